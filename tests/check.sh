@@ -1,0 +1,14 @@
+#!/usr/bin/env bash
+# Every check of the project, in its own virtual environment. Safe to run twice.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+venv=.venv-check
+[ -x "$venv/bin/python" ] || python3 -m venv "$venv"
+"$venv/bin/python" -m pip install --quiet --disable-pip-version-check --editable '.[check]'
+
+"$venv/bin/ruff" format --check .
+"$venv/bin/ruff" check .
+"$venv/bin/mypy"
+"$venv/bin/lint-imports"
+"$venv/bin/pytest"

@@ -1,0 +1,1 @@
+"""Short files, one a page."""

@@ -1,0 +1,1 @@
+"""Scale boards: geometry, identity, printing and print-scale check."""

@@ -1,0 +1,1 @@
+"""Quantities, order, site mix, weather, pour log, cubes and curing."""

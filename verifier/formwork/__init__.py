@@ -1,0 +1,1 @@
+"""Falsework loads and props, fresh-concrete pressure, striking."""

@@ -1,0 +1,1 @@
+"""Measurements with their uncertainty budgets, the conformity decision, the agreement of two measurements."""

@@ -1,0 +1,1 @@
+"""The append-only record: signed ledger, sealed bundle and its independent check."""

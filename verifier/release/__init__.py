@@ -1,0 +1,1 @@
+"""Go or no-go for a pour from findings, coverage and evidence, with every reason."""

@@ -1,0 +1,1 @@
+"""Documents for people, made from findings and record; they compute nothing."""

@@ -1,0 +1,1 @@
+"""Inspection rounds: check items, hold points, what reopens what."""

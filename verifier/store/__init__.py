@@ -1,0 +1,1 @@
+"""Files and database behind one small face."""

@@ -1,0 +1,1 @@
+"""Tape readings: instruments, readings, their plausibility and their uncertainty."""
