@@ -1,0 +1,35 @@
+"""Rules that every test run keeps: published checks name their source, and the run says how many each source has."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+PUBLISHED = Path(__file__).parent / "published"
+checks_per_source: Counter[str] = Counter()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    unsourced = []
+    for item in items:
+        if PUBLISHED not in item.path.parents:
+            continue
+        marker = item.get_closest_marker("source")
+        if marker is None or not marker.args:
+            unsourced.append(item.nodeid)
+        else:
+            checks_per_source[str(marker.args[0]).split(",")[0].split(";")[0]] += 1
+    if unsourced:
+        raise pytest.UsageError(
+            "tests/published: each test names where its expected value comes from, "
+            f"@pytest.mark.source(...). Missing on: {', '.join(unsourced[:10])}"
+        )
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    if checks_per_source:
+        terminalreporter.write_sep("-", "checks against published sources")
+        for source, count in sorted(checks_per_source.items()):
+            terminalreporter.write_line(f"{count:4d}  {source}")
