@@ -1,4 +1,4 @@
-"""Rules that every test run keeps: published checks name their source, and the run says how many each source has."""
+"""Every test run keeps two rules: published checks name their source, and each source is counted."""
 
 from __future__ import annotations
 
