@@ -1,0 +1,62 @@
+"""The kinds of event that a record may hold, and what each asks of the one who signs it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+ROLES = ("site_engineer", "reviewer", "engineer_of_record")
+"""Roles of a pour, as its drawing file names them."""
+
+_DECIDES = frozenset({"reviewer", "engineer_of_record"})
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of event.
+
+    Attributes:
+        say: What it tells, for the timeline.
+        person: True if a person's own key must sign; a device's key is then not enough.
+        roles: Roles of which the person needs one; empty if any enrolled person may.
+        documents: True if whoever does this has documented or corrected the steel, and so can't release the pour.
+        neutral: True if it adds nothing to judge, so that it may stand between a reviewed head and its release.
+    """
+
+    say: str
+    person: bool = False
+    roles: frozenset[str] = frozenset()
+    documents: bool = False
+    neutral: bool = False
+
+
+KINDS: dict[str, Kind] = {
+    "device.enrol": Kind("a device joined", neutral=True),
+    "device.clock": Kind("a device's clock was found behind the record", neutral=True),
+    "key.enrol": Kind("a person's key was enrolled", person=True, neutral=True),
+    "key.revoke": Kind("a key was revoked", person=True, neutral=True),
+    "drawing": Kind("a version of the drawing values came into force"),
+    "rules": Kind("a version of the rules came into force"),
+    "board": Kind("a scale board was issued for this pour"),
+    "photo": Kind("a photo was received", documents=True),
+    "tape": Kind("a tape reading was received", documents=True),
+    "measurement": Kind("something was measured on an original"),
+    "observation": Kind("something was observed about an original"),
+    "item": Kind("an inspection item was answered", documents=True),
+    "correction": Kind("steel was corrected", documents=True),
+    "hold.release": Kind("a hold point was released", person=True),
+    "custody": Kind("an original changed hands"),
+    "finding": Kind("a requirement was compared with measurements"),
+    "check": Kind("the pour was checked as a whole"),
+    "remark": Kind("a remark was made"),
+    "return": Kind("an item was returned with a remark", person=True, roles=_DECIDES),
+    "acceptance": Kind(
+        "a deviation was accepted in writing", person=True, roles=frozenset({"engineer_of_record"})
+    ),
+    "refusal": Kind("release of the pour was refused", person=True, roles=_DECIDES),
+    "release": Kind("the pour was released", person=True, roles=_DECIDES),
+    "lapse": Kind("a release lapsed"),
+    "order": Kind("concrete was ordered"),
+    "pour.log": Kind("an event of the pour was logged"),
+    "seal": Kind("the record was sealed", person=True),
+    "token": Kind("a time stamp over a head was received", neutral=True),
+}

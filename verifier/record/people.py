@@ -1,0 +1,238 @@
+"""People and devices of a record: enrolling, revoking, and releasing on an own machine with OpenSSH."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+
+import verifier
+from verifier.errors import BadInput, NotAllowed
+from verifier.record.approval import Approval, HeldHead
+from verifier.record.checkpoint import read_head
+from verifier.record.keys import DeviceSigner, PersonSigner, Signer, key_id, public_ssh
+from verifier.record.ledger import Ledger, Record
+from verifier.record.sshsig import signed_by
+from verifier.record.standing import RELEASE_NAMESPACE, enrolment_text
+
+
+def join_device(
+    ledger: Ledger, device: DeviceSigner, at: datetime, *, pdf_certificate: str | None = None
+) -> None:
+    """Make a device known to the record; does nothing if it is known already.
+
+    Args:
+        ledger: The record.
+        device: The device's signer.
+        at: Time by the device's clock.
+        pdf_certificate: PEM certificate with which this device seals PDF files, if it does.
+    """
+    ledger.records()
+    if key_id(device.public) in ledger.standing.keys:
+        return
+    body = {"device": device.name, "public_key": _b64(device.public)}
+    if pdf_certificate is not None:
+        body["pdf_certificate"] = pdf_certificate
+    ledger.append("device.enrol", body, DeviceSigner(device.name, device.key), at)
+
+
+def enrolment(pour: str, person: str, roles: Iterable[str], signer: PersonSigner) -> dict[str, Any]:
+    """Write a request to be enrolled, signed by the new key; it may travel by mail.
+
+    Args:
+        pour: Pour id.
+        person: Name as in the drawing file.
+        roles: Roles as in the drawing file.
+        signer: The new key, opened for this one signature.
+
+    Returns:
+        Body of the enrolment, to be recorded by :func:`enrol`.
+    """
+    listed = list(roles)
+    proof = signer.sign(enrolment_text(pour, person, listed))
+    return {"person": person, "roles": listed, "public_key": _b64(signer.public), "proof": _b64(proof)}
+
+
+def enrol(ledger: Ledger, request: dict[str, Any], introducer: Signer, at: datetime) -> Record:
+    """Record an enrolment. The first person introduces itself; everyone else is introduced by an enrolled person.
+
+    Args:
+        ledger: The record.
+        request: What :func:`enrolment` wrote.
+        introducer: Key of the introducing person (for the first person: the own key, opened again).
+        at: Time by the introducer's clock.
+
+    Returns:
+        The record.
+
+    Raises:
+        NotAllowed: If the request is not signed by its key, or the introducer may not introduce.
+    """
+    return ledger.append("key.enrol", request, introducer, at)
+
+
+def revoke(ledger: Ledger, person: str, reason: str, signer: Signer, at: datetime) -> Record:
+    """Revoke a person's key. What it signed before this record stays valid; what comes after does not, whatever its time.
+
+    Args:
+        ledger: The record.
+        person: Whose key.
+        reason: Why, in words.
+        signer: The own key, or that of a reviewer or the engineer of record.
+        at: Time by the signer's clock.
+
+    Returns:
+        The record.
+
+    Raises:
+        BadInput: If the person has no valid key.
+    """
+    ledger.records()
+    key = ledger.standing.person_key(person)
+    if key is None:
+        raise BadInput(
+            f"{person} has no valid key in this record.",
+            where="key.revoke",
+            todo="Check the name in the timeline.",
+        )
+    return ledger.append(
+        "key.revoke", {"key": key_id(key.public), "person": person, "reason": reason}, signer, at
+    )
+
+
+def bind_release(
+    ledger: Ledger,
+    held: HeldHead,
+    *,
+    person: str,
+    decision: str,
+    verdict: str,
+    conditions: Iterable[str] = (),
+    open_observations: Iterable[str] = (),
+    valid_until: str | None = None,
+) -> Approval:
+    """Fill in what a release of the record as it stands now would bind.
+
+    Args:
+        ledger: The record, which must hold a drawing and a rules version.
+        held: A head kept outside of it (:meth:`verifier.record.heads.KeptHeads.held`).
+        person: Who is to release.
+        decision: ``go`` or ``go_with_conditions``.
+        verdict: In words.
+        conditions: Conditions of the release.
+        open_observations: Open observations that the person knows of.
+        valid_until: UTC text, if the release lapses by time.
+
+    Returns:
+        The approval; sign it with :func:`release` or as text on an own machine.
+
+    Raises:
+        BadInput: If no drawing or rules version is recorded.
+    """
+    head = ledger.head()
+    in_force = ledger.standing.in_force
+    if not {"drawing", "rules"} <= set(in_force):
+        raise BadInput(
+            "The record holds no drawing or no rules version.",
+            where="release",
+            todo="Record the versions that the check used, then check and release.",
+        )
+    return Approval.model_validate(
+        {
+            "pour": ledger.pour,
+            "person": person,
+            "decision": decision,
+            "verdict": verdict,
+            "conditions": tuple(conditions),
+            "open_observations": tuple(open_observations),
+            "drawing_sha256": in_force["drawing"],
+            "rules_sha256": in_force["rules"],
+            "size": head.size,
+            "root": head.root_text,
+            "held": held,
+            "valid_until": valid_until,
+            "software": f"verifier {verifier.__version__}",
+        }
+    )
+
+
+def release(ledger: Ledger, approval: Approval, signer: PersonSigner, at: datetime) -> Record:
+    """Record a release signed here with the person's key.
+
+    Args:
+        ledger: The record.
+        approval: What :func:`bind_release` filled in and the person has read.
+        signer: The person's key, opened for this one signature.
+        at: Time by this device's clock.
+
+    Returns:
+        The record.
+
+    Raises:
+        NotAllowed: If roles, versions or the record have it otherwise.
+    """
+    return ledger.append("release", approval.body(), signer, at)
+
+
+def import_release(
+    ledger: Ledger, approval: Approval, armored: str, device: DeviceSigner, at: datetime
+) -> Record:
+    """Record a release that the person signed on an own machine; this device only hands it in and can't forge it.
+
+    The person signed the file that holds ``approval.body()["statement"]`` with
+    ``ssh-keygen -Y sign -f KEY -n pour-release FILE``.
+
+    Args:
+        ledger: The record.
+        approval: The approval whose statement was given out.
+        armored: Content of ``FILE.sig``.
+        device: This device.
+        at: Time by this device's clock.
+
+    Returns:
+        The record.
+
+    Raises:
+        NotAllowed: If the signature isn't sound for this very text, or the person may not release.
+    """
+    body = approval.body()
+    if signed_by(armored, body["statement"].encode(), namespace=RELEASE_NAMESPACE) is None:
+        raise NotAllowed(
+            "The signature is not one over this text for the purpose pour-release.",
+            where="release",
+            todo="Sign the downloaded file unchanged: ssh-keygen -Y sign -f KEY -n pour-release FILE",
+        )
+    body["statement_signature"] = armored.strip() + "\n"
+    return ledger.append("release", body, device, at)
+
+
+def allowed_signers(ledger: Ledger) -> str:
+    """Write the people of a record as OpenSSH's ``allowed_signers`` file.
+
+    Args:
+        ledger: The record.
+
+    Returns:
+        One line a person: name, namespace, key. Revocation is by place in the ledger and so not told here.
+    """
+    people = [key for key in ledger.standing.keys.values() if key.person]
+    return "".join(f'{k.name} namespaces="{RELEASE_NAMESPACE}" {public_ssh(k.public)}\n' for k in people)
+
+
+def held_from_print(note: str, holder: str) -> HeldHead:
+    """Make a held head of a checkpoint that was printed or scanned.
+
+    Args:
+        note: Text in the QR code.
+        holder: Who has the print.
+
+    Returns:
+        The head as a release binds it.
+    """
+    head = read_head(note)
+    return HeldHead(size=head.size, root=head.root_text, holder=holder, kept="on paper")
+
+
+def _b64(data: bytes) -> str:
+    return base64.b64encode(data).decode()

@@ -1,0 +1,249 @@
+"""Who may do what, folded from the records so far: keys, roles, who documented the steel, which versions are in force.
+
+The audit judges the same rules again with its own code; a test holds the two together.
+"""
+
+from __future__ import annotations
+
+import base64
+import binascii
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from verifier.record.approval import release_faults
+from verifier.record.canonical import canonical
+from verifier.record.keys import key_id, signature_sound
+from verifier.record.kinds import KINDS, ROLES
+from verifier.record.sshsig import signed_by
+
+if TYPE_CHECKING:
+    from verifier.record.ledger import Record
+
+RELEASE_NAMESPACE = "pour-release"
+"""What a signature of ``ssh-keygen -Y sign`` over a release must be for."""
+
+
+@dataclass(slots=True)
+class KnownKey:
+    """A key that the record knows.
+
+    Attributes:
+        public: 32 bytes.
+        name: Person or device.
+        person: True for a person's key.
+        roles: The person's roles; empty for a device.
+        enrolled: Number of the record that enrolled it.
+        introduced_by: Name of the key's introducer; its own name if it introduced itself.
+        revoked: Number of the record that revoked it, or None.
+    """
+
+    public: bytes
+    name: str
+    person: bool
+    roles: tuple[str, ...]
+    enrolled: int
+    introduced_by: str
+    revoked: int | None = None
+
+
+@dataclass(slots=True)
+class Standing:
+    """What the records so far amount to.
+
+    Attributes:
+        keys: Every key ever enrolled, by key id.
+        documented: Person -> number of the first record in which that person documented or corrected steel.
+        in_force: ``drawing`` and ``rules`` -> SHA-256 of the newest version.
+        clock_floor: No record may claim an earlier time than this text.
+        judged_size: Number of the newest record that adds something to judge.
+    """
+
+    keys: dict[str, KnownKey] = field(default_factory=dict)
+    documented: dict[str, int] = field(default_factory=dict)
+    in_force: dict[str, str] = field(default_factory=dict)
+    clock_floor: str = ""
+    judged_size: int = 0
+
+    def person_key(self, person: str) -> KnownKey | None:
+        """Return the valid key of a person, or None."""
+        valid = (
+            key for key in self.keys.values() if key.person and key.name == person and key.revoked is None
+        )
+        return next(valid, None)
+
+    def actor(self, record: Record) -> KnownKey | None:
+        """Return the key that answers for a record: its signer, or the person whose own-machine signature it carries."""
+        own = record.body.get("statement_signature")
+        if record.type == "release" and isinstance(own, str):
+            public = signed_by(own, str(record.body.get("statement")).encode(), namespace=RELEASE_NAMESPACE)
+            return None if public is None else self.keys.get(key_id(public))
+        return self.keys.get(record.by)
+
+    def faults(self, record: Record) -> list[str]:
+        """Say what speaks against adding a record.
+
+        Args:
+            record: The next record, not yet added.
+
+        Returns:
+            One sentence for each fault; empty if it may be added.
+        """
+        kind = KINDS.get(record.type)
+        if kind is None:
+            return [f"{record.type!r} is no kind of event"]
+        if record.type == "device.enrol":
+            return self._device_faults(record)
+        if record.type == "key.enrol":
+            return self._enrolment_faults(record)
+        found = _key_faults(self.keys.get(record.by), "the signing key")
+        actor = self.actor(record)
+        if actor is not None and actor is not self.keys.get(record.by):
+            found += _key_faults(actor, "the key that signed the statement")
+        if record.type == "device.clock":
+            return found
+        if kind.person and (actor is None or not actor.person):
+            found.append("this act needs the person's own key; a device can't do it on somebody's behalf")
+        elif kind.roles and actor is not None and not kind.roles & set(actor.roles):
+            found.append(f"{actor.name} has not the role for this act ({' or '.join(sorted(kind.roles))})")
+        if record.at < self.clock_floor:
+            found.append(f"the time goes back, from {self.clock_floor} to {record.at}")
+        if record.type == "key.revoke":
+            found += self._revocation_faults(record, actor)
+        if record.type == "release" and actor is not None:
+            found += self._release_faults(record, actor)
+        return found
+
+    def add(self, record: Record) -> None:
+        """Take a record into account, whether or not anything speaks against it.
+
+        Args:
+            record: The next record.
+        """
+        body, kind = record.body, KINDS.get(record.type)
+        if record.type in {"key.enrol", "device.enrol"}:
+            self._enrol(record)
+        elif record.type == "key.revoke" and body.get("key") in self.keys:
+            self.keys[body["key"]].revoked = record.seq
+        elif record.type in {"drawing", "rules"} and isinstance(body.get("sha256"), str):
+            self.in_force[record.type] = body["sha256"]
+        self.clock_floor = (
+            str(body.get("clock_reads", record.at)) if record.type == "device.clock" else record.at
+        )
+        if kind is None or not kind.neutral:
+            self.judged_size = record.seq
+        if kind is not None and kind.documents:
+            for name in self._behind(record):
+                self.documented.setdefault(name, record.seq)
+
+    def _behind(self, record: Record) -> set[str]:
+        signer = self.keys.get(record.by)
+        names = {record.body.get("claimed_by"), record.body.get("person")}
+        if signer is not None and signer.person:
+            names.add(signer.name)
+        return {name for name in names if isinstance(name, str) and name}
+
+    def _enrol(self, record: Record) -> None:
+        public = _public(record.body)
+        introducer = self.keys.get(record.by)
+        if public is None:
+            return
+        name = str(record.body.get("person" if record.type == "key.enrol" else "device", ""))
+        self.keys[key_id(public)] = KnownKey(
+            public=public,
+            name=name,
+            person=record.type == "key.enrol",
+            roles=tuple(record.body.get("roles", ())) if record.type == "key.enrol" else (),
+            enrolled=record.seq,
+            introduced_by=introducer.name if introducer else name,
+        )
+
+    def _device_faults(self, record: Record) -> list[str]:
+        public = _public(record.body)
+        if public is None or key_id(public) != record.by:
+            return ["a device enrols its own key and signs for it"]
+        return ["this key is already enrolled"] if record.by in self.keys else []
+
+    def _enrolment_faults(self, record: Record) -> list[str]:
+        public, person, roles = _public(record.body), record.body.get("person"), record.body.get("roles")
+        if public is None or not isinstance(person, str) or not isinstance(roles, list):
+            return ["an enrolment names person, roles and key"]
+        found = [f"{role!r} is no role ({', '.join(ROLES)})" for role in roles if role not in ROLES]
+        proof = _bytes(record.body.get("proof"))
+        if proof is None or not signature_sound(public, proof, enrolment_text(record.pour, person, roles)):
+            found.append("the new key did not sign its own enrolment")
+        if key_id(public) in self.keys:
+            found.append("this key is already enrolled")
+        if self.person_key(person) is not None:
+            found.append(f"{person} already has a valid key; revoke it first")
+        if any(key.person for key in self.keys.values()):
+            introducer = self.keys.get(record.by)
+            found += _key_faults(introducer, "the introducing key")
+            if introducer is not None and not introducer.person:
+                found.append("a person is introduced by an enrolled person, not by a device")
+        elif record.by != key_id(public):
+            found.append("the first person signs the own enrolment")
+        return found
+
+    def _revocation_faults(self, record: Record, actor: KnownKey | None) -> list[str]:
+        target = self.keys.get(str(record.body.get("key")))
+        if target is None or target.revoked is not None:
+            return ["the key to revoke is not a valid key of this record"]
+        if (
+            actor is None
+            or actor.name == target.name
+            or {"reviewer", "engineer_of_record"} & set(actor.roles)
+        ):
+            return []
+        return [
+            f"{actor.name} may revoke only the own key; a reviewer or the engineer of record may revoke others"
+        ]
+
+    def _release_faults(self, record: Record, actor: KnownKey) -> list[str]:
+        found = release_faults(
+            record.body,
+            pour=record.pour,
+            person=actor.name,
+            in_force=self.in_force,
+            judged_size=self.judged_size,
+        )
+        if actor.name in self.documented:
+            found.append(
+                f"{actor.name} documented or corrected steel of this pour (record {self.documented[actor.name]}) "
+                "and so can't release it"
+            )
+        return found
+
+
+def enrolment_text(pour: str, person: str, roles: list[str]) -> bytes:
+    """Return what a new key signs to prove that its holder wants this enrolment.
+
+    Args:
+        pour: Pour id.
+        person: Name.
+        roles: Roles.
+
+    Returns:
+        Canonical bytes.
+    """
+    return canonical({"enrol": person, "pour": pour, "roles": roles})
+
+
+def _key_faults(key: KnownKey | None, what: str) -> list[str]:
+    if key is None:
+        return [f"{what} is not enrolled"]
+    if key.revoked is not None:
+        return [f"{what}, of {key.name}, was revoked by record {key.revoked}"]
+    return []
+
+
+def _bytes(text: Any) -> bytes | None:
+    try:
+        return base64.b64decode(text, validate=True)
+    except (TypeError, ValueError, binascii.Error):
+        return None
+
+
+def _public(body: Mapping[str, Any]) -> bytes | None:
+    public = _bytes(body.get("public_key"))
+    return public if public is not None and len(public) == 32 else None

@@ -1,0 +1,163 @@
+"""The rows of the ledger: exact bytes in SQLite, added at the end and never changed."""
+
+from __future__ import annotations
+
+import sqlite3
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from verifier.errors import BadInput, RecordDamaged
+
+LAYOUT_VERSION = 1
+APPLICATION_ID = 0x504F5552  # "POUR" in ASCII, seen by file(1)
+
+_LAYOUT = """
+CREATE TABLE IF NOT EXISTS record (seq INTEGER PRIMARY KEY, line BLOB NOT NULL);
+CREATE TRIGGER IF NOT EXISTS record_stays BEFORE UPDATE ON record
+BEGIN SELECT RAISE(ABORT, 'records are never changed'); END;
+CREATE TRIGGER IF NOT EXISTS record_remains BEFORE DELETE ON record
+BEGIN SELECT RAISE(ABORT, 'records are never deleted'); END;
+CREATE TRIGGER IF NOT EXISTS record_follows BEFORE INSERT ON record
+WHEN NEW.seq IS NOT (SELECT COALESCE(MAX(seq), 0) + 1 FROM record)
+BEGIN SELECT RAISE(ABORT, 'records are added at the end only'); END;
+"""
+
+
+class Rows:
+    """An append-only table of byte strings, numbered from 1 without a gap.
+
+    One connection, guarded by a lock, so that threads of one process may share it; several processes take turns through
+    SQLite's own lock. Readers are never blocked (write-ahead log), and a committed row survives a loss of power
+    (``synchronous=FULL``).
+
+    Args:
+        path: The database file; made if absent.
+
+    Raises:
+        RecordDamaged: If the file is not such a database or fails SQLite's own check.
+        BadInput: If it can't be opened or was written by a later version.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._lock = threading.RLock()
+        try:
+            self._db = sqlite3.connect(path, timeout=30.0, isolation_level=None, check_same_thread=False)
+            self._prepare()
+        except sqlite3.OperationalError as error:
+            raise BadInput(
+                f"The ledger can't be opened ({error}).",
+                where=str(path),
+                todo="Check that the disk has room and the folder may be written.",
+            ) from error
+        except sqlite3.DatabaseError as error:
+            raise RecordDamaged(
+                f"The ledger file is damaged ({error}).",
+                where=str(path),
+                todo="Keep it as found and restore a copy; never repair it in place.",
+            ) from error
+
+    def _prepare(self) -> None:
+        self._db.execute("PRAGMA journal_mode=WAL")
+        self._db.execute("PRAGMA synchronous=FULL")
+        version = self._db.execute("PRAGMA user_version").fetchone()[0]
+        if version > LAYOUT_VERSION:
+            raise BadInput(
+                f"The ledger has layout {version}; this version reads {LAYOUT_VERSION}.",
+                where=str(self._path),
+                todo="Use a newer version of this program.",
+            )
+        verdict = self._db.execute("PRAGMA integrity_check").fetchone()[0]
+        if verdict != "ok":
+            raise sqlite3.DatabaseError(verdict)
+        if version == 0:
+            self._db.executescript(
+                f"BEGIN IMMEDIATE; {_LAYOUT} PRAGMA application_id={APPLICATION_ID}; "
+                f"PRAGMA user_version={LAYOUT_VERSION}; COMMIT;"
+            )
+
+    def lines(self, after: int = 0) -> Iterator[tuple[int, bytes]]:
+        """Yield number and bytes of every row behind a given one.
+
+        Args:
+            after: Last row number already known; 0 for all rows.
+
+        Yields:
+            ``(seq, line)`` in order.
+        """
+        with self._lock:
+            found = self._db.execute(
+                "SELECT seq, line FROM record WHERE seq > ? ORDER BY seq", (after,)
+            ).fetchall()
+        yield from ((int(seq), bytes(line)) for seq, line in found)
+
+    def count(self) -> int:
+        """Return the number of rows."""
+        with self._lock:
+            return int(self._db.execute("SELECT COALESCE(MAX(seq), 0) FROM record").fetchone()[0])
+
+    @contextmanager
+    def writing(self) -> Iterator[Writer]:
+        """Hold the only right to write until the block ends; rows added inside are kept together or not at all.
+
+        Yields:
+            A writer that reads the rows that others added since, and adds new ones.
+
+        Raises:
+            BadInput: If the disk is full or another writer doesn't finish within half a minute.
+        """
+        with self._lock:
+            try:
+                self._db.execute("BEGIN IMMEDIATE")
+                try:
+                    yield Writer(self._db)
+                    self._db.execute("COMMIT")
+                except BaseException:
+                    if self._db.in_transaction:
+                        self._db.execute("ROLLBACK")
+                    raise
+            except sqlite3.OperationalError as error:
+                raise BadInput(
+                    f"The ledger can't be written ({error}).",
+                    where=str(self._path),
+                    todo="Free some space, or wait until the other program has finished; nothing was recorded.",
+                ) from error
+
+    def backup(self, target: Path) -> None:
+        """Write a consistent copy of the ledger while it is in use.
+
+        Args:
+            target: New database file.
+        """
+        with self._lock, sqlite3.connect(target) as copy:
+            self._db.backup(copy)
+        copy.close()
+
+    def close(self) -> None:
+        """Let go of the database file."""
+        with self._lock:
+            self._db.close()
+
+
+class Writer:
+    """The right to add rows, inside one transaction.
+
+    Args:
+        db: Connection with an open write transaction.
+    """
+
+    def __init__(self, db: sqlite3.Connection) -> None:
+        self._db = db
+
+    def lines(self, after: int) -> list[tuple[int, bytes]]:
+        """Return number and bytes of every row behind a given one, as this transaction sees them."""
+        found = self._db.execute(
+            "SELECT seq, line FROM record WHERE seq > ? ORDER BY seq", (after,)
+        ).fetchall()
+        return [(int(seq), bytes(line)) for seq, line in found]
+
+    def add(self, seq: int, line: bytes) -> None:
+        """Add a row; its number must be the next one."""
+        self._db.execute("INSERT INTO record (seq, line) VALUES (?, ?)", (seq, line))
