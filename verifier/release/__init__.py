@@ -1,1 +1,1 @@
-"""Go or no-go for a pour from findings, coverage and evidence, with every reason."""
+"""Go / no-go from findings, coverage and the reasons of other rooms; conditions; validity."""

@@ -1,0 +1,129 @@
+"""Reasons that follow from findings and coverage."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from verifier.metrology.measurement import Measurand
+from verifier.release.reason import Reason
+from verifier.rules.coverage import Coverage
+from verifier.rules.finding import Finding
+from verifier.rules.placing import SPACINGS
+
+
+def reasons_of_findings(findings: Sequence[Finding]) -> tuple[Reason, ...]:
+    """Turn findings into reasons.
+
+    A finding that is measured and not conforming stops the pour, also where it is only not decided. What nobody has
+    measured yet and a tape can settle is a condition with an owner; spacing that nobody has measured is coverage.
+
+    Args:
+        findings: All findings.
+
+    Returns:
+        One reason for each finding that is not conforming; open tape readings of one element are put together.
+    """
+    reasons = [r for f in findings if f.measured and (r := _of_measured(f)) is not None]
+    return (*reasons, *_of_open(findings))
+
+
+def _of_measured(finding: Finding) -> Reason | None:
+    if finding.verdict == "conforming" or finding.worst is None:
+        return None
+    requirement, worst = finding.requirement, finding.worst
+    m = worst.measurement
+    unit = "" if m.unit == "count" else " mm"
+    value = f"{m.value:.0f}" if m.unit == "count" else f"{m.value:.1f} ± {m.expanded_uncertainty:.1f}{unit}"
+    what = requirement.rule.replace("-", " ")
+    says = f"{finding.place}: {what} {value}, asked {requirement.limits_words}"
+    if finding.blocked_by:
+        kind, says = "contradiction", f"{says}. Not usable: {finding.blocked_by}"
+    elif finding.verdict == "non_conforming":
+        kind, says = "non-conforming", f"{says}. Does not conform."
+    else:
+        kind, says = "not-decided", f"{says}. Not decided."
+    open_size = kind == "not-decided" and requirement.measurand is Measurand.BAR_DIAMETER and _inside(finding)
+    return Reason(
+        key=finding.key,
+        room="findings",
+        weight="condition" if open_size else "stops",
+        kind=kind,
+        says=says,
+        clears=finding.next_step,
+        about=(finding.key,),
+        finer=_finer(finding),
+    )
+
+
+def _inside(finding: Finding) -> bool:
+    """Whether every value lies inside the limits, so that nothing speaks against the size asked for."""
+    lower, upper = finding.requirement.lower, finding.requirement.upper
+    values = [j.measurement.value for j in finding.judged]
+    return all((lower is None or v >= lower) and (upper is None or v <= upper) for v in values)
+
+
+def _finer(finding: Finding) -> float:
+    """Smaller is worse: how far beyond its limit the worst value lies, in shares of the nominal or the limit."""
+    worst, r = finding.worst, finding.requirement
+    if worst is None:
+        return 0.0
+    over = worst.measurement.value - r.upper if r.upper is not None else float("-inf")
+    under = r.lower - worst.measurement.value if r.lower is not None else float("-inf")
+    scale = abs(r.nominal or r.upper or r.lower or 1.0)
+    return -max(over, under) / scale
+
+
+def _of_open(findings: Sequence[Finding]) -> tuple[Reason, ...]:
+    """One condition for each element and kind of reading that is still open; open spacings are a matter of coverage."""
+    groups: dict[tuple[str, str], list[Finding]] = {}
+    for f in findings:
+        if not f.measured and f.requirement.measurand not in SPACINGS:
+            groups.setdefault((f.requirement.element, f.requirement.rule), []).append(f)
+    reasons = []
+    for (element, rule), group in groups.items():
+        where = ", ".join(dict.fromkeys(filter(None, (f.requirement.layer for f in group))))
+        what = rule.replace("-", " ")
+        reasons.append(
+            Reason(
+                key=f"{element}/{rule}/open",
+                room="findings",
+                weight="condition",
+                kind="not-done",
+                says=f"{element}{' ' + where if where else ''}: {what} not measured yet.",
+                clears=group[0].next_step,
+                about=tuple(f.key for f in group),
+            )
+        )
+    return tuple(reasons)
+
+
+def reasons_of_coverage(coverage: Sequence[Coverage]) -> tuple[Reason, ...]:
+    """Turn missing spots into reasons, one for each element.
+
+    Args:
+        coverage: Spots of every layer.
+
+    Returns:
+        Reasons that stop the pour until the spots are there.
+    """
+    reasons = []
+    for element in dict.fromkeys(c.element for c in coverage):
+        short = [c for c in coverage if c.element == element and not c.complete]
+        if not short:
+            continue
+        parts = "; ".join(
+            f"{c.layer} {len(c.there)} of {c.asked} (spot {', '.join(c.missing)} missing)" for c in short
+        )
+        missing = list(dict.fromkeys(s for c in short for s in c.missing))
+        reasons.append(
+            Reason(
+                key=f"{element}/coverage",
+                room="coverage",
+                weight="stops",
+                kind="not-covered",
+                says=f"{element}: too few spots: {parts}.",
+                clears=f"Photograph {element} at spot {', '.join(missing)} with the scale board, or tape it there.",
+                finer=-sum(len(c.missing) for c in short),
+            )
+        )
+    return tuple(reasons)

@@ -1,0 +1,187 @@
+"""A finding: what was asked, what was measured, and whether the one meets the other (JCGM 106).
+
+Several values under one requirement, the gaps of a layer at a spot or the cover readings of a face, make one finding:
+it conforms only if every one of them does. How the gaps' errors hang together is not known (a wrong board scale moves all
+of them alike, a badly seen bar moves two), so the chance that all conform is bracketed without any assumption about it:
+
+    1 - sum(1 - p_i)  <=  P(all conform)  <=  min(p_i)        (Boole, Fréchet)
+
+The lower end decides for conforming and the upper end for non-conforming. Ten gaps are ten chances to be wrong; the lower
+end counts each of them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Literal
+
+from pydantic import BaseModel
+
+from verifier.metrology.conformity import DecisionRule, Limits, conformance_probability
+from verifier.metrology.measurement import Measurand, Measurement
+from verifier.rules.consequence import Consequence
+from verifier.rules.requirement import Requirement
+
+Verdict = Literal["conforming", "non_conforming", "inconclusive"]
+
+TAPE_EXPANDED_MM = 1.5
+"""What a taped gap is usually good for, expanded; only used to say whether a tape would settle it. Common practice, no source."""
+
+
+class Judged(BaseModel, frozen=True, extra="forbid"):
+    """One measurement and the probability that the true value meets the requirement."""
+
+    measurement: Measurement
+    probability: float
+
+
+class Finding(BaseModel, frozen=True, extra="forbid"):
+    """One requirement at one place, with the chain back to the pixels or the tape reading.
+
+    ``judged`` is in the order of the gaps. ``probability_low`` and ``probability_high`` bracket the chance that all of
+    them conform; they are None where nothing was measured. ``blocked_by`` tells why a finding can't stand although it has
+    values: photo and tape contradict each other.
+    """
+
+    requirement: Requirement
+    spot: str | None
+    judged: tuple[Judged, ...]
+    verdict: Verdict
+    probability_low: float | None
+    probability_high: float | None
+    rule: DecisionRule
+    next_step: str = ""
+    blocked_by: str = ""
+    consequences: tuple[Consequence, ...] = ()
+
+    @property
+    def key(self) -> str:
+        """Stable name of this finding: requirement and spot."""
+        return self.requirement.key + (f"/{self.spot}" if self.spot is not None else "")
+
+    @property
+    def measured(self) -> bool:
+        """Whether anything was measured for it."""
+        return bool(self.judged)
+
+    @property
+    def worst(self) -> Judged | None:
+        """The value least likely to conform."""
+        return min(self.judged, key=lambda j: (j.probability, -_beyond(self.requirement, j)), default=None)
+
+    @property
+    def place(self) -> str:
+        """Where, as people say it: S1 B1, spot 3."""
+        where = " ".join(filter(None, (self.requirement.element, self.requirement.layer)))
+        return where + (f", spot {self.spot}" if self.spot is not None else "")
+
+
+def _beyond(requirement: Requirement, judged: Judged) -> float:
+    """How far a value lies beyond the nearer limit; negative inside."""
+    value = judged.measurement.value
+    over = value - requirement.upper if requirement.upper is not None else -math.inf
+    under = requirement.lower - value if requirement.lower is not None else -math.inf
+    return max(over, under)
+
+
+def find(
+    requirement: Requirement,
+    measurements: Sequence[Measurement],
+    *,
+    spot: str | None,
+    rule: DecisionRule,
+    blocked_by: str = "",
+    consequences: tuple[Consequence, ...] = (),
+) -> Finding:
+    """Judge measurements against one requirement.
+
+    Args:
+        requirement: What is asked.
+        measurements: Values of its measurand at this spot; empty where nothing was measured.
+        spot: Where on the element, or None for the element as a whole.
+        rule: How sure is sure enough.
+        blocked_by: Why the values can't be relied on, empty if they can.
+        consequences: What a deviation does to the structure, as information.
+
+    Returns:
+        The finding.
+
+    Source:
+        JCGM 106:2012, 7 (conformance probability); Boole's and Fréchet's inequalities for several values.
+    """
+    if any(_without_doubt(m) for m in measurements):
+        blocked_by = blocked_by or "A length without any uncertainty was given: no length is exact."
+    judged = tuple(Judged(measurement=m, probability=_probability(requirement, m)) for m in measurements)
+    if not judged:
+        return Finding(
+            requirement=requirement,
+            spot=spot,
+            judged=(),
+            verdict="inconclusive",
+            probability_low=None,
+            probability_high=None,
+            rule=rule,
+            next_step=_how_to_measure(requirement),
+        )
+    low = max(0.0, 1.0 - math.fsum(1.0 - j.probability for j in judged))
+    high = min(j.probability for j in judged)
+    verdict: Verdict = "inconclusive"
+    if not blocked_by and low >= rule.conforming_at:
+        verdict = "conforming"
+    elif not blocked_by and high <= rule.non_conforming_at:
+        verdict = "non_conforming"
+    finding = Finding(
+        requirement=requirement,
+        spot=spot,
+        judged=judged,
+        verdict=verdict,
+        probability_low=min(low, high),
+        probability_high=high,
+        rule=rule,
+        blocked_by=blocked_by,
+        consequences=() if verdict == "conforming" else consequences,
+    )
+    return finding.model_copy(update={"next_step": _next_step(finding)})
+
+
+def _probability(requirement: Requirement, m: Measurement) -> float:
+    limits = Limits(requirement.lower, requirement.upper)
+    return conformance_probability(m.value, m.standard_uncertainty, limits)
+
+
+def _without_doubt(m: Measurement) -> bool:
+    """A length that claims to be exact; only a count can be."""
+    return m.unit == "mm" and m.standard_uncertainty == 0
+
+
+def _how_to_measure(requirement: Requirement) -> str:
+    if requirement.by_tape:
+        what = requirement.rule.replace("-", " ")
+        return f"Tape or gauge the {what} and enter the reading."
+    return (
+        "Photograph it with the scale board on the bars, or tape it over several gaps and enter the reading."
+    )
+
+
+def _next_step(finding: Finding) -> str:
+    """The cheapest step that can settle it, or that it needs correcting."""
+    if finding.blocked_by:
+        return "Tape it again with a second person, then take a new photo of the spot."
+    worst = finding.worst
+    if finding.verdict == "conforming" or worst is None:
+        return ""
+    if finding.verdict == "non_conforming":
+        return (
+            "Correct it and photograph the same spot again, or have the engineer of record decide in writing."
+        )
+    m, requirement = worst.measurement, finding.requirement
+    if requirement.measurand is Measurand.BAR_DIAMETER:
+        return "Read the size rolled on a bar of this layer, or put a caliper on it, and enter the reading."
+    name = f"gap {m.index + 1}" if m.index is not None else "it"
+    margin = abs(_beyond(requirement, worst))
+    if m.by == "photo" and (margin > TAPE_EXPANDED_MM or m.expanded_uncertainty > 2 * TAPE_EXPANDED_MM):
+        return f"Tape {name} ({m.value:.0f} mm by photo) and enter the reading with its gap number."
+    if m.by == "photo":
+        return f"Photograph nearer, the board beside {name}; so close to the limit that a tape may not settle it either."
+    return "So close to the limit that another reading may not settle it: correct it, or ask the engineer of record."
