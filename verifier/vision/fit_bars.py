@@ -1,0 +1,298 @@
+"""Sub-pixel fit of bars on the full-size pixels: both edges of the silhouette along many profiles across the bar.
+
+The labels say where a bar runs and how wide it can be; the pixels say where its edges are. Profiles are averaged over
+short blocks along the bar; in each block the pair of edges is taken whose distance agrees with the width that the
+whole bar votes for, so that a shadow edge or a highlight beside the bar can't take the place of one of its own edges.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.vision.find_bars import BarTrack, Floats, LayerAxes, Map, Plane
+
+WIDTHS_MM = np.arange(4.5, 34.0, 0.3)
+"""Widths of a bar's outline that are tried, in mm, slant of view taken off."""
+
+PROFILE_PX, STATION_PX, BLOCK_STATIONS = 0.6, 3.0, 8
+"""Sampling across and along a bar in full-size pixels, and how many profiles make a block."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """Pixels around one bar, straightened: one row per block along the bar, one column per step across.
+
+    Attributes:
+        s_mm: (k,) station of each block.
+        step_mm: Column step in mm on the layer's plane.
+        px_mm: Size of a full-size pixel across the bar in mm, at the middle of the bar.
+        stretch: Width that a bar's outline takes on the layer's plane over its diameter; more than 1 in slanted view.
+        edge: (k, m) edge strength, 0 to 1 within each block.
+        contrast: (k,) largest step in grey levels per pixel in each block.
+    """
+
+    s_mm: Floats
+    step_mm: float
+    px_mm: float
+    stretch: float
+    edge: Floats
+    contrast: Floats
+
+    @property
+    def offsets_mm(self) -> Floats:
+        """Offset of each column from the track, in mm."""
+        m = self.edge.shape[1]
+        return np.asarray((np.arange(m) - (m - 1) / 2) * self.step_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeFit:
+    """Result of the fit of one bar.
+
+    Attributes:
+        curve: c0, c1, c2 of ``n(s)`` in mm, s in metres from the board's centre.
+        covariance: (3, 3) of the curve from the scatter of the blocks.
+        s_mm, centre_mm, width_mm: Stations, offsets across and silhouette widths of the blocks that agree.
+        scatter_mm: Standard deviation of the block centres about the curve.
+        share: Share of the blocks where both edges were found at the bar's own width.
+        from_edges: False where the edges disagreed and the centre-line cue was kept.
+    """
+
+    curve: tuple[float, float, float]
+    covariance: Floats
+    s_mm: Floats
+    centre_mm: Floats
+    width_mm: Floats
+    scatter_mm: float
+    share: float
+    from_edges: bool
+
+    def across(self, s: Floats | float) -> Floats:
+        """Offset across the layer in mm at stations s in mm."""
+        z = np.asarray(s, float) / 1000.0
+        return self.curve[0] + self.curve[1] * z + self.curve[2] * z * z
+
+    def line_u_mm(self, s: float) -> float:
+        """Standard uncertainty of the offset at a station, from the scatter of the blocks, in mm."""
+        row = np.array([1.0, s / 1000.0, (s / 1000.0) ** 2])
+        return float(math.sqrt(max(float(row @ self.covariance @ row), 0.0)))
+
+
+def cut_strip(image: NDArray[np.uint8], plane: Plane, axes: LayerAxes, track: BarTrack) -> Strip | None:
+    """Sample the pixels around a bar and turn them into edge strengths.
+
+    Args:
+        image: Upright full-size photo, (h, w, 3) or (h, w).
+        plane: Metric model of the photo.
+        axes: Axes of the bar's layer.
+        track: The bar line from the labels.
+
+    Returns:
+        The strip, or None where less than four blocks lie in the photo.
+    """
+    from_s, to_s = track.seen[0][0], track.seen[-1][1]
+    knots = np.linspace(from_s, to_s, max(int((to_s - from_s) / 40.0), 2) + 1)
+    base = axes.to_px(plane, knots, track.across(knots))
+    beside = axes.to_px(plane, knots, track.across(knots) + 10.0)
+    along_px = float(np.linalg.norm(np.diff(base, axis=0), axis=1).sum())
+    across_px = np.linalg.norm(beside - base, axis=1) / 10.0
+    px_mm = float(1.0 / np.median(across_px))
+    count = int(along_px / STATION_PX) // BLOCK_STATIONS * BLOCK_STATIONS
+    if count < 4 * BLOCK_STATIONS:
+        return None
+    at = (np.arange(count) + 0.5) / count * (to_s - from_s) + from_s
+    half_mm = 24.0 + 4.0 * px_mm
+    step_mm = PROFILE_PX * px_mm
+    offsets = np.arange(-int(half_mm / step_mm), int(half_mm / step_mm) + 1) * step_mm
+    x, y = (np.interp(at, knots, base[:, k]) for k in (0, 1))
+    dx, dy = (np.interp(at, knots, (beside - base)[:, k] / 10.0) for k in (0, 1))
+    map_x = (x[:, None] + dx[:, None] * offsets).astype(np.float32)
+    map_y = (y[:, None] + dy[:, None] * offsets).astype(np.float32)
+    pixels = cv2.remap(image, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    blocks = pixels.reshape(count // BLOCK_STATIONS, BLOCK_STATIONS, len(offsets), -1).mean(axis=1)
+    stations = at.reshape(-1, BLOCK_STATIONS).mean(axis=1)
+    seen = np.zeros(len(stations), bool)
+    for a, b in track.seen:
+        seen |= (stations >= a - 8.0) & (stations <= b + 8.0)
+    if int(seen.sum()) < 4:
+        return None
+    edge, contrast = _edges(blocks[seen].astype(np.float32))
+    stretch = _stretch(plane, axes, base[len(base) // 2 : len(base) // 2 + 1])
+    return Strip(stations[seen], step_mm, px_mm, stretch, edge, contrast)
+
+
+def _stretch(plane: Plane, axes: LayerAxes, px: Floats) -> float:
+    """1 / cos of the angle between the viewing ray and the plane's normal, seen along the bar."""
+    depth = 100.0
+    here = axes.from_board(plane.to_plane_mm(px, axes.height_mm))[0]
+    deeper = axes.from_board(plane.to_plane_mm(px, axes.height_mm + depth))[0]
+    return math.hypot(1.0, float(deeper[1] - here[1]) / depth)
+
+
+def _edges(blocks: Map) -> tuple[Floats, Floats]:
+    """Edge strength across each block, all channels together, 1 at the strongest edge of the block."""
+    smooth = np.stack(
+        [cv2.GaussianBlur(blocks[..., k], (7, 1), 1.1 / PROFILE_PX * 0.8) for k in range(blocks.shape[2])],
+        axis=2,
+    )
+    step = np.zeros(blocks.shape[:2])
+    step[:, 1:-1] = np.sqrt((((smooth[:, 2:] - smooth[:, :-2]) / (2 * PROFILE_PX)) ** 2).sum(axis=2))
+    top = np.percentile(step, 97, axis=1)
+    return np.minimum(step / np.maximum(top, 1.0)[:, None], 1.0), top
+
+
+def width_votes(strip: Strip, centre_prior_mm: float, width_mm: float, width_spread: float = 0.15) -> Floats:
+    """How well each silhouette width explains the edges of a bar.
+
+    Args:
+        strip: The bar's pixels.
+        centre_prior_mm: Standard deviation of the track's offset from the bar's true centre line.
+        width_mm: Width that the labels give.
+        width_spread: Relative standard deviation of that width.
+
+    Returns:
+        (len(WIDTHS_MM),) mean over the blocks of the best pair of edges that far apart.
+    """
+    offsets = strip.offsets_mm
+    prior = np.exp(-0.5 * (offsets / centre_prior_mm) ** 2)
+    votes = np.zeros(len(WIDTHS_MM))
+    for i, width in enumerate(WIDTHS_MM):
+        pair = _pair(strip, width) * prior
+        votes[i] = float(pair.max(axis=1).mean()) * math.exp(
+            -0.5 * ((width / width_mm - 1) / width_spread) ** 2
+        )
+    return votes
+
+
+def _pair(strip: Strip, width_mm: float) -> Floats:
+    """Strength of the pair of edges ``width_mm`` apart, centred on each column."""
+    half = width_mm * strip.stretch / 2 / strip.step_mm
+    low = math.floor(half)
+    part = half - low
+    left, right = np.zeros_like(strip.edge), np.zeros_like(strip.edge)
+    edge = strip.edge
+    m = edge.shape[1]
+    if low + 1 >= m:
+        return left
+    left[:, low + 1 :] = (1 - part) * edge[:, 1 : m - low] + part * edge[:, : m - low - 1]
+    right[:, : m - low - 1] = (1 - part) * edge[:, low : m - 1] + part * edge[:, low + 1 :]
+    return np.sqrt(left * right)
+
+
+def fit_edges(
+    strip: Strip, track: BarTrack, width_mm: float, *, centre_prior_mm: float, bow_prior_mm: float = 6.0
+) -> EdgeFit:
+    """Fit the bar's centre line between its two edges.
+
+    Args:
+        strip: The bar's pixels.
+        track: The bar line from the labels.
+        width_mm: Silhouette width that the bar, or its layer, votes for.
+        centre_prior_mm: Standard deviation of the track's offset from the bar's true centre line.
+        bow_prior_mm: Standard deviation of the bow over a metre.
+
+    Returns:
+        The fit; with ``from_edges`` false where less than a quarter of the blocks show both edges.
+    """
+    centre, width, good = _block_edges(strip, width_mm, centre_prior_mm)
+    share = float(good.mean())
+    base = track.across(strip.s_mm)
+    if int(good.sum()) < 4 or share < 0.2:
+        return _from_cue(strip, track, share)
+    s, c = strip.s_mm[good], centre[good] + base[good]
+    curve, covariance, keep, scatter = robust_bow(s, c, np.asarray(track.curve), bow_prior_mm, strip.px_mm)
+    off = curve[0] + curve[1] * s / 1e3 + curve[2] * (s / 1e3) ** 2 - track.across(s)
+    if float(np.median(np.abs(off))) > 2.2 * centre_prior_mm or int(keep.sum()) < 4:
+        return _from_cue(strip, track, share)
+    shape = (float(curve[0]), float(curve[1]), float(curve[2]))
+    return EdgeFit(shape, covariance, s[keep], c[keep], width[good][keep], scatter, share, True)
+
+
+def _from_cue(strip: Strip, track: BarTrack, share: float) -> EdgeFit:
+    covariance = np.diag([1.2**2, 1.5**2, 3.0**2])
+    none = np.zeros(0)
+    return EdgeFit(track.curve, covariance, none, none, none, 1.2, share, False)
+
+
+def _block_edges(
+    strip: Strip, width_mm: float, centre_prior_mm: float
+) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """Per block: centre and width from the pair of edges nearest to the expected width, and whether both are clear."""
+    offsets = strip.offsets_mm
+    prior = np.exp(-0.5 * (offsets / centre_prior_mm) ** 2)
+    best = np.zeros(len(strip.s_mm))
+    at = np.zeros(len(strip.s_mm), np.int64)
+    chosen = np.full(len(strip.s_mm), width_mm)
+    for width in width_mm * np.array([0.88, 0.92, 0.96, 1.0, 1.04, 1.08, 1.12]):
+        pair = _pair(strip, width) * prior * math.exp(-0.5 * ((width / width_mm - 1) / 0.07) ** 2)
+        top = pair.max(axis=1)
+        better = top > best
+        best = np.where(better, top, best)
+        at = np.where(better, pair.argmax(axis=1), at)
+        chosen = np.where(better, width, chosen)
+    half = chosen * strip.stretch / 2 / strip.step_mm
+    left = _peak(strip.edge, at - half)
+    right = _peak(strip.edge, at + half)
+    middle = (strip.edge.shape[1] - 1) / 2
+    centre = ((left + right) / 2 - middle) * strip.step_mm
+    width = (right - left) * strip.step_mm / strip.stretch
+    good = (best > 0.3) & (np.abs(width / width_mm - 1) < 0.2)
+    return centre, width, good
+
+
+def _peak(edge: Floats, near: Floats) -> Floats:
+    """Sub-sample place of the strongest edge within one sample of ``near``, by a parabola."""
+    rows = np.arange(len(near))
+    first = np.clip(np.rint(near).astype(np.int64), 2, edge.shape[1] - 3)
+    around = np.stack([edge[rows, first + k] for k in (-1, 0, 1)])
+    at = first + around.argmax(axis=0) - 1
+    at = np.clip(at, 1, edge.shape[1] - 2)
+    a, b, c = edge[rows, at - 1], edge[rows, at], edge[rows, at + 1]
+    bend = a - 2 * b + c
+    curved = bend < -1e-9
+    shift = np.clip(0.5 * (a - c) / np.where(curved, bend, -1.0), -0.5, 0.5)
+    return np.asarray(at + np.where(curved, shift, 0.0))
+
+
+def robust_bow(
+    s: Floats, c: Floats, start: Floats, bow_prior_mm: float, px_mm: float
+) -> tuple[Floats, Floats, NDArray[np.bool_], float]:
+    """Robust parabola through block centres.
+
+    Args:
+        s: (k,) stations in mm.
+        c: (k,) offsets across in mm.
+        start: (3,) curve to start from.
+        bow_prior_mm: Standard deviation of the bow over a metre, in mm.
+        px_mm: Size of a pixel in mm: the floor of the scatter is a twentieth of it.
+
+    Returns:
+        Curve (3,), covariance (3, 3), which blocks agree (k,), their standard deviation in mm.
+
+    Source:
+        Iteratively reweighted least squares with Tukey's biweight (P. J. Huber, E. M. Ronchetti,
+        Robust Statistics, 2nd ed. 2009; from memory).
+    """
+    z = s / 1000.0
+    design = np.stack([np.ones_like(z), z, z * z], axis=1)
+    curve = np.asarray(start, float)
+    curve = curve + np.array([float(np.median(c - design @ curve)), 0.0, 0.0])
+    prior = np.diag([0.0, 1.0 / 15.0**2, 1.0 / bow_prior_mm**2])
+    scale = max(1.4826 * float(np.median(np.abs(c - design @ curve))), 0.05 * px_mm)
+    weight = np.ones_like(z)
+    for _ in range(12):
+        residual = c - design @ curve
+        scale = max(1.4826 * float(np.median(np.abs(residual))), 0.05 * px_mm)
+        weight = np.clip(1.0 - (residual / (4.0 * scale)) ** 2, 0.0, None) ** 2
+        normal = design.T @ (weight[:, None] * design) / scale**2 + prior
+        curve = np.linalg.solve(normal, design.T @ (weight * c) / scale**2)
+    keep = weight > 0.2
+    scatter = float(np.sqrt(np.mean((c - design @ curve)[keep] ** 2))) if keep.any() else scale
+    # Neighbouring blocks share ribs, ties and shading: about one in three is new information.
+    covariance = np.linalg.inv(normal) * 3.0
+    return curve, covariance, keep, scatter

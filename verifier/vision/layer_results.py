@@ -1,0 +1,170 @@
+"""From measured layers to the contract: bars with line and diameter, gaps with value and uncertainty, refused stretches."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Literal
+
+import numpy as np
+
+from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component
+from verifier.vision.diameters import Series, diameter_of, nominal_chances, nominal_sizes_mm
+from verifier.vision.find_bars import Floats, Plane
+from verifier.vision.gaps import GapValue, Metric, gap_places, mean_spacing, measure_gaps
+from verifier.vision.mat_plane import MatTilt
+from verifier.vision.photo_measurement import Bar, Gap, Lap, Layer, Line, Point, RefusedStretch
+from verifier.vision.read_layers import LIFT_U_MM, ReadBar, ReadLayer
+
+WIDEST_INTERVAL_MM = 12.0
+"""A gap with a larger expanded uncertainty is refused: it could decide nothing that a tape would not do better."""
+
+LAYER_STEP_U_MM = 1.0
+"""Standard uncertainty of the step from upper to lower axis plane: ties, ribs, bars that don't touch."""
+
+
+def layer_result(
+    metric: Metric,
+    layer: ReadLayer,
+    tilt_of: Callable[[Plane], MatTilt],
+    *,
+    mat: Literal["only", "near"],
+    centre_mm: tuple[float, float],
+    reach_mm: float,
+    series: Series,
+) -> Layer:
+    """Everything measured about one layer of the mat that the board lies on."""
+    u_depth = (LIFT_U_MM**2 + (LAYER_STEP_U_MM**2 if layer.position == "lower" else 0.0)) ** 0.5
+    pairs = [(i, i + 1) for i in range(len(layer.bars) - 1)]
+    places = gap_places(metric, layer, pairs)
+    measured = measure_gaps(metric, layer, places, tilt_of, u_depth_mm=u_depth, centre_mm=centre_mm)
+    kept: list[GapValue] = []
+    refused: list[RefusedStretch] = []
+    for gap in measured:
+        why = _refusal(layer, gap, reach_mm)
+        if why is None:
+            kept.append(gap)
+        else:
+            refused.append(_stretch(metric, layer, gap.place.bars, *why))
+    mean = mean_spacing(metric, kept, tilt_of, u_depth)
+    return Layer(
+        position="upper" if layer.position == "upper" else "lower",
+        mat=mat,
+        direction_deg=_direction_deg(metric, layer),
+        bars=bar_results(metric, layer, series=series, with_size=True),
+        gaps=tuple(_gap(gap) for gap in kept),
+        mean_spacing_mm=None if mean is None else round(mean.value_mm, 3),
+        mean_spacing_expanded_uncertainty_mm=None
+        if mean is None
+        else round(COVERAGE_FACTOR_95 * mean.standard_uncertainty_mm, 3),
+        plane_below_face_mm=round(layer.axes.height_mm, 2),
+        refused=tuple(refused),
+    )
+
+
+def far_layer_result(plane: Plane, layer: ReadLayer) -> Layer:
+    """Bars of a mat below: shown and counted, but not measured, for the depth of their plane isn't known."""
+    say = (
+        "This mat lies below the one that carries the board, at a depth that the photo does not tell. "
+        "Lay the board on this mat, or tape the gap."
+    )
+    return Layer(
+        position="upper" if layer.position == "upper" else "lower",
+        mat="far",
+        direction_deg=_direction_deg(plane, layer),
+        bars=bar_results(plane, layer, series="metric", with_size=False),
+        refused=tuple(
+            _stretch(plane, layer, (i, i + 1), "depth-unknown", say) for i in range(len(layer.bars) - 1)
+        ),
+    )
+
+
+def bar_results(plane: Plane, layer: ReadLayer, *, series: Series, with_size: bool) -> tuple[Bar, ...]:
+    """Bars of a layer in the form of the contract."""
+    chances = nominal_chances([b.outline for b in layer.bars], nominal_sizes_mm(series))
+    zero = float(layer.bars[0].fit.across(0.0))
+    out = []
+    for bar, chance in zip(layer.bars, chances, strict=True):
+        diameter = diameter_of(bar.outline) if with_size and bar.outline is not None else None
+        out.append(
+            Bar(
+                line_px=_line(layer.points_px(plane, bar, np.array(bar.seen_s_mm))),
+                offset_mm=round(float(bar.fit.across(0.0)) - zero, 2),
+                diameter_mm=None if diameter is None else round(diameter[0], 2),
+                diameter_u_mm=None if diameter is None else round(diameter[1], 2),
+                nominal_mm=chance[0].nominal_mm if with_size and chance else None,
+                nominal_chances=chance if with_size else (),
+                fitted="edges" if bar.fit.from_edges else "centre-line",
+                seen_share=round(min(bar.seen_share, 1.0), 3),
+                lap=_lap(plane, layer, bar),
+            )
+        )
+    return tuple(out)
+
+
+def _refusal(layer: ReadLayer, gap: GapValue, reach_mm: float) -> tuple[str, str] | None:
+    expanded = COVERAGE_FACTOR_95 * gap.standard_uncertainty_mm
+    for i in gap.place.bars:
+        lap = layer.bars[i].lap_s_mm
+        if lap is not None and lap[0] - 20.0 <= gap.place.station_mm <= lap[1] + 20.0:
+            return (
+                "lap-here",
+                "Two bars lie side by side here: tape the gap beside the lap, or photograph that place.",
+            )
+    if gap.from_board_mm > reach_mm:
+        return (
+            "bars-out-of-reach",
+            f"This gap lies {gap.from_board_mm:.0f} mm from the board; it measures reliably to {reach_mm:.0f} mm. "
+            "Lay the board nearer.",
+        )
+    if expanded > WIDEST_INTERVAL_MM:
+        return (
+            "bars-out-of-reach",
+            f"The gap would be known to ± {expanded:.0f} mm only; ± {WIDEST_INTERVAL_MM:.0f} mm is the limit. "
+            "Lay the board nearer, or hold the phone steeper.",
+        )
+    return None
+
+
+def _gap(gap: GapValue) -> Gap:
+    first, second = gap.place.px[:2].mean(axis=0), gap.place.px[2:].mean(axis=0)
+    return Gap(
+        bars=gap.place.bars,
+        value_mm=round(gap.value_mm, 3),
+        expanded_uncertainty_mm=round(COVERAGE_FACTOR_95 * gap.standard_uncertainty_mm, 3),
+        line_px=_line(np.stack([first, second])),
+        from_board_mm=round(gap.from_board_mm, 1),
+        budget=tuple(
+            Component(name=name, standard_uncertainty=round(u, 4))
+            for name, u in gap.budget.items()
+            if u >= 5e-5
+        ),
+    )
+
+
+def _stretch(plane: Plane, layer: ReadLayer, bars: tuple[int, int], reason: str, say: str) -> RefusedStretch:
+    first, second = (layer.bars[i] for i in bars)
+    a = layer.points_px(plane, first, np.array(first.seen_s_mm))
+    b = layer.points_px(plane, second, np.array(second.seen_s_mm))
+    outline = tuple(_point(p) for p in (a[0], a[1], b[1], b[0]))
+    return RefusedStretch(outline_px=outline, bars=bars, reason=reason, say=say)
+
+
+def _lap(plane: Plane, layer: ReadLayer, bar: ReadBar) -> Lap | None:
+    if bar.lap_s_mm is None:
+        return None
+    ends = layer.points_px(plane, bar, np.array(bar.lap_s_mm))
+    return Lap(from_px=_point(ends[0]), to_px=_point(ends[1]))
+
+
+def _direction_deg(plane: Plane, layer: ReadLayer) -> float:
+    ends = layer.axes.to_px(plane, np.array([-100.0, 100.0]), np.zeros(2))
+    run = ends[1] - ends[0]
+    return round(float(np.degrees(np.arctan2(run[1], run[0])) % 180.0), 2)
+
+
+def _line(px: Floats) -> Line:
+    return _point(px[0]), _point(px[-1])
+
+
+def _point(px: Sequence[float] | Floats) -> Point:
+    return round(float(px[0]), 3), round(float(px[1]), 3)

@@ -1,0 +1,203 @@
+"""From bar lines on label maps to measured layers: laps, diameters, depth of each plane, lines fitted to the pixels."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.vision.diameters import Outline, silhouette
+from verifier.vision.find_bars import BarTrack, Floats, FoundLayer, LayerAxes, Plane
+from verifier.vision.fit_bars import WIDTHS_MM, EdgeFit, Strip, cut_strip, fit_edges, width_votes
+
+LIFT_MM, LIFT_U_MM = 1.5, 1.0
+"""The card rests on ribs, ties and the highest of the bars, not on the axis plane plus half a diameter."""
+
+LAP_APART_MM = 30.0
+"""Two bars of a layer nearer than this are one bar line with a lap, not a gap (least clear distances are larger)."""
+
+UNKNOWN_DIAMETER_MM = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class ReadBar:
+    """One bar line as fitted.
+
+    Attributes:
+        fit: The line in layer axes at the layer's plane.
+        seen_s_mm: From where to where along s it is seen.
+        seen_share: Seen part of the stretch where it could be seen.
+        outline: Width of its silhouette, None where the edges disagreed.
+        px_mm: Size of a pixel across the bar in mm.
+        lap_s_mm: Stretch along s where a second bar lies beside it.
+        end_s_mm: Far end of the second bar, beyond the lap.
+        strength: How much of the bar the labels and the edges show, 0 to 1.
+    """
+
+    fit: EdgeFit
+    seen_s_mm: tuple[float, float]
+    seen_share: float
+    outline: Outline | None
+    px_mm: float
+    lap_s_mm: tuple[float, float] | None
+    strength: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadLayer:
+    """A layer with its bars in order across."""
+
+    position: str
+    axes: LayerAxes
+    diameter_mm: float
+    bars: tuple[ReadBar, ...]
+
+    def points_px(self, plane: Plane, bar: ReadBar, s: Floats) -> Floats:
+        """Pixels (k, 2) of a bar's centre line at stations s."""
+        return self.axes.to_px(plane, s, bar.fit.across(s))
+
+
+def read_layer(
+    image: NDArray[np.uint8], plane: Plane, found: FoundLayer, *, px_per_cell: float
+) -> ReadLayer | None:
+    """Fit all bars of a layer on the full-size pixels.
+
+    Args:
+        image: Upright full-size photo.
+        plane: Metric model of the photo.
+        found: The layer from the labels.
+        px_per_cell: Full-size pixels per label cell: how far off the label's centre line may be.
+
+    Returns:
+        The layer, or None where no bar could be read.
+    """
+    lines = group_laps(found.tracks)
+    strips = [cut_strip(image, plane, found.axes, line.main) for line in lines]
+    pairs = [(line, strip) for line, strip in zip(lines, strips, strict=True) if strip is not None]
+    if not pairs:
+        return None
+    labelled = float(np.nanmedian([line.main.width_mm / strip.stretch for line, strip in pairs]))
+    if not math.isfinite(labelled):
+        labelled = UNKNOWN_DIAMETER_MM
+    spread = [0.10 * labelled + 0.25 * px_per_cell * strip.px_mm for _, strip in pairs]
+    votes = [width_votes(strip, prior, labelled) for (_, strip), prior in zip(pairs, spread, strict=True)]
+    common = float(WIDTHS_MM[int(np.argmax(np.sum(votes, axis=0)))])
+    bars = [
+        _read_bar(line, strip, own, common, prior)
+        for (line, strip), own, prior in zip(pairs, votes, spread, strict=True)
+    ]
+    widths = [b.outline.width_mm for b in bars if b.outline is not None]
+    outline = float(np.median(widths)) if widths else common
+    return ReadLayer(found.position, found.axes, outline / silhouette().ratio, tuple(bars))
+
+
+def _read_bar(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prior_mm: float) -> ReadBar:
+    """Fit one bar with the layer's width, or with its own where it clearly differs."""
+    best = int(np.argmax(votes))
+    at_common = float(np.interp(common_mm, WIDTHS_MM, votes))
+    width = float(WIDTHS_MM[best]) if votes[best] > 1.25 * at_common else common_mm
+    fit = fit_edges(strip, line.main, width, centre_prior_mm=prior_mm)
+    outline = None
+    if fit.from_edges and len(fit.width_mm) >= 4:
+        spread = 1.4826 * float(np.median(np.abs(fit.width_mm - np.median(fit.width_mm))))
+        u = math.hypot(spread / math.sqrt(len(fit.width_mm) / 3.0), 0.12 * strip.px_mm)
+        outline = Outline(float(np.median(fit.width_mm)), u)
+    seen = (line.main.seen[0][0], line.main.seen[-1][1])
+    return ReadBar(
+        fit=fit,
+        seen_s_mm=seen,
+        seen_share=line.main.share,
+        outline=outline,
+        px_mm=strip.px_mm,
+        lap_s_mm=line.lap_s_mm,
+        strength=line.main.share * (0.5 + 0.5 * fit.share),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class BarLine:
+    """One bar line: its longest bar, and where a second one lies beside it."""
+
+    main: BarTrack
+    lap_s_mm: tuple[float, float] | None = None
+
+
+def group_laps(tracks: Sequence[BarTrack]) -> tuple[BarLine, ...]:
+    """Put tracks that run side by side into one bar line.
+
+    Args:
+        tracks: Tracks of one layer, in order across.
+
+    Returns:
+        Bar lines in order across. A second track that is too short or too close to be a bar of its own is dropped.
+    """
+    groups: list[list[BarTrack]] = []
+    for track in sorted(tracks, key=lambda t: t.curve[0]):
+        if groups and _apart(groups[-1][-1], track) < LAP_APART_MM:
+            groups[-1].append(track)
+        else:
+            groups.append([track])
+    lines = []
+    for group in groups:
+        main = max(group, key=lambda t: t.seen_mm)
+        beside = [
+            t for t in group if t is not main and _apart(main, t) > 0.5 * _width(main) and t.seen_mm > 200.0
+        ]
+        lap = None
+        for other in beside:
+            low = max(main.seen[0][0], other.seen[0][0])
+            high = min(main.seen[-1][1], other.seen[-1][1])
+            if high - low > 60.0:
+                lap = (min(low, lap[0]), max(high, lap[1])) if lap else (low, high)
+        lines.append(BarLine(main, lap))
+    return tuple(lines)
+
+
+def _width(track: BarTrack) -> float:
+    return track.width_mm if math.isfinite(track.width_mm) else UNKNOWN_DIAMETER_MM
+
+
+def _apart(a: BarTrack, b: BarTrack) -> float:
+    """Least distance across of two tracks over the stretch that both are near."""
+    low, high = max(a.seen[0][0], b.seen[0][0]), min(a.seen[-1][1], b.seen[-1][1])
+    if high < low:
+        low, high = high, low
+    s = np.linspace(low, high, 9)
+    return float(np.min(np.abs(a.across(s) - b.across(s))))
+
+
+def plane_depths_mm(
+    thickness_mm: float, upper_diameter_mm: float | None, lower_diameter_mm: float | None
+) -> tuple[float, float]:
+    """Depth of the upper and lower axis planes below the printed face, in mm.
+
+    The upper one lies card + d/2 below the face, the lower one card + d_upper + d_lower/2; both a little deeper,
+    because the card rests on ribs, ties and the highest of the bars.
+    """
+    upper = UNKNOWN_DIAMETER_MM if upper_diameter_mm is None else upper_diameter_mm
+    lower = UNKNOWN_DIAMETER_MM if lower_diameter_mm is None else lower_diameter_mm
+    top = thickness_mm + LIFT_MM
+    return top + upper / 2, top + upper + lower / 2
+
+
+def moved_to(layer: ReadLayer, plane: Plane, height_mm: float) -> ReadLayer:
+    """The same image lines on a plane of another depth."""
+    axes = replace(layer.axes, height_mm=height_mm)
+    return replace(
+        layer, axes=axes, bars=tuple(_moved_bar(layer.axes, axes, plane, bar) for bar in layer.bars)
+    )
+
+
+def _moved_bar(old: LayerAxes, new: LayerAxes, plane: Plane, bar: ReadBar) -> ReadBar:
+    s = np.linspace(*bar.seen_s_mm, 9)
+    moved = new.from_board(plane.to_plane_mm(old.to_px(plane, s, bar.fit.across(s)), new.height_mm))
+    z = moved[:, 0] / 1000.0
+    c2, c1, c0 = np.polyfit(z, moved[:, 1], 2)
+    fit = replace(bar.fit, curve=(float(c0), float(c1), float(c2)))
+    lap = bar.lap_s_mm
+    if lap is not None:
+        lap = (float(np.interp(lap[0], s, moved[:, 0])), float(np.interp(lap[1], s, moved[:, 0])))
+    return replace(bar, fit=fit, seen_s_mm=(float(moved[0, 0]), float(moved[-1, 0])), lap_s_mm=lap)

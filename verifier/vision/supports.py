@@ -1,0 +1,162 @@
+"""Cover blocks and chairs under the bars, and regions for the person to look at, from the label maps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+import cv2
+import numpy as np
+
+from verifier.vision.find_bars import Floats, Map, Plane
+from verifier.vision.photo_measurement import Region, Support
+from verifier.vision.read_layers import ReadLayer
+
+SMALL_MM, LARGE_MM = 30.0, 60.0
+"""Size classes by the larger side as it lies on the mat: small below, large above (common practice, no source)."""
+
+NEAR_BAR_MM = 35.0
+"""A block whose middle is nearer to a bar's axis than this carries it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Blob:
+    """One patch of a label: its box in full-size pixels, mean probability and number of cells."""
+
+    box_px: tuple[float, float, float, float]
+    centre_px: tuple[float, float]
+    confidence: float
+    cells: int
+
+
+def blobs(
+    probability: Map, px_per_cell: tuple[float, float], *, threshold: float = 0.5, least_cells: int = 4
+) -> tuple[Blob, ...]:
+    """Patches where a label is likelier than the threshold.
+
+    Args:
+        probability: (h, w) of the label.
+        px_per_cell: Full-size pixels per cell, x and y.
+        threshold: Least probability of a cell.
+        least_cells: Smaller patches are left out.
+
+    Returns:
+        Patches from top to bottom.
+    """
+    mask = (probability > threshold).astype(np.uint8)
+    count, labels, stats, centres = cv2.connectedComponentsWithStats(mask, connectivity=8)
+    if count < 2:
+        return ()
+    sums = np.bincount(labels.ravel(), probability.ravel().astype(np.float64), minlength=count)
+    sx, sy = px_per_cell
+    out = []
+    for k in range(1, count):
+        x, y, w, h, area = (int(v) for v in stats[k])
+        if area < least_cells:
+            continue
+        centre = ((float(centres[k, 0]) + 0.5) * sx - 0.5, (float(centres[k, 1]) + 0.5) * sy - 0.5)
+        box = (x * sx - 0.5, y * sy - 0.5, w * sx, h * sy)
+        out.append(Blob(box, centre, float(sums[k] / area), area))
+    return tuple(out)
+
+
+def supports(
+    probability: Map,
+    px_per_cell: tuple[float, float],
+    plane: Plane,
+    layers: Sequence[ReadLayer],
+    *,
+    depth_mm: float,
+    reach_mm: float,
+    centre_mm: tuple[float, float],
+) -> tuple[Support, ...]:
+    """Cover blocks or chairs: box, confidence, place on the mat and the bar that each carries.
+
+    Only the place across the mat is given; height, and so cover, can't be read from above: tape or gauge it.
+    """
+    out = []
+    for blob in blobs(probability, px_per_cell, least_cells=6):
+        x, y, w, h = blob.box_px
+        corners = np.array(
+            [[x, y + h / 2], [x + w, y + h / 2], [x + w / 2, y], [x + w / 2, y + h], blob.centre_px]
+        )
+        mm = plane.to_plane_mm(corners, depth_mm)
+        size = float(max(np.hypot(*(mm[1] - mm[0])), np.hypot(*(mm[3] - mm[2]))))
+        within = float(np.hypot(*(mm[4] - np.asarray(centre_mm)))) <= reach_mm
+        layer, bar = _carried(layers, plane, np.asarray(blob.centre_px)) if within else (None, None)
+        size_class: Literal["small", "medium", "large"] = (
+            "small" if size < SMALL_MM else "large" if size > LARGE_MM else "medium"
+        )
+        out.append(
+            Support(
+                box_px=blob.box_px,
+                confidence=min(blob.confidence, 1.0),
+                position_mm=(round(float(mm[4, 0]), 1), round(float(mm[4, 1]), 1)) if within else None,
+                size_mm=round(size, 1) if within else None,
+                size_class=size_class if within else None,
+                layer=layer,
+                bar=bar,
+            )
+        )
+    return tuple(out)
+
+
+def _carried(layers: Sequence[ReadLayer], plane: Plane, px: Floats) -> tuple[int | None, int | None]:
+    """Layer and bar whose axis passes nearest, lowest layer first."""
+    order = sorted(range(len(layers)), key=lambda i: layers[i].position != "lower")
+    for i in order:
+        s, n = layers[i].axes.from_board(plane.to_plane_mm(px[None, :], layers[i].axes.height_mm))[0]
+        apart = [abs(float(b.fit.across(float(s))) - float(n)) for b in layers[i].bars]
+        if apart and min(apart) <= NEAR_BAR_MM:
+            return i, int(np.argmin(apart))
+    return None, None
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """Supports along one bar: pitches between them and the longest stretch in view without one, in mm."""
+
+    pitches_mm: tuple[float, ...]
+    unsupported_mm: float
+
+
+def along_bar(layer: ReadLayer, bar: int, positions_mm: Sequence[tuple[float, float]]) -> Carried:
+    """Pitches of the supports of one bar, and the longest part of it in view that carries none."""
+    low, high = layer.bars[bar].seen_s_mm
+    s = sorted(float(v) for v in layer.axes.from_board(np.asarray(positions_mm, float).reshape(-1, 2))[:, 0])
+    stops = [low, *[v for v in s if low <= v <= high], high]
+    pitches = tuple(round(b - a, 0) for a, b in pairwise(s))
+    return Carried(pitches, round(max(b - a for a, b in pairwise(stops)), 0))
+
+
+def regions(
+    maps: Sequence[tuple[Literal["conduit", "debris", "water"], Map]],
+    px_per_cell: tuple[float, float],
+    plane: Plane,
+    depth_mm: float,
+) -> tuple[Region, ...]:
+    """Conduits, debris and water as boxes for the person to look at."""
+    out = []
+    for kind, probability in maps:
+        smooth = np.asarray(cv2.GaussianBlur(probability, (0, 0), 1.0), np.float32)
+        for blob in blobs(smooth, px_per_cell, least_cells=12):
+            x, y, w, h = blob.box_px
+            at = np.array(
+                [
+                    [blob.centre_px[0], blob.centre_px[1]],
+                    [blob.centre_px[0] + px_per_cell[0], blob.centre_px[1]],
+                ]
+            )
+            mm = plane.to_plane_mm(at, depth_mm)
+            cell_m2 = (float(np.hypot(*(mm[1] - mm[0]))) / 1000.0) ** 2
+            out.append(
+                Region(
+                    kind=kind,
+                    box_px=(x, y, w, h),
+                    confidence=min(blob.confidence, 1.0),
+                    area_m2=round(blob.cells * cell_m2, 4),
+                )
+            )
+    return tuple(out)
