@@ -1,0 +1,312 @@
+"""What the file itself shows: stripped, edited, saved again, a screen picture, two readers at odds."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from verifier.photo.exif import TAGS, ExifClaims, Reading, plain
+from verifier.photo.observations import Observation, ObservationKey
+from verifier.photo.second_reading import SecondReading
+
+ASPECT_LIMIT_PERCENT = 2.0
+THUMBNAIL_LIKE_FROM = 0.8
+SCREEN_RATIO_FROM = 1.7
+_EDITING_WORDS = re.compile(
+    r"edit|photo|paint|shop|light|draw|retouch|filter|collage|image|pixel ?art", re.IGNORECASE
+)
+_ENDINGS = {"JPEG": (".jpg", ".jpeg", ".jpe", ".jfif"), "PNG": (".png",), "HEIC": (".heic", ".heif", ".hif")}
+_ORIGINAL = "Send the photo as the phone stored it: by cable, mail, or in a chat 'as file' or 'as document'."
+STANDARD_LUMINANCE = (
+    16, 11, 10, 16, 24, 40, 51, 61, 12, 12, 14, 19, 26, 58, 60, 55, 14, 13, 16, 24, 40, 57, 69, 56, 14, 17, 22, 29, 51,
+    87, 80, 62, 18, 22, 37, 56, 68, 109, 103, 77, 24, 35, 55, 64, 81, 104, 113, 92, 49, 64, 78, 87, 103, 121, 120, 101,
+    72, 92, 95, 98, 112, 100, 103, 99,
+)  # fmt: skip
+"""ITU-T T.81 | ISO/IEC 10918-1, annex K, table K.1, row by row."""
+
+
+def exif_observations(
+    block: bytes, claims: ExifClaims, kind: str, second: SecondReading | None
+) -> list[Observation]:
+    """Observe whether there is Exif, whether it is possible, and whether two readers agree on it.
+
+    Args:
+        block: TIFF structure of the Exif block; empty when there is none.
+        claims: What the first reader made of it.
+        kind: ``JPEG``, ``PNG`` or ``HEIC``.
+        second: What the second reader found; ``None`` when it was not asked.
+
+    Returns:
+        Observations.
+    """
+    if not block:
+        return [
+            Observation(
+                key=ObservationKey.NO_EXIF,
+                weight="warning",
+                value="none",
+                says="The photo carries no camera data: typical of chat programs, which make pictures smaller and strip them.",
+                todo=_ORIGINAL,
+                source="Exif 2.32; Perspect. Legal Forensic Sci. 2(2) 10006 (2025) on stripping by chat programs",
+            )
+        ]
+    found = [
+        Observation(
+            key=ObservationKey.EXIF_FAULT,
+            weight="note",
+            value=fault,
+            says=f"A claim in the camera data can't be: {fault}.",
+            todo="It is left out. If many photos show it, check the phone or send them another way.",
+            source=f"Exif 2.32, {kind} file",
+        )
+        for fault in claims.faults
+    ]
+    return found + _second_reader(block, second)
+
+
+def _second_reader(block: bytes, second: SecondReading | None) -> list[Observation]:
+    if second is None:
+        return []
+    if second.trouble:
+        return [
+            Observation(
+                key=ObservationKey.SECOND_READER_FAILED,
+                weight="note",
+                value=second.trouble,
+                says="The camera data could be read in one way only; it may be damaged.",
+                todo="Its claims rest on one reader. Send the photo again if it matters.",
+                source="Two independent readers of one Exif block; common practice, no source",
+            )
+        ]
+    return [
+        Observation(
+            key=ObservationKey.READERS_DIFFER,
+            weight="note",
+            value=f"{_shown(one)} | {_shown(other)}",
+            says=f"Two readers disagree on '{name.replace('_', ' ')}': the camera data is ambiguous or damaged.",
+            todo="Don't rely on this claim.",
+            source="Two independent readers of one Exif block; common practice, no source",
+        )
+        for name, one, other in differences(block, second.tags)
+    ]
+
+
+def differences(block: bytes, other: Mapping[str, Any]) -> list[tuple[str, Reading | None, Reading | None]]:
+    """List the claims on which two readers disagree.
+
+    Args:
+        block: TIFF structure of the Exif block, read here by Pillow.
+        other: What the other reader found, by directory and tag number.
+
+    Returns:
+        Name of the claim and both readings.
+    """
+    from verifier.photo.exif import read_block
+
+    try:
+        first = read_block(block)
+    except Exception:  # reported as a fault of the first reader already
+        return []
+    pairs = (
+        (name, first.get(key), plain(other[key]) if key in other else None) for name, key in TAGS.items()
+    )
+    return [(name, one, two) for name, one, two in pairs if not _same(one, two)]
+
+
+def _same(one: Reading | None, other: Reading | None) -> bool:
+    if isinstance(one, list) and isinstance(other, list):
+        return len(one) == len(other) and all(_close(a, b) for a, b in zip(one, other, strict=True))
+    if one is None or other is None:
+        return not one and not other  # an empty text and no text say the same
+    return one == other
+
+
+def _close(one: float | None, other: float | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    return abs(one - other) <= 1e-6 * max(1.0, abs(one))
+
+
+def _shown(reading: Reading | None) -> str:
+    return "nothing" if reading is None else str(reading)[:60]
+
+
+def history_observations(claims: ExifClaims, *, has_exif: bool) -> list[Observation]:
+    """Observe signs that the file was written by something other than the camera.
+
+    Args:
+        claims: What the photo claims.
+        has_exif: Whether it has camera data at all; without it nothing here can be said.
+
+    Returns:
+        Observations.
+    """
+    found: list[Observation] = []
+    written = claims.processing_software or claims.software
+    if claims.processing_software or (claims.software and _EDITING_WORDS.search(claims.software)):
+        found.append(
+            Observation(
+                key=ObservationKey.EDITING_SOFTWARE,
+                weight="warning",
+                value=written or "",
+                says=f"The file names a picture program: {written}.",
+                todo=f"Measurements need the untouched original. {_ORIGINAL}",
+                source="Exif 2.32, tags 0x0131 and 0x000B; word list: common practice, no source",
+            )
+        )
+    if claims.modified_local and claims.captured_local:
+        # The modify date carries no fraction of a second.
+        apart = (claims.modified_local - claims.captured_local.replace(microsecond=0)).total_seconds()
+        if abs(apart) > 2:
+            found.append(
+                Observation(
+                    key=ObservationKey.MODIFIED_LATER,
+                    weight="warning",
+                    value=apart,
+                    limit=2.0,
+                    unit="s",
+                    says=f"The file was changed {abs(apart):.0f} s {'after' if apart > 0 else 'before'} capture, by its own dates.",
+                    todo=_ORIGINAL,
+                    source="Exif 2.32, tags 0x0132 and 0x9003; 2 s for slow storage: common practice, no source",
+                )
+            )
+    if has_exif and not (claims.make and claims.model):
+        found.append(
+            Observation(
+                key=ObservationKey.NO_CAMERA,
+                weight="note",
+                value="none",
+                says="The camera's make or model is missing, though other camera data is there.",
+                todo=_ORIGINAL,
+                source="Exif 2.32, tags 0x010F and 0x0110",
+            )
+        )
+    return found
+
+
+def picture_observations(
+    kind: str, name: str, stored_px: tuple[int, int], claims: ExifClaims, tables: Mapping[int, Sequence[int]]
+) -> list[Observation]:
+    """Observe what format, name, size and coding tables show.
+
+    Args:
+        kind: ``JPEG``, ``PNG`` or ``HEIC``, by content.
+        name: File name.
+        stored_px: Width and height as stored.
+        claims: What the photo claims.
+        tables: Quantisation tables of a JPEG, row by row; empty for other formats.
+
+    Returns:
+        Observations.
+    """
+    found: list[Observation] = []
+    ending = name[name.rfind(".") :].lower() if "." in name else ""
+    if ending and ending not in _ENDINGS[kind]:
+        found.append(
+            Observation(
+                key=ObservationKey.NAME_AND_CONTENT_DIFFER,
+                weight="note",
+                value=ending,
+                limit=kind,
+                says=f"The name ends in {ending}, the content is {kind}.",
+                todo="Nothing; the content counts. The name was changed somewhere on the way.",
+                source="OWASP ASVS 5.0.0, 5.2.2",
+            )
+        )
+    if claims.width_px and claims.height_px and {claims.width_px, claims.height_px} != set(stored_px):
+        found.append(
+            Observation(
+                key=ObservationKey.SIZE_AGAINST_EXIF,
+                weight="warning",
+                value=f"{stored_px[0]} x {stored_px[1]}",
+                limit=f"{claims.width_px} x {claims.height_px}",
+                unit="px",
+                says="The picture is not as large as the camera says it took it: cropped or made smaller.",
+                todo=_ORIGINAL,
+                source="Exif 2.32, tags 0xA002 and 0xA003",
+            )
+        )
+    if kind == "PNG":
+        found.append(_png(stored_px))
+    if tables and (quality := library_quality(tables[0])) is not None:
+        found.append(
+            Observation(
+                key=ObservationKey.SAVED_BY_LIBRARY,
+                weight="note",
+                value=float(quality),
+                unit="quality",
+                says=f"Coded with the standard's example tables at quality {quality}: general programs do that, most "
+                "phone cameras have tables of their own.",
+                todo="Ask for the file as the phone stored it, if this is not it.",
+                source="ITU-T T.81, table K.1; IEEE TIFS 6(3), 2011, on coding tables by camera model",
+            )
+        )
+    return found
+
+
+def _png(stored_px: tuple[int, int]) -> Observation:
+    ratio = max(stored_px) / min(stored_px)
+    screen = ratio >= SCREEN_RATIO_FROM
+    return Observation(
+        key=ObservationKey.PNG_NOT_FROM_CAMERA,
+        weight="warning" if screen else "note",
+        value=round(ratio, 2),
+        limit=SCREEN_RATIO_FROM,
+        unit="long side / short side",
+        says="A PNG: phone cameras don't write it."
+        + (" Its shape is that of a screen: a screenshot?" if screen else ""),
+        todo=_ORIGINAL,
+        source="common practice, no source",
+    )
+
+
+def library_quality(luminance: Sequence[int]) -> int | None:
+    """Return the quality setting with which a luminance table was scaled from the standard's example.
+
+    Args:
+        luminance: 64 values, row by row.
+
+    Returns:
+        1 to 100, or ``None`` where the table is not a scaled example table.
+
+    Source:
+        ITU-T T.81, table K.1; scaling as in the free JPEG library of the Independent JPEG Group.
+    """
+    for quality in range(1, 101):
+        scale = 5000 // quality if quality < 50 else 200 - 2 * quality
+        scaled = [min(255, max(1, (value * scale + 50) // 100)) for value in STANDARD_LUMINANCE]
+        if scaled == list(luminance):
+            return quality
+    return None
+
+
+def thumbnail_observations(
+    shape_px: tuple[int, int], thumbnail_px: tuple[int, int], alike: float
+) -> list[Observation]:
+    """Observe whether the stored thumbnail shows the same picture.
+
+    Args:
+        shape_px: Width and height of the picture as stored.
+        thumbnail_px: Width and height of the thumbnail.
+        alike: Correlation of the two, -1 to 1.
+
+    Returns:
+        One note, or nothing.
+    """
+    ratio, small = shape_px[0] / shape_px[1], thumbnail_px[0] / thumbnail_px[1]
+    off_percent = abs(small / ratio - 1) * 100
+    if off_percent <= ASPECT_LIMIT_PERCENT and alike >= THUMBNAIL_LIKE_FROM:
+        return []
+    return [
+        Observation(
+            key=ObservationKey.THUMBNAIL_DIFFERS,
+            weight="note",
+            value=round(off_percent if off_percent > ASPECT_LIMIT_PERCENT else alike, 2),
+            limit=ASPECT_LIMIT_PERCENT if off_percent > ASPECT_LIMIT_PERCENT else THUMBNAIL_LIKE_FROM,
+            unit="% of shape" if off_percent > ASPECT_LIMIT_PERCENT else "correlation",
+            says="The small picture stored by the camera differs from the photo: cropped or edited after capture?",
+            todo=_ORIGINAL,
+            source="Exif 2.32, 4.5.5; limits: common practice, no source (some cameras put bars around thumbnails)",
+        )
+    ]
