@@ -2,44 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from pydantic import BaseModel
 
-from pydantic import BaseModel, Field
-
-from verifier.codes.limit import Provision
-
-Positive = Annotated[float, Field(gt=0)]
+from verifier.codes.cover import CoverRule, Durability, FireCover
+from verifier.codes.grades import ConcreteGrades, SteelGrades
+from verifier.codes.lap import LapRule
+from verifier.codes.minimum_steel import MinimumSteel
+from verifier.codes.spacing import Spacings
+from verifier.codes.tolerance import Tolerances
 
 
 class Head(BaseModel, frozen=True, extra="forbid"):
-    """Title and scope of a document; ``exposures`` in the document's own words."""
+    """Title and scope of a document; ``exposures`` in its own words, ``title_metric`` that of its metric edition."""
 
     title: str
+    title_metric: str = ""
     name: str
     note: str = ""
     exposures: tuple[str, ...] = ()
     companion: str = ""
-
-
-class ConcreteGrades(Provision, frozen=True):
-    """Characteristic strength by grade name. ``free_form``: any strength with its unit is a name. [MPa]."""
-
-    grades: dict[str, Positive]
-    free_form: bool
-    measured_on: Literal["cube", "cylinder"]
-
-
-class SteelGrade(BaseModel, frozen=True, extra="forbid"):
-    """Yield strength of one grade, and whether its bars are plain. [MPa]."""
-
-    fy_mpa: Positive
-    plain: bool = False
-
-
-class SteelGrades(Provision, frozen=True):
-    """Bars that the code knows."""
-
-    grades: dict[str, SteelGrade]
 
 
 class Code(BaseModel, frozen=True, extra="forbid"):
@@ -48,3 +29,10 @@ class Code(BaseModel, frozen=True, extra="forbid"):
     code: Head
     concrete: ConcreteGrades
     steel: SteelGrades
+    cover: CoverRule
+    durability: Durability | None = None
+    fire: FireCover | None = None
+    tolerance: Tolerances
+    spacing: Spacings
+    minimum: MinimumSteel
+    lap: LapRule

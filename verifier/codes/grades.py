@@ -4,14 +4,39 @@ from __future__ import annotations
 
 import difflib
 import re
+from typing import Annotated, Literal
 
-from verifier.codes.code import ConcreteGrades, SteelGrade, SteelGrades
-from verifier.codes.limit import Limit, limit
+from pydantic import BaseModel, Field
+
+from verifier.codes.limit import Limit, Provision, limit
 from verifier.errors import BadInput
+
+Positive = Annotated[float, Field(gt=0)]
 
 MPA_PER_PSI = 0.006894757293168
 _STRENGTH = re.compile(r"(\d+(?:\.\d+)?)\s*(psi|mpa)", re.IGNORECASE)
 _RANGE_MPA = (10.0, 140.0)
+
+
+class ConcreteGrades(Provision, frozen=True):
+    """Characteristic strength by grade name. ``free_form``: any strength with its unit is a name. [MPa]."""
+
+    grades: dict[str, Positive]
+    free_form: bool
+    measured_on: Literal["cube", "cylinder"]
+
+
+class SteelGrade(BaseModel, frozen=True, extra="forbid"):
+    """Yield strength of one grade, and whether its bars are plain. [MPa]."""
+
+    fy_mpa: Positive
+    plain: bool = False
+
+
+class SteelGrades(Provision, frozen=True):
+    """Bars that the code knows."""
+
+    grades: dict[str, SteelGrade]
 
 
 def concrete_strength_mpa(grade: str, grades: ConcreteGrades) -> Limit:

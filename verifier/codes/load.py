@@ -52,13 +52,11 @@ def load_code(title: str, *, units: Units = "mm") -> Code:
             todo=f'Nearest is "{near[0]}". Known are: {", ".join(titles)}.',
         )
     name = CODE_FILES[titles.index(title)]
-    table = _stamped(_table(name), title)
+    table = _edition(_table(name), units)
     companion = table["code"].get("companion")
     if companion:
-        other = _table(companion)
-        table |= _stamped(
-            {key: value for key, value in other.items() if key != "code"}, other["code"]["title"]
-        )
+        rest = {key: value for key, value in _edition(_table(companion), units).items() if key != "code"}
+        table = _joined(table, rest, companion)
     try:
         return Code.model_validate(_in_units(table, "mm" if units == "mm" else "in"))
     except ValidationError as error:
@@ -74,6 +72,13 @@ def _table(name: str) -> dict[str, Any]:
     return tomllib.loads(files("verifier.codes").joinpath(f"data/{name}").read_text(encoding="utf-8"))
 
 
+def _edition(table: dict[str, Any], units: Units) -> dict[str, Any]:
+    """Stamp a document's title into its entries; where it has a metric edition of its own, that title in mm."""
+    head = table["code"]
+    title = head.get("title_metric", head["title"]) if units == "mm" else head["title"]
+    return {key: _stamped(value, title) for key, value in table.items()}
+
+
 def _stamped(node: Any, edition: str) -> Any:
     """Write the document's title into every entry that has a clause."""
     if isinstance(node, list):
@@ -82,6 +87,23 @@ def _stamped(node: Any, edition: str) -> Any:
         return node
     inner = {key: _stamped(value, edition) for key, value in node.items()}
     return inner | {"edition": edition} if "clause" in inner else inner
+
+
+def _joined(first: dict[str, Any], second: dict[str, Any], name: str) -> dict[str, Any]:
+    """Lay the companion's entries beside the code's; the same entry in both would be two rules for one thing."""
+    out = dict(first)
+    for key, value in second.items():
+        if key not in out:
+            out[key] = value
+        elif isinstance(value, dict) and "clause" not in value and "clause" not in out[key]:
+            out[key] = _joined(out[key], value, name)
+        else:
+            raise BadInput(
+                f'"{key}" stands in the code and in its companion.',
+                where=name,
+                todo="Keep it in one of the two files.",
+            )
+    return out
 
 
 def _in_units(node: Any, unit: str) -> Any:
