@@ -108,10 +108,13 @@ def test_a_length_that_claims_to_be_exact_decides_nothing() -> None:
 
 def test_a_finding_without_measurements_is_open_and_says_how_to_measure() -> None:
     finding = find(
-        asked(by_tape=True, rule="cover", measurand=Measurand.COVER), [], spot=None, rule=DecisionRule()
+        asked(by_tape=True, rule="block-pitch", measurand=Measurand.BLOCK_PITCH),
+        [],
+        spot=None,
+        rule=DecisionRule(),
     )
     assert (finding.verdict, finding.measured, finding.probability_low) == ("inconclusive", False, None)
-    assert "cover" in finding.next_step
+    assert "block pitch" in finding.next_step
 
 
 def test_the_next_step_names_the_gap_to_tape() -> None:
@@ -229,7 +232,12 @@ def reason(weight: Any, kind: str = "not-done") -> Reason:
 
 
 GOOD, BAD, NEAR = found([150.0]), found([209.0]), found([169.5])
-OPEN = find(asked(by_tape=True, rule="cover", measurand=Measurand.COVER), [], spot=None, rule=DecisionRule())
+OPEN = find(
+    asked(by_tape=True, rule="block-pitch", measurand=Measurand.BLOCK_PITCH),
+    [],
+    spot=None,
+    rule=DecisionRule(),
+)
 
 
 @pytest.mark.parametrize(

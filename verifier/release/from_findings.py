@@ -74,10 +74,10 @@ def _finer(finding: Finding) -> float:
 
 
 def _of_open(findings: Sequence[Finding]) -> tuple[Reason, ...]:
-    """One condition for each element and kind of reading that is still open; open spacings are a matter of coverage."""
+    """One condition for each element and kind of reading that is still open; open spacings and covers are a matter of coverage."""
     groups: dict[tuple[str, str], list[Finding]] = {}
     for f in findings:
-        if not f.measured and f.requirement.measurand not in SPACINGS:
+        if not f.measured and f.requirement.measurand not in (*SPACINGS, Measurand.COVER):
             groups.setdefault((f.requirement.element, f.requirement.rule), []).append(f)
     reasons = []
     for (element, rule), group in groups.items():
@@ -98,32 +98,37 @@ def _of_open(findings: Sequence[Finding]) -> tuple[Reason, ...]:
 
 
 def reasons_of_coverage(coverage: Sequence[Coverage]) -> tuple[Reason, ...]:
-    """Turn missing spots into reasons, one for each element.
+    """Turn missing spots into reasons, one for each element: spacing stops the pour, cover is a condition.
 
     Args:
-        coverage: Spots of every layer.
+        coverage: Spots of every layer and face.
 
     Returns:
-        Reasons that stop the pour until the spots are there.
+        The reasons.
     """
     reasons = []
     for element in dict.fromkeys(c.element for c in coverage):
-        short = [c for c in coverage if c.element == element and not c.complete]
-        if not short:
-            continue
-        parts = "; ".join(
-            f"{c.layer} {len(c.there)} of {c.asked} (spot {', '.join(c.missing)} missing)" for c in short
-        )
-        missing = list(dict.fromkeys(s for c in short for s in c.missing))
-        reasons.append(
-            Reason(
-                key=f"{element}/coverage",
-                room="coverage",
-                weight="stops",
-                kind="not-covered",
-                says=f"{element}: too few spots: {parts}.",
-                clears=f"Photograph {element} at spot {', '.join(missing)} with the scale board, or tape it there.",
-                finer=-sum(len(c.missing) for c in short),
-            )
-        )
+        for what in ("spacing", "cover"):
+            short = [c for c in coverage if c.element == element and c.what == what and not c.complete]
+            if short:
+                reasons.append(_too_few(element, what, short))
     return tuple(reasons)
+
+
+def _too_few(element: str, what: str, short: Sequence[Coverage]) -> Reason:
+    parts = "; ".join(
+        f"{c.layer} {len(c.there)} of {c.asked} (missing: {', '.join(c.missing)})" for c in short
+    )
+    missing = ", ".join(dict.fromkeys(s for c in short for s in c.missing))
+    spacing = what == "spacing"
+    return Reason(
+        key=f"{element}/coverage/{what}",
+        room="coverage",
+        weight="stops" if spacing else "condition",
+        kind="not-covered" if spacing else "not-done",
+        says=f"{element}: {what} measured at too few spots: {parts}.",
+        clears=f"Photograph {element} at spot {missing} with the scale board, or tape it there."
+        if spacing
+        else f"Gauge or tape the cover of {element} at spot {missing} and enter the readings.",
+        finer=-float(sum(len(c.missing) for c in short)),
+    )

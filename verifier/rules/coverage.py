@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, Field
 
@@ -40,11 +40,12 @@ def spot_rule() -> SpotRule:
 class Coverage(BaseModel, frozen=True, extra="forbid"):
     """Spots of one layer of one element: those asked for, those measured, those missing.
 
-    ``asked_by`` says why so many are asked. Spots have the names that the drawing file gives, else 1, 2, 3.
+    ``what`` is ``spacing`` (photo or tape) or ``cover`` (taped; ``layer`` is then the face). ``asked_by`` says why so many are asked. Spots have the names that the drawing file gives, else 1, 2, 3.
     """
 
     element: str
     layer: str
+    what: Literal["spacing", "cover"] = "spacing"
     asked: int
     asked_by: str
     there: tuple[str, ...]
@@ -72,24 +73,51 @@ def coverage_of(pour: Pour, measurements: Sequence[Measurement], rule: SpotRule)
     for element in elements:
         for layer in _layers(element):
             there = _spots_there(element.mark, layer, measurements, rule)
-            named = tuple(
-                s.spot
-                for s in pour.spots
-                if s.element == element.mark and (not s.layers or layer in s.layers)
-            )
-            asked, why = spots_asked(pour, element)
-            if named:
-                asked, why = len(named), "named one by one in pour.toml"
-                missing = tuple(s for s in named if s not in there)
-            else:
-                free = [str(i) for i in range(1, asked + 1) if str(i) not in there]
-                missing = tuple(free[: max(0, asked - len(there))])
-            found.append(
-                Coverage(
-                    element=element.mark, layer=layer, asked=asked, asked_by=why, there=there, missing=missing
-                )
-            )
+            found.append(_coverage(pour, element, layer, "spacing", there))
+        for face, names in _faces(element).items():
+            read = {
+                m.spot
+                for m in measurements
+                if m.element == element.mark and m.measurand is Measurand.COVER and m.layer in names
+            }
+            there = tuple(sorted((s for s in read if s is not None), key=spot_order))
+            found.append(_coverage(pour, element, face, "cover", there))
     return tuple(found)
+
+
+def _coverage(
+    pour: Pour, element: Slab | Beam, layer: str, what: Literal["spacing", "cover"], there: tuple[str, ...]
+) -> Coverage:
+    named = tuple(
+        s.spot
+        for s in pour.spots
+        if s.element == element.mark and (what == "cover" or not s.layers or layer in s.layers)
+    )
+    asked, why = spots_asked(pour, element)
+    if named:
+        asked, why = len(named), "named one by one in pour.toml"
+        missing = tuple(s for s in named if s not in there)
+    else:
+        free = [str(i) for i in range(1, asked + 1) if str(i) not in there]
+        missing = tuple(free[: max(0, asked - len(there))])
+    return Coverage(
+        element=element.mark,
+        layer=layer,
+        what=what,
+        asked=asked,
+        asked_by=why,
+        there=there,
+        missing=missing,
+    )
+
+
+def _faces(element: Slab | Beam) -> dict[str, tuple[str, ...]]:
+    """Faces whose cover is read, each with the words that a reading may use for it."""
+    if isinstance(element, Beam):
+        return {"bottom": ("bottom",), "side": ("side",), "top": ("top",)}
+    present = {layer.layer[0] for layer in element.layers}
+    faces = {"bottom": ("bottom", "B1"), "top": ("top", "T1")}
+    return {face: names for face, names in faces.items() if names[1][0] in present}
 
 
 def spots_asked(pour: Pour, element: Slab | Beam) -> tuple[int, str]:

@@ -35,7 +35,8 @@ class Requirement(BaseModel, frozen=True, extra="forbid"):
 
     ``rule`` names the kind of requirement (``single-gap``, ``mean-spacing``, ``largest-spacing``, ``clear-distance``,
     ``least-steel``, ``diameter``, ``cover`` and so on); several rules can limit the same measurand.
-    A side that is not limited is None. ``by_tape`` says that a photo can never decide it.
+    A side that is not limited is None. ``by_tape`` says that a photo can never decide it, ``when_measured`` that it is
+    asked only where it occurs (laps).
     """
 
     key: str
@@ -50,6 +51,7 @@ class Requirement(BaseModel, frozen=True, extra="forbid"):
     unit: Literal["mm", "count"] = "mm"
     sources: tuple[Source, ...]
     by_tape: bool = False
+    when_measured: bool = False
 
     @property
     def limits_words(self) -> str:
