@@ -237,7 +237,12 @@ class Ledger:
 
     def inclusion(self, seq: int) -> list[bytes]:
         """Return the proof that record ``seq`` is under the present head."""
-        return merkle.inclusion_proof(self._leaves, seq - 1)
+        return self.inclusions([seq])[0]
+
+    def inclusions(self, seqs: Iterable[int]) -> list[list[bytes]]:
+        """Return the proofs of several records under the present head, at the cost of one."""
+        tree = merkle.levels(self._leaves)
+        return [merkle.path(tree, seq - 1) for seq in seqs]
 
     def consistency(self, old_size: int) -> list[bytes]:
         """Return the proof that the present record grew from its first ``old_size`` entries."""

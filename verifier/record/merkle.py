@@ -39,6 +39,28 @@ def node_hash(left: bytes, right: bytes) -> bytes:
     return hashlib.sha256(b"\x01" + left + right).digest()
 
 
+def levels(leaves: Sequence[bytes]) -> list[list[bytes]]:
+    """Compute every level of the tree, so that many proofs cost one pass.
+
+    An odd node at the end of a level moves up unpaired, which gives the tree of the RFC.
+
+    Args:
+        leaves: Leaf hashes in order; may be empty.
+
+    Returns:
+        Levels from the leaves to the root.
+
+    Source:
+        RFC 9162, 2.1.1.
+    """
+    tree = [list(leaves) or [EMPTY_ROOT]]
+    while len(tree[-1]) > 1:
+        low = tree[-1]
+        high = [node_hash(low[i], low[i + 1]) for i in range(0, len(low) - 1, 2)]
+        tree.append(high + low[len(low) - len(low) % 2 :])
+    return tree
+
+
 def root(leaves: Sequence[bytes]) -> bytes:
     """Compute the root over leaf hashes.
 
@@ -51,20 +73,14 @@ def root(leaves: Sequence[bytes]) -> bytes:
     Source:
         RFC 9162, 2.1.1.
     """
-    level = list(leaves)
-    if not level:
-        return EMPTY_ROOT
-    while len(level) > 1:
-        odd = [level.pop()] if len(level) % 2 else []
-        level = [node_hash(level[i], level[i + 1]) for i in range(0, len(level), 2)] + odd
-    return level[0]
+    return levels(leaves)[-1][0]
 
 
-def inclusion_proof(leaves: Sequence[bytes], index: int) -> list[bytes]:
+def path(tree: Sequence[Sequence[bytes]], index: int) -> list[bytes]:
     """Make the path that proves a leaf to be in the tree.
 
     Args:
-        leaves: Leaf hashes of the whole tree.
+        tree: What :func:`levels` computed.
         index: Which leaf, from 0.
 
     Returns:
@@ -76,14 +92,14 @@ def inclusion_proof(leaves: Sequence[bytes], index: int) -> list[bytes]:
     Source:
         RFC 9162, 2.1.3.1.
     """
-    if not 0 <= index < len(leaves):
+    if not 0 <= index < len(tree[0]):
         raise IndexError(index)
-    if len(leaves) == 1:
-        return []
-    split = _split(len(leaves))
-    if index < split:
-        return [*inclusion_proof(leaves[:split], index), root(leaves[split:])]
-    return [*inclusion_proof(leaves[split:], index - split), root(leaves[:split])]
+    found = []
+    for level in tree[:-1]:
+        if index ^ 1 < len(level):
+            found.append(level[index ^ 1])
+        index >>= 1
+    return found
 
 
 def root_from_inclusion(leaf: bytes, index: int, size: int, proof: Sequence[bytes]) -> bytes | None:
@@ -93,7 +109,7 @@ def root_from_inclusion(leaf: bytes, index: int, size: int, proof: Sequence[byte
         leaf: Leaf hash.
         index: Its place, from 0.
         size: Number of leaves in the tree.
-        proof: Path as :func:`inclusion_proof` makes it.
+        proof: Path as :func:`path` makes it.
 
     Returns:
         The root, or None if the path has a wrong length for this place.
@@ -158,14 +174,14 @@ def consistent(old_size: int, old_root: bytes, size: int, new_root: bytes, proof
         return False
     if old_size == size:
         return not proof and old_root == new_root
-    path = [old_root, *proof] if old_size & (old_size - 1) == 0 else list(proof)
-    if not path:
+    hashes = [old_root, *proof] if old_size & (old_size - 1) == 0 else list(proof)
+    if not hashes:
         return False
     place, last = old_size - 1, size - 1
     while place % 2:
         place, last = place >> 1, last >> 1
-    old = new = path[0]
-    for neighbour in path[1:]:
+    old = new = hashes[0]
+    for neighbour in hashes[1:]:
         if last == 0:
             return False
         if place % 2 or place == last:

@@ -1,0 +1,129 @@
+"""Check a sealed bundle offline, and say each fact apart.
+
+This folder stands alone on purpose: Python's standard library and ``cryptography`` are all it needs, a copy of it travels in
+every bundle (``python3 -m audit BUNDLE``), and it judges with its own code what the record judged when it was written.
+There is no single "ok": bytes, signatures, persons, order, times and approvals are different questions, and some questions
+no record can answer.
+
+Source:
+    RFC 8493 (bag), RFC 8785 (canonical records), RFC 8032 (signatures), RFC 9162 (Merkle tree), C2SP tlog-checkpoint and
+    tlog-proof (heads and proofs), RFC 3161 and RFC 5652 (time stamps), OpenSSH PROTOCOL.sshsig (approvals made elsewhere).
+"""
+
+from __future__ import annotations
+
+import struct
+import zipfile
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from .container import Bag
+from .facts import FAILS, HOLDS, OPEN, Audit, Bracket, Fact, fact, report
+from .persons import Persons
+from .proofs import named_objects
+from .shown import Shown
+from .times import board_fact, bracket, bracket_fact, stamps_of
+
+__all__ = ["FAILS", "HOLDS", "OPEN", "Audit", "Bracket", "Fact", "audit", "report"]
+
+Replay = Callable[[bytes, Sequence[Mapping[str, Any]]], Sequence[str]]
+BoardIds = Callable[[str, str, int], Sequence[int]]
+
+
+def audit(
+    path: Path,
+    *,
+    heads: Sequence[str] = (),
+    replay: Replay | None = None,
+    board_ids: BoardIds | None = None,
+    authority_roots: Sequence[bytes] = (),
+) -> Audit:
+    """Check a bundle.
+
+    Args:
+        path: Sealed zip, or the folder of the bag that it was unpacked to.
+        heads: Heads held outside: texts of checkpoints (from a QR code or a file), or short forms from a print.
+        replay: Measures again: given an original and the bodies of the measurements recorded on it, returns the differences
+            in words.
+        board_ids: Derives the marker ids of an issued board from head root (base64), pour id and board number.
+        authority_roots: Certificates (PEM) of time stamp authorities that you trust; without them, those in the bundle are
+            used, and the fact says so.
+
+    Returns:
+        Facts, time brackets, limits. A damaged bundle is a fact, never an exception.
+    """
+    try:
+        bag = Bag(path)
+    except (
+        OSError,
+        ValueError,
+        zipfile.BadZipFile,
+        struct.error,
+        NotImplementedError,
+        OverflowError,
+    ) as error:
+        return Audit((Fact("container", FAILS, f"The bundle can't be opened: {error}."),), ())
+    try:
+        return _judged(bag, heads, replay, board_ids, authority_roots)
+    except (TypeError, AttributeError, KeyError, ValueError, RecursionError) as error:
+        return Audit(
+            (bag.bytes_fact(), Fact("records", FAILS, f"A record holds values of the wrong kind: {error}.")),
+            (),
+        )
+
+
+def _judged(
+    bag: Bag,
+    heads: Sequence[str],
+    replay: Replay | None,
+    board_ids: BoardIds | None,
+    authority_roots: Sequence[bytes],
+) -> Audit:
+    shown = Shown(bag)
+    persons = Persons(shown)
+    keys = persons.public_keys
+    stamp_fact, stamps = stamps_of(shown, authority_roots)
+    brackets = [
+        bracket(record, shown.records, stamps) for record in shown.records if record["type"] == "photo"
+    ]
+    facts = (
+        bag.container_fact(),
+        bag.bytes_fact(),
+        bag.listing_fact(),
+        shown.chain_fact(),
+        shown.originals_fact(),
+        shown.signature_fact(keys),
+        shown.head_fact(keys),
+        shown.seal_fact(keys),
+        shown.copies_fact(keys),
+        shown.held_fact(heads),
+        persons.person_fact(),
+        persons.claimed_fact(),
+        persons.order_fact(),
+        persons.release_fact(),
+        stamp_fact,
+        board_fact(shown, board_ids),
+        bracket_fact(brackets),
+        _replay_fact(shown, replay),
+    )
+    return Audit(facts, tuple(brackets))
+
+
+def _replay_fact(shown: Shown, replay: Replay | None) -> Fact:
+    if replay is None:
+        return Fact("replay", OPEN, "Nothing was measured again.")
+    places = {digest: name for name, digest in shown.bag.sha256.items()}
+    by_original: dict[str, list[Mapping[str, Any]]] = {}
+    for record in shown.records:
+        if record["type"] == "measurement":
+            for name in dict.fromkeys(named_objects(record["body"])):
+                by_original.setdefault(name, []).append(record["body"])
+    faults = []
+    for name, bodies in by_original.items():
+        if name in places:
+            faults += [
+                f"{name[:16]}: {difference}" for difference in replay(shown.bag.read(places[name]), bodies)
+            ]
+    say = f"{len(by_original)} originals measured again: every printed digit is the same."
+    return fact("replay", faults, say, "Measuring again gives other values.")

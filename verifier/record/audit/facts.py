@@ -1,0 +1,99 @@
+"""Facts, brackets and limits: what an audit answers, each question apart."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+HOLDS, FAILS, OPEN = "holds", "does not hold", "not proven"
+
+LIMITS = (
+    "That the steel in a photo is the steel of this pour: a staged scene, or old steel with the right board laid on it, "
+    "passes every check here. The board ties a photo to a head, the sun and a second person to a day; only a visit ties it "
+    "to the steel.",
+    "That a person acted freely and read what was signed: a signature proves the key.",
+    "That nothing was left out before it entered the record: a photo never added leaves no trace.",
+    "If no head held outside is given: that the whole history was not rewritten by somebody who holds all keys.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One question and its answer.
+
+    Attributes:
+        topic: The question, a few words.
+        state: ``holds``, ``does not hold`` or ``not proven``.
+        say: The answer in one sentence.
+        details: Every single finding behind it.
+    """
+
+    topic: str
+    state: str
+    say: str
+    details: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Bracket:
+    """Between which instants a photo was taken, as far as the record proves or claims it (UTC texts).
+
+    Attributes:
+        seq: Number of the photo's record.
+        name: File name as received.
+        sha256: Hash of the original.
+        not_before: Earliest instant; None if nothing bounds it.
+        not_before_by: What bounds it.
+        not_after: Latest instant.
+        not_after_by: What bounds it.
+        claims: What the photo says of itself, as it was read at intake.
+    """
+
+    seq: int
+    name: str
+    sha256: str
+    not_before: str | None
+    not_before_by: str
+    not_after: str | None
+    not_after_by: str
+    claims: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Audit:
+    """The outcome: facts, brackets, and what can't be proven. There is deliberately no single verdict."""
+
+    facts: tuple[Fact, ...]
+    brackets: tuple[Bracket, ...]
+    limits: tuple[str, ...] = LIMITS
+
+    @property
+    def alarms(self) -> tuple[Fact, ...]:
+        """The facts that do not hold."""
+        return tuple(one for one in self.facts if one.state == FAILS)
+
+
+def fact(topic: str, faults: Sequence[str], good: str, bad: str) -> Fact:
+    """Return a fact that fails if anything speaks against it, and holds otherwise."""
+    return Fact(topic, FAILS, bad, tuple(faults)) if faults else Fact(topic, HOLDS, good)
+
+
+_MARKS = {HOLDS: "[holds]         ", FAILS: "[DOES NOT HOLD] ", OPEN: "[not proven]    "}
+
+
+def report(outcome: Audit) -> str:
+    """Write an audit as plain text, a fact a line, the limits last.
+
+    Args:
+        outcome: What :func:`audit` returned.
+
+    Returns:
+        Text for a terminal or a file.
+    """
+    lines = []
+    for one in outcome.facts:
+        lines.append(f"{_MARKS[one.state]}{one.topic}: {one.say}")
+        lines += [f"                   {detail}" for detail in one.details]
+    lines += ["", "What no record can prove:", *(f"  - {limit}" for limit in outcome.limits)]
+    return "\n".join(lines) + "\n"

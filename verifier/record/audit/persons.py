@@ -1,0 +1,213 @@
+"""Who acted, with which right, in which order, and what a release binds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from .facts import FAILS, HOLDS, OPEN, Fact, fact
+from .policy import DECIDERS, DOCUMENTS, KINDS, NEUTRAL, PERSON, ROLES
+from .proofs import canonical_bytes, key_id, sound, ssh_signer, unbase64
+from .shown import Shown
+
+
+@dataclass(slots=True)
+class Key:
+    """A key as the records introduce it; ``revoked`` is the number of the record that revoked it."""
+
+    public: bytes
+    name: str
+    person: bool
+    roles: tuple[str, ...]
+    introducer: str
+    revoked: int | None = None
+
+
+class Persons:
+    """The acts in a record, judged one after the other.
+
+    Args:
+        shown: The records.
+
+    Attributes:
+        keys: Key id -> key.
+    """
+
+    def __init__(self, shown: Shown) -> None:
+        self._shown = shown
+        self.keys: dict[str, Key] = {}
+        self._faults: list[str] = []
+        self._release_faults: list[str] = []
+        self._cautions: list[str] = []
+        self._documented: dict[str, int] = {}
+        self._in_force: dict[str, str] = {}
+        self._judged = 0
+        for record in shown.records:
+            self._faults += [f"record {record['seq']}: {fault}" for fault in self._judge(record)]
+            self._take(record)
+
+    @property
+    def public_keys(self) -> dict[str, bytes]:
+        """Key id -> public key, 32 bytes."""
+        return {ident: key.public for ident, key in self.keys.items()}
+
+    def person_fact(self) -> Fact:
+        """Say whether everybody had the right to act."""
+        people = [
+            f"{key.name} ({', '.join(key.roles)}), key {ident[:16]}, introduced by {key.introducer}"
+            for ident, key in self.keys.items()
+            if key.person
+        ]
+        if self._faults:
+            return Fact("persons", FAILS, "Somebody acted without the right to.", tuple(self._faults))
+        say = "Every act was signed by a key with the right to it, as enrolled here. Compare the keys with the people."
+        return Fact("persons", HOLDS, say, (*people, *self._cautions))
+
+    def claimed_fact(self) -> Fact:
+        """Say which records rest on a device and a merely claimed person."""
+        claimed: dict[str, int] = {}
+        for record in self._shown.records:
+            if "claimed_by" in record["body"]:
+                name = str(record["body"]["claimed_by"])
+                claimed[name] = claimed.get(name, 0) + 1
+        if not claimed:
+            return Fact("claimed persons", HOLDS, "No record rests on a merely claimed person.")
+        details = tuple(
+            f"{name}: {count} records signed by a device, person only claimed"
+            for name, count in claimed.items()
+        )
+        return Fact(
+            "claimed persons", OPEN, "A device signed some records; who held it is only claimed.", details
+        )
+
+    def order_fact(self) -> Fact:
+        """Say whether the times in the record go back."""
+        faults, steps, floor = [], [], ""
+        for record in self._shown.records:
+            reads = record["body"].get("clock_reads")
+            if record["at"] < floor:
+                faults.append(f"record {record['seq']}: the time goes back from {floor} to {record['at']}")
+            elif record["type"] == "device.clock":
+                steps.append(f"record {record['seq']}: a clock went back from {record['at']} to {reads}")
+            floor = str(reads) if record["type"] == "device.clock" else max(floor, record["at"])
+        if steps and not faults:
+            say = "A clock was set back, and the record says so; look at what stands around it."
+            return Fact("order", OPEN, say, tuple(steps))
+        return fact("order", faults, "The times in the record never go back.", "Times go back.")
+
+    def release_fact(self) -> Fact:
+        """Say whether every release binds what it claims."""
+        count = sum(record["type"] == "release" for record in self._shown.records)
+        if not count:
+            return Fact("approvals", OPEN, "The records shown hold no release.")
+        say = f"{count} release(s), each bound to pour, drawing, rules and the records looked at."
+        return fact("approvals", self._release_faults, say, "A release does not bind what it claims.")
+
+    def _judge(self, record: dict[str, Any]) -> list[str]:
+        kind, key = record["type"], self.keys.get(record["by"])
+        if kind == "device.enrol":
+            return self._device_faults(record)
+        if kind == "key.enrol":
+            return self._enrolment_faults(record, key)
+        faults = [] if kind in KINDS else [f"{kind!r} is no kind of event"]
+        actor = self._actor(record)
+        for one in {id(k): k for k in (key, actor) if k is not None}.values():
+            if one.revoked is not None:
+                faults.append(f"the key of {one.name} was revoked by record {one.revoked}")
+        if key is None or actor is None:
+            return [*faults, f"{kind} by a key that is not enrolled"]
+        if kind in PERSON and not actor.person:
+            faults.append(f"{kind} needs a person's own key, a device signed")
+        elif kind in ROLES and not ROLES[kind] & set(actor.roles):
+            faults.append(f"{actor.name} has not the role for {kind}")
+        if kind == "key.revoke":
+            target = self.keys.get(str(record["body"].get("key")))
+            if target is None or not (actor.name == target.name or DECIDERS & set(actor.roles)):
+                faults.append(f"{actor.name} may not revoke this key")
+        if kind == "release":
+            found = self._binding_faults(record, actor)
+            self._release_faults += [f"record {record['seq']}: {fault}" for fault in found]
+            if actor.name in self._documented:
+                number = self._documented[actor.name]
+                faults.append(f"{actor.name} documented or corrected steel (record {number}) and released it")
+            if actor.introducer in self._documented:
+                caution = (
+                    f"the key of {actor.name} was introduced by {actor.introducer}, who documented the steel"
+                )
+                self._cautions.append(f"caution: {caution}")
+        return faults
+
+    def _device_faults(self, record: dict[str, Any]) -> list[str]:
+        ident = key_id(unbase64(record["body"].get("public_key")))
+        return (
+            [] if ident == record["by"] and ident not in self.keys else ["a device did not enrol its own key"]
+        )
+
+    def _enrolment_faults(self, record: dict[str, Any], key: Key | None) -> list[str]:
+        body, public = record["body"], unbase64(record["body"].get("public_key"))
+        name, people = body.get("person"), [k for k in self.keys.values() if k.person]
+        text = canonical_bytes({"enrol": name, "pour": record["pour"], "roles": body.get("roles")})
+        faults = []
+        if not sound(public, unbase64(body.get("proof")), text):
+            faults.append(f"the key of {name} did not sign its own enrolment")
+        if any(k.name == name and k.revoked is None for k in people) or key_id(public) in self.keys:
+            faults.append(f"{name} was enrolled twice")
+        if people and (key is None or not key.person or key.revoked is not None):
+            faults.append(f"{name} was not introduced by an enrolled person")
+        if not people and key_id(public) != record["by"]:
+            faults.append("the first person did not sign the own enrolment")
+        return faults
+
+    def _actor(self, record: dict[str, Any]) -> Key | None:
+        """The key that answers for a record: its signer, or whoever signed the release on an own machine."""
+        armored = record["body"].get("statement_signature")
+        if record["type"] == "release" and isinstance(armored, str):
+            public = ssh_signer(armored, str(record["body"].get("statement")).encode(), b"pour-release")
+            return self.keys.get(key_id(public)) if public else None
+        return self.keys.get(record["by"])
+
+    def _binding_faults(self, record: dict[str, Any], actor: Key) -> list[str]:
+        body = record["body"]
+        held = body.get("held") if isinstance(body.get("held"), dict) else {}
+        text = str(body.get("statement")).splitlines()
+        lines = {
+            "the pour": f"pour: {record['pour']}",
+            "the person": f"released by: {actor.name}",
+            "the drawing in force": f"drawing sha256: {self._in_force.get('drawing')}",
+            "the rules in force": f"rules sha256: {self._in_force.get('rules')}",
+            "the records": f"records looked at: 1 to {body.get('size')}",
+            "the root": f"root over them: {body.get('root')}",
+            "the head held outside": f"head held outside: {held.get('size')} records, root {held.get('root')}",
+        }
+        faults = [f"the release does not bind {what}" for what, line in lines.items() if line not in text]
+        if body.get("pour") != record["pour"] or body.get("person") != actor.name:
+            faults.append("the release is made out for another pour or person")
+        for what, claim in (("looked at", body), ("held outside", held)):
+            if not self._shown.belongs(claim.get("size"), unbase64(claim.get("root"))):
+                faults.append(f"the head {what} is not of this record")
+        if isinstance(body.get("size"), int) and body["size"] < self._judged:
+            faults.append(f"record {self._judged} came before the release and was not looked at")
+        return faults
+
+    def _take(self, record: dict[str, Any]) -> None:
+        kind, body, seq = record["type"], record["body"], record["seq"]
+        key, public = self.keys.get(record["by"]), unbase64(body.get("public_key"))
+        if kind in {"key.enrol", "device.enrol"} and len(public) == 32:
+            person = kind == "key.enrol"
+            name = str(body.get("person" if person else "device"))
+            roles = tuple(str(role) for role in body.get("roles") or ()) if person else ()
+            self.keys[key_id(public)] = Key(public, name, person, roles, key.name if key else name)
+        elif kind == "key.revoke" and body.get("key") in self.keys:
+            self.keys[body["key"]].revoked = seq
+        elif kind in {"drawing", "rules"}:
+            self._in_force[kind] = str(body.get("sha256"))
+        if kind not in NEUTRAL:
+            self._judged = seq
+        if kind in DOCUMENTS:
+            for who in (
+                body.get("claimed_by"),
+                body.get("person"),
+                key.name if key and key.person else None,
+            ):
+                if who:
+                    self._documented.setdefault(str(who), seq)

@@ -1,0 +1,28 @@
+"""What each kind of event asks of the one who signs it, as the audit judges it.
+
+Written a second time on purpose: a mistake in the record's own table must not pass unseen. A test compares the two.
+"""
+
+from __future__ import annotations
+
+DECIDERS = frozenset({"reviewer", "engineer_of_record"})
+PERSON = frozenset(
+    {"key.enrol", "key.revoke", "hold.release", "return", "acceptance", "refusal", "release", "seal"}
+)
+ROLES = {
+    "return": DECIDERS,
+    "refusal": DECIDERS,
+    "release": DECIDERS,
+    "acceptance": frozenset({"engineer_of_record"}),
+}
+DOCUMENTS = frozenset({"photo", "tape", "item", "correction"})
+NEUTRAL = frozenset({"device.enrol", "device.clock", "key.enrol", "key.revoke", "token"})
+PLAIN = frozenset(
+    {
+        *("drawing", "rules", "board", "measurement", "observation", "custody"),
+        *("finding", "check", "remark", "lapse", "order", "pour.log"),
+    }
+)
+KINDS = PERSON | DOCUMENTS | NEUTRAL | PLAIN
+BOARD_IDS_NEEDED = 4
+"""So many markers of an issued board must be seen before a photo is tied to it."""

@@ -1,0 +1,252 @@
+"""Pure checks on bytes: canonical records, signatures, heads, Merkle proofs, approvals made with OpenSSH."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+import struct
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+_FIELDS = ["at", "body", "by", "pour", "prev", "seq", "sig", "type", "v"]
+_SPKI_ED25519 = bytes.fromhex("302a300506032b6570032100")
+
+
+def canonical_bytes(value: Any) -> bytes:
+    """Write a value without floats in its canonical form (RFC 8785: keys in the order of their UTF-16 code units)."""
+    text = json.dumps(_ordered(value), ensure_ascii=False, separators=(",", ":"))
+    return text.encode("utf-8", "surrogatepass")
+
+
+def parsed_record(line: bytes) -> dict[str, Any] | None:
+    """Read a line of the ledger; None if it is no canonical record, to the last byte."""
+    try:
+        record = json.loads(line, parse_float=_no_float, parse_constant=_no_float)
+        if sorted(record) != _FIELDS or record["v"] != 1:
+            return None
+        texts = all(isinstance(record[name], str) for name in ("at", "by", "pour", "prev", "sig", "type"))
+        right = texts and isinstance(record["body"], dict) and type(record["seq"]) is int
+        datetime.strptime(record["at"], "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
+        return record if right and canonical_bytes(record) == line else None
+    except (ValueError, TypeError, AttributeError, RecursionError):
+        return None
+
+
+def signed_part(record: Mapping[str, Any]) -> bytes:
+    """Return the bytes that a record's signature covers: the canonical record without ``sig``."""
+    return canonical_bytes({name: record[name] for name in (*_FIELDS,) if name != "sig"})
+
+
+def named_objects(body: Any) -> Iterator[str]:
+    """Yield the hash of every original that a body names, under ``sha256`` or a key that ends with ``_sha256``."""
+    if isinstance(body, dict):
+        for key, value in body.items():
+            if isinstance(value, str) and (key == "sha256" or key.endswith("_sha256")):
+                yield value
+            else:
+                yield from named_objects(value)
+    elif isinstance(body, list):
+        for value in body:
+            yield from named_objects(value)
+
+
+def unbase64(text: Any) -> bytes:
+    """Decode base64 strictly; what is not exactly canonical base64 is no bytes at all."""
+    try:
+        raw = base64.b64decode(text, validate=True)
+    except (ValueError, TypeError):
+        return b""
+    return raw if base64.b64encode(raw).decode() == text else b""
+
+
+def key_id(public: bytes) -> str:
+    """Name a public key by SHA-256 of its SubjectPublicKeyInfo (RFC 8410, section 4)."""
+    return hashlib.sha256(_SPKI_ED25519 + public).hexdigest()
+
+
+def public_pem(public: bytes) -> bytes:
+    """Write a public key as the PEM file that openssl reads."""
+    text = base64.b64encode(_SPKI_ED25519 + public)
+    return b"-----BEGIN PUBLIC KEY-----\n" + text + b"\n-----END PUBLIC KEY-----\n"
+
+
+def sound(public: bytes, signature: bytes, data: bytes) -> bool:
+    """Say whether an Ed25519 signature is sound (RFC 8032, 5.1.7)."""
+    try:
+        Ed25519PublicKey.from_public_bytes(public).verify(signature, data)
+    except (InvalidSignature, ValueError):
+        return False
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """A checkpoint taken apart: ``signed`` is the text under the signatures, ``stamps`` the signature lines."""
+
+    origin: str
+    size: int
+    root: bytes
+    chain: str
+    signed: bytes
+    stamps: tuple[str, ...]
+
+
+def read_head(note: str) -> Head | None:
+    """Take a checkpoint apart; None if it is none (C2SP tlog-checkpoint, with one extension line for the chain)."""
+    text, _, stamps = note.partition("\n\n")
+    match = re.fullmatch(r"([!-~]+)\n([1-9]\d*)\n([A-Za-z0-9+/]{43}=)\nchain ([0-9a-f]{64})", text)
+    root = unbase64(match[3]) if match else b""
+    if match is None or len(root) != 32 or not stamps.endswith("\n"):
+        return None
+    return Head(
+        match[1], int(match[2]), root, match[4], (text + "\n").encode(), tuple(stamps.split("\n")[:-1])
+    )
+
+
+def head_signers(head: Head, keys: Mapping[str, bytes]) -> tuple[list[str], bool]:
+    """Say which keys signed a head.
+
+    Args:
+        head: The checkpoint.
+        keys: Key id -> public key.
+
+    Returns:
+        Ids of the keys whose signature is sound, and whether every signature line is a sound one of a known key.
+    """
+    found, clean = [], True
+    for line in head.stamps:
+        name, _, stamp = line.removeprefix("\u2014 ").rpartition(" ")
+        raw = unbase64(stamp)
+        mine = [
+            ident
+            for ident, public in keys.items()
+            if raw[:4] == hashlib.sha256(name.encode() + b"\n\1" + public).digest()[:4]
+            and sound(public, raw[4:], head.signed)
+        ]
+        clean = clean and bool(mine) and line == f"\u2014 {name} {stamp}"
+        found += mine
+    return found, clean
+
+
+def leaf(line: bytes) -> bytes:
+    """Hash a line as a leaf (RFC 9162, 2.1.1)."""
+    return hashlib.sha256(b"\0" + line).digest()
+
+
+def root_over(leaves: Sequence[bytes]) -> bytes:
+    """Compute the Merkle root over leaf hashes (RFC 9162, 2.1.1); an odd one moves up a level unpaired."""
+    level = list(leaves)
+    while len(level) > 1:
+        pairs = [_node(level[i], level[i + 1]) for i in range(0, len(level) - 1, 2)]
+        level = pairs + level[len(level) - len(level) % 2 :]
+    return level[0] if level else hashlib.sha256(b"").digest()
+
+
+def read_proof(text: str, checkpoint: str) -> tuple[int, list[bytes]] | None:
+    """Take an inclusion proof apart (C2SP tlog-proof): index and path, if it is under this very checkpoint."""
+    match = re.fullmatch(
+        r"c2sp\.org/tlog-proof@v1\nindex (\d+)\n((?:[A-Za-z0-9+/]{43}=\n)*)\n(.*)", text, re.DOTALL
+    )
+    if match is None or match[3] != checkpoint:
+        return None
+    return int(match[1]), [unbase64(line) for line in match[2].split()]
+
+
+def root_through(start: bytes, place: int, size: int, path: Sequence[bytes]) -> bytes | None:
+    """Compute the root that an inclusion path leads to (RFC 9162, 2.1.3.2)."""
+    last, result = size - 1, start
+    for neighbour in path:
+        if last == 0:
+            return None
+        if place % 2 or place == last:
+            result = _node(neighbour, result)
+            while place % 2 == 0 and place:
+                place, last = place >> 1, last >> 1
+        else:
+            result = _node(result, neighbour)
+        place, last = place >> 1, last >> 1
+    return result if last == 0 else None
+
+
+def grown(old: int, old_root: bytes, size: int, root: bytes, proof: Sequence[bytes]) -> bool:
+    """Say whether the tree of ``size`` leaves grew from that of ``old`` leaves (RFC 9162, 2.1.4.2)."""
+    if not 0 < old <= size:
+        return False
+    if old == size:
+        return not proof and old_root == root
+    path = [old_root, *proof] if old & (old - 1) == 0 else list(proof)
+    if not path:
+        return False
+    place, last = old - 1, size - 1
+    while place % 2:
+        place, last = place >> 1, last >> 1
+    first = second = path[0]
+    for neighbour in path[1:]:
+        if last == 0:
+            return False
+        if place % 2 or place == last:
+            first, second = _node(neighbour, first), _node(neighbour, second)
+            while place % 2 == 0 and place:
+                place, last = place >> 1, last >> 1
+        else:
+            second = _node(second, neighbour)
+        place, last = place >> 1, last >> 1
+    return last == 0 and first == old_root and second == root
+
+
+def ssh_signer(armored: str, message: bytes, namespace: bytes) -> bytes | None:
+    """Return the public key behind a detached OpenSSH signature, if it is sound (OpenSSH, PROTOCOL.sshsig)."""
+    match = re.fullmatch(
+        r"-----BEGIN SSH SIGNATURE-----\s(.*?)\s-----END SSH SIGNATURE-----\s*", armored, re.DOTALL
+    )
+    blob = unbase64("".join(match[1].split())) if match else b""
+    if blob[:10] != b"SSHSIG\0\0\0\1":
+        return None
+    try:
+        key, space, reserved, name, signature = _ssh_strings(blob[10:])
+        (kind, public), (signed_kind, raw) = _ssh_strings(key), _ssh_strings(signature)
+    except (ValueError, struct.error):
+        return None
+    if (
+        kind != b"ssh-ed25519"
+        or signed_kind != kind
+        or space != namespace
+        or name not in {b"sha256", b"sha512"}
+    ):
+        return None
+    digest = hashlib.new(name.decode(), message).digest()
+    parts = b"".join(struct.pack(">I", len(p)) + p for p in (space, reserved, name, digest))
+    return public if sound(public, raw, b"SSHSIG" + parts) else None
+
+
+def _ordered(value: Any) -> Any:
+    if isinstance(value, dict):
+        names = sorted(value, key=lambda name: name.encode("utf-16-be", "surrogatepass"))
+        return {name: _ordered(value[name]) for name in names}
+    return [_ordered(item) for item in value] if isinstance(value, list) else value
+
+
+def _no_float(text: str) -> float:
+    raise ValueError(f"{text} is a binary fraction")
+
+
+def _node(left: bytes, right: bytes) -> bytes:
+    return hashlib.sha256(b"\1" + left + right).digest()
+
+
+def _ssh_strings(data: bytes) -> list[bytes]:
+    found = []
+    while data:
+        (length,) = struct.unpack(">I", data[:4])
+        if len(data) < 4 + length:
+            raise ValueError("ends early")
+        found.append(data[4 : 4 + length])
+        data = data[4 + length :]
+    return found

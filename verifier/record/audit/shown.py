@@ -1,0 +1,237 @@
+"""The records that a bundle shows: their form, their chain, the originals they name, and the head over them."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from .container import Bag
+from .facts import FAILS, OPEN, Fact, fact
+from .proofs import (
+    Head,
+    grown,
+    head_signers,
+    leaf,
+    named_objects,
+    parsed_record,
+    public_pem,
+    read_head,
+    read_proof,
+    root_over,
+    root_through,
+    signed_part,
+    sound,
+    unbase64,
+)
+
+_SHORT_FORM = re.compile(r"(\d+)-([A-Z2-7]{4}-[A-Z2-7]{4}-[A-Z2-7]{4}-[A-Z2-7]{4})")
+_COPIED = (
+    ("release", "statement", "data/approvals/{}.txt"),
+    ("release", "statement_signature", "data/approvals/{}.sig"),
+    ("token", "checkpoint", "data/tokens/{}.checkpoint"),
+)
+_LISTS = {"data/keys/people.txt", "data/keys/allowed_signers"}
+_SHELVES = {"originals", "drawings", "rules", "tokens"}
+
+
+class Shown:
+    """The ledger in a bundle, whole or in part, read from its bytes.
+
+    Args:
+        bag: The bundle.
+
+    Attributes:
+        records: Every readable record with its ``line``.
+        head: The checkpoint, or None if there is none.
+        whole: True if all records up to the head are here.
+    """
+
+    def __init__(self, bag: Bag) -> None:
+        self.bag = bag
+        raw = bag.read("data/ledger.jsonl")
+        self._form_faults = [] if raw.endswith(b"\n") else ["ledger.jsonl does not end with a line break"]
+        self.records: list[dict[str, Any]] = []
+        for place, line in enumerate(raw.split(b"\n")[:-1], 1):
+            record = parsed_record(line)
+            if record is None:
+                self._form_faults.append(f"line {place} is no canonical record")
+            else:
+                self.records.append(record | {"line": line})
+        self.leaves = [leaf(record["line"]) for record in self.records]
+        self.checkpoint = bag.text("data/checkpoint.txt")
+        self.head = read_head(self.checkpoint)
+        size = self.head.size if self.head else 0
+        self.whole = [r["seq"] for r in self.records] == list(range(1, len(self.records) + 1))
+        self.whole = self.whole and size <= len(self.records)
+
+    def belongs(self, size: Any, root: bytes) -> bool:
+        """Say whether an earlier head belongs to this record, by the records or by a proof in the bundle."""
+        if not isinstance(size, int) or self.head is None or not 0 < size <= self.head.size:
+            return False
+        if self.whole:
+            return root_over(self.leaves[:size]) == root
+        proof = [unbase64(line) for line in self.bag.text(f"data/proofs/consistency-{size}.txt").split()]
+        return grown(size, root, self.head.size, self.head.root, proof)
+
+    def chain_fact(self) -> Fact:
+        """Say whether every record follows from the one before it."""
+        faults = list(self._form_faults)
+        pours = sorted({record["pour"] for record in self.records})
+        if len(pours) > 1:
+            faults.append(f"records of several pours: {', '.join(pours)}")
+        number, digest = 0, "0" * 64
+        for record in self.records:
+            if record["seq"] <= number:
+                faults.append(f"record {record['seq']} stands after record {number}")
+            elif record["seq"] == number + 1 and record["prev"] != digest:
+                faults.append(f"record {record['seq']} does not follow from the one before it")
+            number, digest = record["seq"], hashlib.sha256(record["line"]).hexdigest()
+        if not self.records:
+            faults.append("there is no readable record")
+        if faults or self.whole:
+            return fact(
+                "chain",
+                faults,
+                f"All {len(self.records)} records follow one another.",
+                "The chain is broken.",
+            )
+        total = self.head.size if self.head else "?"
+        return Fact(
+            "chain",
+            OPEN,
+            f"{len(self.records)} of {total} records are shown; the others can't be judged here.",
+        )
+
+    def originals_fact(self) -> Fact:
+        """Say whether every original that a record names is here with its bytes."""
+        there = set(self.bag.sha256.values())
+        named = {name: record["seq"] for record in self.records for name in named_objects(record["body"])}
+        faults = [
+            f"record {seq} names {name}, which is not here"
+            for name, seq in named.items()
+            if name not in there
+        ]
+        for name in self.bag.names("data/"):
+            shelf, stem = name.split("/")[1], name.rpartition("/")[2].partition(".")[0]
+            if shelf in _SHELVES and len(stem) == 64 and stem != self.bag.sha256[name]:
+                faults.append(f"{name} has other bytes than its name says")
+        return fact(
+            "originals",
+            faults,
+            f"All {len(named)} originals named are here, unchanged.",
+            "Originals are amiss.",
+        )
+
+    def signature_fact(self, keys: Mapping[str, bytes]) -> Fact:
+        """Say whether every record carries a sound signature of the key it names."""
+        faults = []
+        for record in self.records:
+            public = keys.get(record["by"])
+            if public is None:
+                faults.append(f"record {record['seq']}: no key {record['by'][:16]} in this record")
+            elif not sound(public, unbase64(record["sig"]), signed_part(record)):
+                faults.append(f"record {record['seq']}: its signature is not sound")
+        return fact(
+            "signatures", faults, f"All {len(self.records)} signatures are sound.", "Signatures fail."
+        )
+
+    def head_fact(self, keys: Mapping[str, bytes]) -> Fact:
+        """Say whether the head is the one over these records, and signed."""
+        if self.head is None:
+            return Fact("head", FAILS, "checkpoint.txt is no checkpoint.")
+        faults = self._whole_faults(self.head) if self.whole else self._proof_faults(self.head)
+        signers, clean = head_signers(self.head, keys)
+        if not signers or not clean:
+            faults.append("a signature under the head is not a sound one of an enrolled key")
+        say = f"The head over {self.head.size} records is theirs, and signed."
+        return fact("head", faults, say, "The head and the records do not agree.")
+
+    def copies_fact(self, keys: Mapping[str, bytes]) -> Fact:
+        """Say whether the files laid out for openssl and ssh-keygen say what the records say."""
+        expected: dict[str, bytes] = {
+            f"data/keys/{ident}.pem": public_pem(key) for ident, key in keys.items()
+        }
+        if self.head is not None and self.head.stamps:
+            expected["data/checkpoint.body"] = self.head.signed
+            expected["data/checkpoint.sig"] = unbase64(self.head.stamps[0].rpartition(" ")[2])[4:]
+        for record in self.records:
+            for kind, field, name in _COPIED:
+                if record["type"] == kind and field in record["body"]:
+                    expected[name.format(record["seq"])] = str(record["body"][field]).encode()
+        present = self.bag.names("data/keys/") + self.bag.names("data/approvals/")
+        faults = [
+            f"{name} is not what the records say"
+            for name in expected
+            if self.bag.read(name) != expected[name]
+        ]
+        faults += [
+            f"{name} belongs to no record" for name in present if name not in expected and name not in _LISTS
+        ]
+        say = "The copies for other tools (keys, texts, signatures) say what the records say."
+        return fact("copies", faults, say, "A copy for other tools differs from the records.")
+
+    def seal_fact(self, keys: Mapping[str, bytes]) -> Fact:
+        """Say whether an enrolled key signed the list of all files."""
+        named = re.search(r"^Sealed-By-Key: ([0-9a-f]{64})$", self.bag.text("bag-info.txt"), re.MULTILINE)
+        public = keys.get(named[1]) if named else None
+        signature, data = self.bag.read("seal.sig"), self.bag.read("tagmanifest-sha256.txt")
+        faults = (
+            []
+            if public and sound(public, signature, data)
+            else ["seal.sig does not fit tagmanifest-sha256.txt"]
+        )
+        return fact(
+            "seal", faults, "The list of all files is signed by an enrolled key.", "The seal does not hold."
+        )
+
+    def held_fact(self, heads: Sequence[str]) -> Fact:
+        """Compare with heads held outside."""
+        if not heads:
+            say = "No head from outside was given. Compare the print in the site office, or ask the reviewer."
+            return Fact("held head", OPEN, say)
+        faults = [
+            f"{text.strip()[:60]!r} contradicts this record" for text in heads if not self._agrees(text)
+        ]
+        say = f"{len(heads)} head(s) held outside belong to this record."
+        return fact("held head", faults, say, "A head held outside contradicts this record.")
+
+    def _agrees(self, text: str) -> bool:
+        short = _SHORT_FORM.fullmatch(text.strip())
+        if short:
+            size = int(short[1])
+            if self.whole and 0 < size <= len(self.records):
+                root = root_over(self.leaves[:size])
+            elif self.head is not None and size == self.head.size:
+                root = self.head.root
+            else:
+                return False
+            return base64.b32encode(root[:10]).decode() == short[2].replace("-", "")
+        head = read_head(text.strip() + "\n")
+        return (
+            head is not None
+            and self.head is not None
+            and head.origin == self.head.origin
+            and self.belongs(head.size, head.root)
+        )
+
+    def _whole_faults(self, head: Head) -> list[str]:
+        faults = []
+        if head.size != len(self.records) or root_over(self.leaves) != head.root:
+            faults.append("the head is not the one over these records")
+        if not self.records or hashlib.sha256(self.records[-1]["line"]).hexdigest() != head.chain:
+            faults.append("the chain value in the head is not that of the last record")
+        return faults
+
+    def _proof_faults(self, head: Head) -> list[str]:
+        faults = []
+        for record, start in zip(self.records, self.leaves, strict=True):
+            seq = record["seq"]
+            proof = read_proof(self.bag.text(f"data/proofs/{seq}.tlog-proof"), self.checkpoint)
+            if proof is None or proof[0] != seq - 1:
+                faults.append(f"record {seq} has no proof under this head")
+            elif root_through(start, seq - 1, head.size, proof[1]) != head.root:
+                faults.append(f"record {seq} is not under this head")
+        return faults

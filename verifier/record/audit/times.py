@@ -1,0 +1,179 @@
+"""Time stamps, issued boards, and the bracket of time around each photo."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from .facts import FAILS, HOLDS, OPEN, Bracket, Fact, fact
+from .policy import BOARD_IDS_NEEDED
+from .proofs import read_head, unbase64
+from .shown import Shown
+from .timestamp import read_token
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """A sound time stamp: recorded as number ``seq``, it proves that ``size`` records existed at ``instant`` (UTC)."""
+
+    seq: int
+    size: int
+    instant: str
+    authority: str
+
+
+def stamps_of(shown: Shown, trusted: Sequence[bytes]) -> tuple[Fact, list[Stamp]]:
+    """Check every time stamp in a bundle.
+
+    Args:
+        shown: The records.
+        trusted: Certificates (PEM) of authorities that the checker trusts; if none, those in the bundle are used.
+
+    Returns:
+        The fact about them, and the sound ones.
+    """
+    bag = shown.bag
+    places = {digest: name for name, digest in bag.sha256.items()}
+    asked = [(record["seq"], record["body"]) for record in shown.records if record["type"] == "token"]
+    if bag.names("data/tokens/head.tsr"):
+        asked.append((len(shown.records) + 1, {"checkpoint": shown.checkpoint}))
+    if not asked:
+        return Fact(
+            "time stamps", OPEN, "No time stamp by an authority; times rest on the clocks of devices."
+        ), []
+    faults, stamps = [], []
+    for seq, body in asked:
+        response = bag.read(places.get(str(body.get("response_sha256")), "data/tokens/head.tsr"))
+        chain = bag.read(places.get(str(body.get("chain_sha256")), "data/tokens/head-chain.pem"))
+        head = read_head(str(body.get("checkpoint")))
+        try:
+            instant, authority = read_token(
+                response, str(body.get("checkpoint")).encode(), trusted or [chain]
+            )
+        except ValueError as error:
+            faults.append(f"record {seq}: {error}")
+            continue
+        if head is None or not shown.belongs(head.size, head.root):
+            faults.append(f"record {seq}: the head stamped is not of this record")
+        else:
+            stamps.append(Stamp(seq, head.size, instant, authority))
+    if faults:
+        return Fact("time stamps", FAILS, "A time stamp does not hold.", tuple(faults)), stamps
+    say = "Time stamps are sound." + (
+        "" if trusted else " The authority's certificate came with the bundle: compare it."
+    )
+    details = tuple(f"{s.instant}: records 1 to {s.size} existed, says {s.authority}" for s in stamps)
+    return Fact("time stamps", HOLDS, say, details), stamps
+
+
+def bracket(
+    photo: Mapping[str, Any], records: Sequence[Mapping[str, Any]], stamps: Sequence[Stamp]
+) -> Bracket:
+    """Bound the time of a photo from both sides.
+
+    The markers of an issued board follow from a head, so a photo that shows them is younger than that head; and a photo is
+    older than the first stamp over its record. Bounds by a device's clock are named as such.
+
+    Args:
+        photo: The photo's record.
+        records: All records shown.
+        stamps: Sound time stamps.
+
+    Returns:
+        The bracket.
+    """
+    body = photo["body"]
+    seen = set(body.get("ids_seen") or ())
+    sizes = [
+        record["body"]["head"]["size"]
+        for record in records
+        if record["type"] == "board"
+        and isinstance(record["body"].get("head"), dict)
+        and len(seen & set(record["body"].get("ids") or ())) >= BOARD_IDS_NEEDED
+    ]
+    clocks = {record["seq"]: str(record["at"]) for record in records}
+    before, before_by = None, "nothing: no board issued from this record is seen in it"
+    if sizes:
+        size = max(sizes)
+        earlier = [stamp.instant for stamp in stamps if stamp.seq <= size]
+        if earlier:
+            before, before_by = max(earlier), "the board in it was made after this time stamp"
+        elif size in clocks:
+            before, before_by = clocks[size], "the board in it was made after this, by a device's clock"
+    later = [stamp.instant for stamp in stamps if stamp.size >= photo["seq"]]
+    after, after_by = (
+        (min(later), "time stamp over its record")
+        if later
+        else (str(photo["at"]), "receipt, by a device's clock")
+    )
+    return Bracket(
+        seq=int(photo["seq"]),
+        name=str(body.get("name", "")),
+        sha256=str(body.get("sha256", "")),
+        not_before=before,
+        not_before_by=before_by,
+        not_after=after,
+        not_after_by=after_by,
+        claims=body.get("claims") or {},
+    )
+
+
+def bracket_fact(brackets: Sequence[Bracket]) -> Fact:
+    """Say for how many photos the time is bounded from both sides."""
+    if not brackets:
+        return Fact("time brackets", OPEN, "The records shown hold no photo.")
+    crossed = [
+        f"{b.name}: from {b.not_before} to {b.not_after}"
+        for b in brackets
+        if (b.not_before or "") > (b.not_after or "")
+    ]
+    if crossed:
+        return Fact(
+            "time brackets", FAILS, "A photo shows a board made after the photo was received.", tuple(crossed)
+        )
+    closed = sum(b.not_before is not None for b in brackets)
+    details = tuple(
+        f"{b.name}: not before {b.not_before or '?'} ({b.not_before_by}), not after {b.not_after} ({b.not_after_by})"
+        for b in brackets
+    )
+    state = HOLDS if closed == len(brackets) else OPEN
+    return Fact(
+        "time brackets", state, f"{closed} of {len(brackets)} photos are bounded from both sides.", details
+    )
+
+
+def board_fact(shown: Shown, derive: Callable[[str, str, int], Sequence[int]] | None) -> Fact:
+    """Say whether the marker ids of issued boards follow from heads of this record.
+
+    Args:
+        shown: The records.
+        derive: Root in base64, pour id, board number -> marker ids; None if it isn't at hand.
+
+    Returns:
+        The fact.
+    """
+    issued = [r for r in shown.records if r["type"] == "board" and isinstance(r["body"].get("head"), dict)]
+    if not issued:
+        return Fact(
+            "boards",
+            OPEN,
+            "No board was issued from a head of this record: nothing bounds photos from below.",
+        )
+    faults = []
+    for record in issued:
+        body, head = record["body"], record["body"]["head"]
+        if not shown.belongs(head.get("size"), unbase64(head.get("root"))):
+            faults.append(f"record {record['seq']}: the board's head is not of this record")
+        elif derive and list(derive(head["root"], record["pour"], body["number"])) != list(
+            body.get("ids") or ()
+        ):
+            faults.append(f"record {record['seq']}: the marker ids do not follow from the head")
+    if derive is None and not faults:
+        return Fact(
+            "boards",
+            OPEN,
+            "Boards name heads of this record; that their ids follow from them was not recomputed.",
+        )
+    say = "The marker ids of every issued board follow from a head of this record."
+    return fact("boards", faults, say, "A board was not issued from this record.")

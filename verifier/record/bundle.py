@@ -1,0 +1,392 @@
+"""Seal a record into one file that anybody can check with common tools, whole or for one element or photo."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import os
+import struct
+import zipfile
+import zlib
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from importlib import resources
+from pathlib import Path
+from typing import Any, BinaryIO
+from urllib.parse import quote
+
+import verifier
+from verifier.errors import BadInput
+from verifier.record.audit.container import TAG_FILES, Bag, central_header, end_records, local_header
+from verifier.record.canonical import utc_text
+from verifier.record.checkpoint import sign_head
+from verifier.record.howto import how_to_check, process_statement
+from verifier.record.keys import Signer, key_id, public_pem
+from verifier.record.ledger import Ledger, Record, named_objects, read_record
+from verifier.record.people import allowed_signers
+from verifier.record.timeline import events, timeline_text
+from verifier.store import PourFolder
+
+_SHELVES = {"drawing": "drawings", "rules": "rules", "token": "tokens"}
+_ENDINGS = {
+    "jpg",
+    "jpeg",
+    "png",
+    "heic",
+    "heif",
+    "tif",
+    "tiff",
+    "csv",
+    "xlsx",
+    "toml",
+    "json",
+    "pdf",
+    "txt",
+    "ifc",
+}
+_ALWAYS = {
+    "device.enrol",
+    "device.clock",
+    "key.enrol",
+    "key.revoke",
+    "drawing",
+    "rules",
+    "board",
+    "token",
+    "release",
+}
+"""Kinds that a part of a record always shows: without them nobody could say who was allowed to do what."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sealed:
+    """A bundle as written.
+
+    Attributes:
+        path: The zip.
+        checkpoint: Its head, as signed text; hand it to somebody outside.
+        files: Number of files.
+        size_bytes: Size of the zip.
+        shown: Number of records in it, of ``records`` in all.
+        records: Number of records under the head.
+    """
+
+    path: Path
+    checkpoint: str
+    files: int
+    size_bytes: int
+    shown: int
+    records: int
+
+
+def seal(ledger: Ledger, release_pdf: bytes | None, signer: Signer, at: datetime) -> Record:
+    """Record that a person seals the record as it stands, with the release document if there is one.
+
+    Args:
+        ledger: The record.
+        release_pdf: The signed release document.
+        signer: The person's key, opened for this one signature.
+        at: Time by this device's clock.
+
+    Returns:
+        The record of the seal.
+
+    Raises:
+        NotAllowed: If a person's key doesn't sign.
+    """
+    body: dict[str, Any] = {"records": len(ledger.records())}
+    if release_pdf is not None:
+        body["release_pdf_sha256"] = ledger.store.objects.put(release_pdf)
+    return ledger.append("seal", body, signer, at)
+
+
+def write_bundle(
+    ledger: Ledger,
+    out: Path,
+    device: Signer,
+    at: datetime,
+    *,
+    derived: Mapping[str, bytes] | None = None,
+    head_token: tuple[bytes, bytes] | None = None,
+    only: Callable[[Record], bool] | None = None,
+    program: bool = True,
+) -> Sealed:
+    """Write a sealed bundle.
+
+    Args:
+        ledger: The record.
+        out: The zip to write; an older file of that name is replaced only when the new one is complete.
+        device: This device, enrolled; it signs head and file list.
+        at: Date of sealing.
+        derived: Pictures and tables made from originals, by file name; they are copies for reading, not evidence.
+        head_token: Time stamp response over the checkpoint, and the authority's certificates (PEM).
+        only: Which records to show; all if not given. Keys, versions, boards and releases are always shown.
+        program: Add a copy of the audit as a program.
+
+    Returns:
+        What was written.
+
+    Raises:
+        BadInput: If the file can't be written.
+        RecordDamaged: If an original is missing or changed.
+    """
+    records = ledger.records()
+    chosen = [r for r in records if only is None or only(r) or r.type in _ALWAYS]
+    note = sign_head(ledger.head(), device)
+    part = out.with_name(out.name + ".part")
+    try:
+        with part.open("wb") as stream:
+            bag = _Writer(stream, f"{quote(ledger.pour, safe='')}-record")
+            for name, content in _payload(ledger, chosen, note, derived or {}, head_token):
+                bag.add(name, content)
+            for name, content in _program() if program else ():
+                bag.add(name, content)
+            _tag_files(bag, ledger, chosen, device, at)
+            bag.finish()
+            stream.flush()
+            os.fsync(stream.fileno())
+        part.replace(out)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise BadInput(
+            f"The bundle can't be written ({error.strerror}).",
+            where=str(out),
+            todo="Choose a place with more room.",
+        ) from error
+    return Sealed(out, note, len(bag.sums["sha256"]), out.stat().st_size, len(chosen), len(records))
+
+
+def showing(element: str | None = None, photo_sha256: str | None = None) -> Callable[[Record], bool]:
+    """Choose the records of one element or of one photo, for :func:`write_bundle`.
+
+    Args:
+        element: Mark of an element, as in the drawing.
+        photo_sha256: Hash of an original.
+
+    Returns:
+        The choice: true for a record that names this element or this original anywhere.
+    """
+
+    def chosen(record: Record) -> bool:
+        return (element is not None and element in _values(record.body, "element")) or (
+            photo_sha256 is not None and photo_sha256 in set(named_objects(record.body))
+        )
+
+    return chosen
+
+
+def _values(body: Any, key: str) -> Iterator[Any]:
+    if isinstance(body, Mapping):
+        for name, value in body.items():
+            if name == key:
+                yield value
+            else:
+                yield from _values(value, key)
+    elif isinstance(body, list):
+        for value in body:
+            yield from _values(value, key)
+
+
+def _payload(
+    ledger: Ledger,
+    chosen: list[Record],
+    note: str,
+    derived: Mapping[str, bytes],
+    head_token: tuple[bytes, bytes] | None,
+) -> Iterator[tuple[str, bytes | Path]]:
+    yield "data/ledger.jsonl", b"".join(record.line + b"\n" for record in chosen)
+    yield from _head_files(note)
+    yield from _proof_files(ledger, chosen, note)
+    yield from _key_files(ledger)
+    yield from _object_files(ledger.store, chosen)
+    yield from _approval_files(chosen)
+    if head_token is not None:
+        yield "data/tokens/head.tsr", head_token[0]
+        yield "data/tokens/head-chain.pem", head_token[1]
+    for name, content in derived.items():
+        yield f"data/derived/{_safe(name)}", content
+    yield "data/timeline.txt", timeline_text(events(chosen)).encode()
+    yield "data/process.txt", process_statement(ledger.pour, verifier.__version__).encode()
+
+
+def _program() -> Iterator[tuple[str, bytes]]:
+    for source in sorted(resources.files("verifier.record.audit").iterdir(), key=lambda item: item.name):
+        if source.name.endswith(".py"):
+            yield f"data/check/audit/{source.name}", source.read_bytes()
+
+
+def _head_files(note: str) -> Iterator[tuple[str, bytes]]:
+    """The head, and its text and first signature apart, as openssl takes them."""
+    text, stamps = note.split("\n\n", 1)
+    stamp = base64.b64decode(stamps.split("\n")[0].rpartition(" ")[2])
+    yield "data/checkpoint.txt", note.encode()
+    yield "data/checkpoint.body", (text + "\n").encode()
+    yield "data/checkpoint.sig", stamp[4:]
+
+
+def _proof_files(ledger: Ledger, chosen: list[Record], note: str) -> Iterator[tuple[str, bytes]]:
+    whole = len(chosen) == len(ledger.records())
+    wanted = [r.seq for r in chosen if not whole or r.type in {"photo", "tape", "release"}]
+    for seq, proof in zip(wanted, ledger.inclusions(wanted), strict=True):
+        hashes = "".join(f"{base64.b64encode(h).decode()}\n" for h in proof)
+        yield (
+            f"data/proofs/{seq}.tlog-proof",
+            f"c2sp.org/tlog-proof@v1\nindex {seq - 1}\n{hashes}\n{note}".encode(),
+        )
+    for size in sorted(set(_bound_sizes(chosen))):
+        proof = ledger.consistency(size)
+        hashes = "".join(f"{base64.b64encode(h).decode()}\n" for h in proof)
+        yield f"data/proofs/consistency-{size}.txt", hashes.encode()
+
+
+def _bound_sizes(chosen: Iterable[Record]) -> Iterator[int]:
+    """Sizes of the earlier heads that releases, boards and time stamps in the bundle speak of."""
+    for record in chosen:
+        body = record.body
+        if record.type == "release":
+            yield from (int(body["size"]), int(body["held"]["size"]))
+        elif record.type == "board" and "head" in body:
+            yield int(body["head"]["size"])
+        elif record.type == "token":
+            yield int(str(body["checkpoint"]).split("\n")[1])
+
+
+def _key_files(ledger: Ledger) -> Iterator[tuple[str, bytes]]:
+    listing = []
+    for ident, key in ledger.standing.keys.items():
+        yield f"data/keys/{ident}.pem", public_pem(key.public).encode()
+        kind = f"person, {', '.join(key.roles)}" if key.person else "device"
+        revoked = f", revoked by record {key.revoked}" if key.revoked else ""
+        listing.append(f"{ident}  {key.name} ({kind}), enrolled by record {key.enrolled}{revoked}\n")
+    yield "data/keys/people.txt", "".join(listing).encode()
+    yield "data/keys/allowed_signers", allowed_signers(ledger).encode()
+    for record in ledger.records("device.enrol"):
+        if "pdf_certificate" in record.body:
+            yield f"data/certificates/{record.by}.pem", str(record.body["pdf_certificate"]).encode()
+
+
+def _object_files(store: PourFolder, chosen: list[Record]) -> Iterator[tuple[str, bytes | Path]]:
+    placed: dict[str, str] = {}
+    for record in chosen:
+        ending = str(record.body.get("name", "")).rpartition(".")[2].lower()
+        for name in named_objects(record.body):
+            shelf = _SHELVES.get(record.type, "originals")
+            placed.setdefault(name, f"data/{shelf}/{name}.{ending if ending in _ENDINGS else 'bin'}")
+    for record in chosen:
+        if record.type == "seal" and "release_pdf_sha256" in record.body:
+            placed[record.body["release_pdf_sha256"]] = f"data/release-{record.seq}.pdf"
+    for name, place in placed.items():
+        store.objects.read(name)
+        yield place, store.objects.path_of(name)
+
+
+def _approval_files(chosen: list[Record]) -> Iterator[tuple[str, bytes]]:
+    for record in chosen:
+        if record.type == "release":
+            yield f"data/approvals/{record.seq}.txt", str(record.body["statement"]).encode()
+            if "statement_signature" in record.body:
+                yield f"data/approvals/{record.seq}.sig", str(record.body["statement_signature"]).encode()
+        elif record.type == "token":
+            yield f"data/tokens/{record.seq}.checkpoint", str(record.body["checkpoint"]).encode()
+
+
+def _tag_files(bag: _Writer, ledger: Ledger, chosen: list[Record], device: Signer, at: datetime) -> None:
+    extent = "whole" if len(chosen) == len(ledger.records()) else "part"
+    payload = [name for name in bag.sums["sha256"] if name.startswith("data/")]
+    info = {
+        "Bag-Software-Agent": f"verifier {verifier.__version__}",
+        "Bagging-Date": utc_text(at)[:10],
+        "External-Identifier": ledger.head().origin,
+        "Payload-Oxum": f"{bag.payload_bytes}.{len(payload)}",
+        "Record-Extent": f"{extent}, {len(chosen)} of {len(ledger.records())} records",
+        "Sealed-By-Key": key_id(device.public),
+    }
+    bag.add("bagit.txt", b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n")
+    bag.add("bag-info.txt", "".join(f"{name}: {value}\n" for name, value in info.items()).encode())
+    bag.add(
+        "HOW-TO-CHECK.txt",
+        how_to_check(chosen, payload, key_id(device.public), whole=extent == "whole").encode(),
+    )
+    for kind in ("sha256", "sha512"):
+        bag.add(f"manifest-{kind}.txt", bag.manifest(kind, payload))
+    tag_sums = {kind: bag.manifest(kind, TAG_FILES) for kind in ("sha256", "sha512")}
+    for kind, content in tag_sums.items():
+        bag.add(f"tagmanifest-{kind}.txt", content)
+    bag.add("seal.sig", device.sign(tag_sums["sha256"]))
+
+
+def _safe(name: str) -> str:
+    """Keep a file name to plain characters, so that it means the same on every system."""
+    return "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "_" for c in name).lstrip(".") or "_"
+
+
+class _Writer:
+    """Writes the container: files one after the other, then the directory. Every byte follows from the files."""
+
+    def __init__(self, stream: BinaryIO, top: str) -> None:
+        self._stream = stream
+        self._top = top
+        self._directory: list[tuple[bytes, int, int, int]] = []
+        self.sums: dict[str, dict[str, str]] = {"sha256": {}, "sha512": {}}
+        self.payload_bytes = 0
+
+    def add(self, name: str, content: bytes | Path) -> None:
+        if name in self.sums["sha256"]:
+            return
+        raw = f"{self._top}/{name}".encode("ascii")
+        offset = self._stream.tell()
+        self._stream.write(local_header(raw, 0, 0))
+        small, large, crc, size = hashlib.sha256(), hashlib.sha512(), 0, 0
+        for piece in _pieces(content):
+            small.update(piece)
+            large.update(piece)
+            crc, size = zlib.crc32(piece, crc), size + len(piece)
+            self._stream.write(piece)
+        end = self._stream.tell()
+        self._stream.seek(offset)
+        self._stream.write(local_header(raw, crc, size))
+        self._stream.seek(end)
+        self._directory.append((raw, crc, size, offset))
+        self.sums["sha256"][name], self.sums["sha512"][name] = small.hexdigest(), large.hexdigest()
+        self.payload_bytes += size if name.startswith("data/") else 0
+
+    def manifest(self, kind: str, names: Iterable[str]) -> bytes:
+        return "".join(f"{self.sums[kind][name]}  {name}\n" for name in sorted(names)).encode()
+
+    def finish(self) -> None:
+        start = self._stream.tell()
+        directory = b"".join(central_header(*entry) for entry in self._directory)
+        self._stream.write(directory + end_records(len(self._directory), len(directory), start))
+
+
+def _pieces(content: bytes | Path) -> Iterator[bytes]:
+    if isinstance(content, bytes):
+        yield content
+        return
+    with content.open("rb") as stream:
+        while piece := stream.read(1 << 20):
+            yield piece
+
+
+def bundle_records(path: Path) -> list[Record]:
+    """Read the records that a bundle shows, for the timeline; whether they hold is for the audit.
+
+    Args:
+        path: Sealed zip, or the folder of the bag.
+
+    Returns:
+        Records in order.
+
+    Raises:
+        BadInput: If it is no bundle or a line can't be read.
+    """
+    try:
+        lines = Bag(path).read("data/ledger.jsonl").split(b"\n")[:-1]
+        return [read_record(line) for line in lines]
+    except (OSError, ValueError, zipfile.BadZipFile, struct.error, TypeError) as error:
+        raise BadInput(
+            f"The bundle can't be read ({error}).",
+            where=str(path),
+            todo="Run the audit: it says what is damaged.",
+        ) from error
