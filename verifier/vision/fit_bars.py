@@ -162,14 +162,14 @@ def width_votes(strip: Strip, centre_prior_mm: float, width_mm: float, width_spr
     prior = np.exp(-0.5 * (offsets / centre_prior_mm) ** 2)
     votes = np.zeros(len(WIDTHS_MM))
     for i, width in enumerate(WIDTHS_MM):
-        pair = _pair(strip, width) * prior
+        pair = pair_strength(strip, width) * prior
         votes[i] = float(pair.max(axis=1).mean()) * math.exp(
             -0.5 * ((width / width_mm - 1) / width_spread) ** 2
         )
     return votes
 
 
-def _pair(strip: Strip, width_mm: float) -> Floats:
+def pair_strength(strip: Strip, width_mm: float) -> Floats:
     """Strength of the pair of edges ``width_mm`` apart, centred on each column."""
     half = width_mm * strip.stretch / 2 / strip.step_mm
     low = math.floor(half)
@@ -229,7 +229,7 @@ def _block_edges(
     at = np.zeros(len(strip.s_mm), np.int64)
     chosen = np.full(len(strip.s_mm), width_mm)
     for width in width_mm * np.array([0.88, 0.92, 0.96, 1.0, 1.04, 1.08, 1.12]):
-        pair = _pair(strip, width) * prior * math.exp(-0.5 * ((width / width_mm - 1) / 0.07) ** 2)
+        pair = pair_strength(strip, width) * prior * math.exp(-0.5 * ((width / width_mm - 1) / 0.07) ** 2)
         top = pair.max(axis=1)
         better = top > best
         best = np.where(better, top, best)

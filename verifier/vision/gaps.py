@@ -11,7 +11,7 @@ import numpy as np
 
 from verifier.vision.find_bars import Floats, Plane
 from verifier.vision.mat_plane import MatTilt, rays
-from verifier.vision.read_layers import ReadBar, ReadLayer
+from verifier.vision.read_layers import ReadBar, ReadLayer, waviness_mm
 
 ARM_MM = 60.0
 """Half of the length of bar whose fitted line stands for the bar at a gap."""
@@ -135,7 +135,7 @@ def measure_gaps(
         budget["mat tilt"] = float(by_tilt[k])
         budget["line fit, first bar"] = line_u_mm(first, place.station_mm, layer.diameter_mm)
         budget["line fit, second bar"] = line_u_mm(second, place.station_mm, layer.diameter_mm)
-        budget["bars not straight"] = math.hypot(waviness_mm(first), waviness_mm(second))
+        budget["bars not straight"] = math.hypot(waviness_mm(first.fit), waviness_mm(second.fit))
         from_board = float(np.hypot(*(middle - np.asarray(centre_mm))))
         out.append(GapValue(place, float(values[k]), from_board, budget))
     return tuple(out)
@@ -159,16 +159,6 @@ def line_u_mm(bar: ReadBar, station_mm: float, diameter_mm: float) -> float:
     if not bar.fit.from_edges:
         shade += 0.25 * bar.px_mm
     return math.hypot(bar.fit.line_u_mm(station_mm), shade)
-
-
-def waviness_mm(bar: ReadBar) -> float:
-    """What a bow does not follow: the slow part of the scatter of the blocks, from means over five of them."""
-    fit = bar.fit
-    if len(fit.s_mm) < 15:
-        return 0.3
-    residual = fit.centre_mm - fit.across(fit.s_mm)
-    groups = residual[: len(residual) // 5 * 5].reshape(-1, 5).mean(axis=1)
-    return float(np.sqrt(np.mean(groups**2)))
 
 
 @dataclass(frozen=True, slots=True)

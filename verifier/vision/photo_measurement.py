@@ -147,7 +147,11 @@ class Method(BaseModel, frozen=True, extra="forbid"):
 
 
 class PhotoMeasurement(BaseModel, frozen=True, extra="forbid"):
-    """Everything measured in one photo, or why not."""
+    """Everything measured in one photo, or why not.
+
+    ``mat_to_px`` maps the plane of the uppermost bars to pixels (3 x 3, row by row; board coordinates in mm, whose
+    board centre is ``centre_mm``): good for pictures, not for measuring, since the lens is left out.
+    """
 
     photo: PhotoFacts
     usable: bool
@@ -159,4 +163,6 @@ class PhotoMeasurement(BaseModel, frozen=True, extra="forbid"):
     regions: tuple[Region, ...] = ()
     cautions: tuple[str, ...] = ()
     reach_mm: float | None = None
+    centre_mm: Point | None = None
+    mat_to_px: tuple[float, ...] | None = None
     method: Method

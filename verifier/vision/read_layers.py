@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from verifier.vision.diameters import Outline, silhouette
 from verifier.vision.find_bars import BarTrack, Floats, FoundLayer, LayerAxes, Plane
 from verifier.vision.fit_bars import WIDTHS_MM, EdgeFit, Strip, cut_strip, fit_edges, width_votes
+from verifier.vision.laps import find_lap, piece_beside
 
 LIFT_MM, LIFT_U_MM = 1.5, 1.0
 """The card rests on ribs, ties and the highest of the bars, not on the axis plane plus half a diameter."""
@@ -20,6 +22,9 @@ LAP_APART_MM = 30.0
 """Two bars of a layer nearer than this are one bar line with a lap, not a gap (least clear distances are larger)."""
 
 UNKNOWN_DIAMETER_MM = 10.0
+
+LAP_SUSPECTED_MM = 0.45
+"""A line that leaves its blocks in waves larger than this may run over a lap."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +79,9 @@ def read_layer(
     Returns:
         The layer, or None where no bar could be read.
     """
+    recut = partial(cut_strip, image, plane, found.axes)
     lines = group_laps(found.tracks)
-    strips = [cut_strip(image, plane, found.axes, line.main) for line in lines]
+    strips = [recut(line.main) for line in lines]
     pairs = [(line, strip) for line, strip in zip(lines, strips, strict=True) if strip is not None]
     if not pairs:
         return None
@@ -85,13 +91,49 @@ def read_layer(
     spread = [0.10 * labelled + 0.25 * px_per_cell * strip.px_mm for _, strip in pairs]
     votes = [width_votes(strip, prior, labelled) for (_, strip), prior in zip(pairs, spread, strict=True)]
     common = float(WIDTHS_MM[int(np.argmax(np.sum(votes, axis=0)))])
-    bars = [
-        _read_bar(line, strip, own, common, prior)
-        for (line, strip), own, prior in zip(pairs, votes, spread, strict=True)
-    ]
+    bars = []
+    for (line, strip), own, prior in zip(pairs, votes, spread, strict=True):
+        bar = _read_bar(line, strip, own, common, prior)
+        if waviness_mm(bar.fit) > LAP_SUSPECTED_MM or not bar.fit.from_edges:
+            piece = _read_lapped(recut, line, strip, bar, votes=own, common_mm=common, prior_mm=prior)
+            bar = bar if piece is None else piece
+        bars.append(bar)
     widths = [b.outline.width_mm for b in bars if b.outline is not None]
     outline = float(np.median(widths)) if widths else common
     return ReadLayer(found.position, found.axes, outline / silhouette().ratio, tuple(bars))
+
+
+def _read_lapped(
+    recut: Callable[[BarTrack], Strip | None],
+    line: BarLine,
+    strip: Strip,
+    bar: ReadBar,
+    *,
+    votes: Floats,
+    common_mm: float,
+    prior_mm: float,
+) -> ReadBar | None:
+    """Read one of the two bars of a lap instead of a line that drifts from the one to the other."""
+    lap = find_lap(strip, line.main, bar.fit, common_mm)
+    if lap is None:
+        return None
+    track = piece_beside(lap, line.main, bar.seen_s_mm)
+    if track.seen_mm < 150.0:
+        return None
+    own_strip = recut(track)
+    if own_strip is None:
+        return None
+    piece = _read_bar(BarLine(track, (lap.from_s_mm, lap.to_s_mm)), own_strip, votes, common_mm, prior_mm)
+    return piece if piece.fit.from_edges else None
+
+
+def waviness_mm(fit: EdgeFit) -> float:
+    """What a bow does not follow: the slow part of the scatter of the blocks, from means over five of them, in mm."""
+    if len(fit.s_mm) < 15:
+        return 0.3
+    residual = fit.centre_mm - fit.across(fit.s_mm)
+    groups = residual[: len(residual) // 5 * 5].reshape(-1, 5).mean(axis=1)
+    return float(np.sqrt(np.mean(groups**2)))
 
 
 def _read_bar(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prior_mm: float) -> ReadBar:

@@ -1,0 +1,171 @@
+"""Laps: where a bar line steps aside from one bar to the next, as seen on the full-size pixels.
+
+Labels of a few pixels a cell melt two touching bars into one band, and a line fitted through it drifts from the one to
+the other. On the pixels a lap is two parallel lines, about a bar's width or two apart, of which one takes over from the
+other; that is what is looked for here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.vision.find_bars import BarTrack, Floats
+from verifier.vision.fit_bars import EdgeFit, Strip, pair_strength
+
+SLOPES = np.arange(-0.012, 0.0121, 0.002)
+"""Directions tried against the track, which the lap itself may have turned."""
+
+CLEARER = 1.10
+"""Two pieces must explain the edges better than the single bowed line by this factor."""
+
+STRONG = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class LapFound:
+    """A lap in one bar line.
+
+    Attributes:
+        before, after: Offset of the two bars at s = 0 from the track without its bow, in mm.
+        slope: Their common direction against the track.
+        from_s_mm, to_s_mm: Stretch where both bars are seen.
+    """
+
+    before: float
+    after: float
+    slope: float
+    from_s_mm: float
+    to_s_mm: float
+
+
+def find_lap(strip: Strip, track: BarTrack, fit: EdgeFit, width_mm: float) -> LapFound | None:
+    """Look for a step from one bar to a parallel one.
+
+    Args:
+        strip: Pixels around the bar line.
+        track: The line that the strip was cut along. Its bow may come from the lap and is taken out.
+        fit: The single line fitted so far, to be beaten.
+        width_mm: Silhouette width of the bars.
+
+    Returns:
+        The lap, or None where the single line explains the edges as well.
+    """
+    strength = np.maximum.reduce([pair_strength(strip, width_mm * k) for k in (0.95, 1.05)])
+    offsets = strip.offsets_mm
+    bow = track.curve[2] * (strip.s_mm / 1000.0) ** 2
+    near = (offsets[None, :] + bow[:, None]) / (1.6 * width_mm)
+    strength = strength * np.exp(-0.5 * near**2)
+    single = _along(strength, strip, fit.across(strip.s_mm) - track.across(strip.s_mm))
+    columns = np.arange(0, len(offsets), 2)
+    edge_blocks = max(3, int(0.08 * len(strip.s_mm)))
+    best: tuple[float, float, int, int, int] | None = None
+    for slope in SLOPES:
+        shift = np.rint((slope * strip.s_mm - bow) / strip.step_mm).astype(np.int64)
+        straight = _shifted(strength, columns, shift)
+        found = _best_step(straight, 2 * strip.step_mm, width_mm, edge_blocks)
+        if found is not None and (best is None or found[0] > best[0]):
+            best = (found[0], float(slope), *found[1:])
+    if best is None or best[0] < CLEARER * float(single.sum()) + 0.02 * len(single):
+        return None
+    _, slope, at, first, second = best
+    shift = np.rint((slope * strip.s_mm - bow) / strip.step_mm).astype(np.int64)
+    straight = _shifted(strength, columns, shift)
+    low, high = _both(straight[:, first] > STRONG, straight[:, second] > STRONG, at)
+    return LapFound(
+        before=float(offsets[columns[first]]),
+        after=float(offsets[columns[second]]),
+        slope=slope,
+        from_s_mm=float(strip.s_mm[low]),
+        to_s_mm=float(strip.s_mm[high]),
+    )
+
+
+def _along(strength: Floats, strip: Strip, offset_mm: Floats) -> Floats:
+    """Strength along a line given by its offset from the track."""
+    middle = (strength.shape[1] - 1) / 2
+    at = np.clip(np.rint(offset_mm / strip.step_mm + middle).astype(np.int64), 1, strength.shape[1] - 2)
+    rows = np.arange(len(at))
+    return np.asarray(np.maximum.reduce([strength[rows, at + k] for k in (-1, 0, 1)]))
+
+
+def _shifted(strength: Floats, columns: NDArray[np.int64], shift: NDArray[np.int64]) -> Floats:
+    """Strength with every row moved so that lines of one direction stand upright; the best of three columns."""
+    at = columns[None, :] + shift[:, None]
+    ok = (at >= 1) & (at < strength.shape[1] - 1)
+    held = np.clip(at, 1, strength.shape[1] - 2)
+    rows = np.arange(strength.shape[0])[:, None]
+    best = np.maximum.reduce([strength[rows, held + k] for k in (-1, 0, 1)])
+    return np.asarray(np.where(ok, best, 0.0))
+
+
+def _best_step(
+    straight: Floats, column_mm: float, width_mm: float, edge_blocks: int
+) -> tuple[float, int, int, int] | None:
+    """Best sum of one column up to a block and another column from there on: sum, block, column before, after."""
+    so_far = np.cumsum(straight, axis=0)
+    m = straight.shape[1]
+    best: tuple[float, int, int, int] | None = None
+    low, high = int(0.8 * width_mm / column_mm), int(2.4 * width_mm / column_mm) + 1
+    for apart in (*range(-high, -low + 1), *range(low, high + 1)):
+        first = np.arange(max(0, -apart), min(m, m - apart))
+        if len(first) == 0:
+            continue
+        second = first + apart
+        total = so_far[-1, second] + so_far[:, first] - so_far[:, second]
+        inner = total[edge_blocks:-edge_blocks]
+        if inner.size == 0:
+            return None
+        k, j = np.unravel_index(int(np.argmax(inner)), inner.shape)
+        if best is None or inner[k, j] > best[0]:
+            best = (float(inner[k, j]), int(k) + edge_blocks, int(first[j]), int(second[j]))
+    return best
+
+
+def _both(first: NDArray[np.bool_], second: NDArray[np.bool_], at: int, bridge: int = 3) -> tuple[int, int]:
+    """Blocks around the step where both bars are clear: the second before it, the first after it."""
+    low, missed = at, 0
+    for k in range(at - 1, -1, -1):
+        missed = 0 if second[k] else missed + 1
+        if missed > bridge:
+            break
+        low = k if second[k] else low
+    high, missed = at, 0
+    for k in range(at, len(first)):
+        missed = 0 if first[k] else missed + 1
+        if missed > bridge:
+            break
+        high = k if first[k] else high
+    return low, high
+
+
+def piece_beside(lap: LapFound, track: BarTrack, run_s_mm: tuple[float, float]) -> BarTrack:
+    """The longer of the two bars near the board, cut where the lap begins.
+
+    Args:
+        lap: The lap.
+        track: The bar line that it was found in.
+        run_s_mm: From where to where the bar line is seen.
+
+    Returns:
+        A track along that bar alone.
+    """
+    before, after = (run_s_mm[0], lap.from_s_mm), (lap.to_s_mm, run_s_mm[1])
+
+    def near_board(run: tuple[float, float]) -> float:
+        return min(run[1], 500.0) - max(run[0], -500.0)
+
+    use_first = near_board(before) >= near_board(after)
+    keep = before if use_first else after
+    c0, c1, _ = track.curve
+    offset = lap.before if use_first else lap.after
+    return BarTrack(
+        (c0 + offset, c1 + 1000.0 * lap.slope, 0.0),
+        (keep,),
+        track.share,
+        track.upper_mm,
+        track.lower_mm,
+        track.width_mm,
+    )
