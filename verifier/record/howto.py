@@ -39,9 +39,11 @@ sha256sum does not see a file that no list names, so count them.
 -----------------
 The key named here signed the list of all lists, and the head of the ledger.
 
-    openssl pkeyutl -verify -pubin -inkey data/keys/{sealer}.pem -rawin -in tagmanifest-sha256.txt -sigfile seal.sig && echo sound
-    openssl pkeyutl -verify -pubin -inkey data/keys/{sealer}.pem -rawin -in data/checkpoint.body -sigfile data/checkpoint.sig && echo sound
-    body=$(cat data/checkpoint.body); note=$(cat data/checkpoint.txt); case "$note" in "$body"*) echo sound ;; *) echo DIFFERS ;; esac
+    openssl pkeyutl -verify -pubin -inkey data/keys/{sealer}.pem -rawin -in tagmanifest-sha256.txt -sigfile seal.sig &&
+    openssl pkeyutl -verify -pubin -inkey data/keys/{sealer}.pem -rawin -in data/checkpoint.body \\
+      -sigfile data/checkpoint.sig &&
+    body=$(cat data/checkpoint.body) && note=$(cat data/checkpoint.txt) &&
+    case "$note" in "$body"*) echo sound ;; *) echo "THE TWO HEADS DIFFER" ;; esac
 
 data/keys/people.txt says whose key is whose. Every key is named by the SHA-256 of itself; this prints the name once more:
 
@@ -113,9 +115,10 @@ the reviewer's file, a time stamp. Compare size and root. An earlier head is com
 
 6. With python3 and its package "cryptography", everything at once
 ------------------------------------------------------------------
-The program in data/check/ is the one below "cd"; read it first, it is short. It also takes heads held outside, as files.
+The program in data/check/ is the one named after "cd"; read it first, it is short. It also takes heads
+held outside, as files. (-B keeps python3 from writing files of its own into this folder.)
 
-  (command)  cd data/check && python3 -m audit ../..
+  (command)  cd data/check && python3 -B -m audit ../..
 """
 
 _APPROVAL = """

@@ -1,7 +1,7 @@
 """Check a sealed bundle offline, and say each fact apart.
 
 This folder stands alone on purpose: Python's standard library and ``cryptography`` are all it needs, a copy of it travels in
-every bundle (``python3 -m audit BUNDLE``), and it judges with its own code what the record judged when it was written.
+every bundle (``python3 -B -m audit BUNDLE``), and it judges with its own code what the record judged when it was written.
 There is no single "ok": bytes, signatures, persons, order, times and approvals are different questions, and some questions
 no record can answer.
 

@@ -1,4 +1,4 @@
-"""The audit as a program: ``python3 -m audit BUNDLE [HEAD ...]``."""
+"""The audit as a program: ``python3 -B -m audit BUNDLE [HEAD ...]``."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def main(arguments: Sequence[str]) -> int:
         0 if no fact fails, 1 if one does, 2 if no bundle was named.
     """
     if not arguments:
-        sys.stderr.write("usage: python3 -m audit BUNDLE [HEAD ...]\n")
+        sys.stderr.write("usage: python3 -B -m audit BUNDLE [HEAD ...]\n")
         return 2
     heads = [Path(a).read_text(encoding="utf-8") if Path(a).is_file() else a for a in arguments[1:]]
     outcome = audit(Path(arguments[0]), heads=heads)

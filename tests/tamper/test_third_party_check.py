@@ -1,0 +1,201 @@
+"""HOW-TO-CHECK is carried out word by word, in an environment that holds the named tools and nothing else.
+
+Tools outside the project judge: GNU coreutils, OpenSSL, OpenSSH, poppler.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from conftest import run, tool, unpack
+
+from verifier.record.audit import FAILS, OPEN, audit
+from verifier.record.bundle import seal, showing, write_bundle
+from verifier.record.people import import_release
+
+TOOLS = ("sh", "sha256sum", "openssl", "ssh-keygen", "pdfsig", "cat")
+
+
+def bare_path(base: Path) -> Path:
+    """A folder with links to the named tools only: no Python, no grep, nothing of ours."""
+    folder = base / "bin"
+    folder.mkdir(exist_ok=True)
+    for name in TOOLS:
+        if not (folder / name).exists():
+            (folder / name).symlink_to(os.path.realpath(tool(name)))
+    return folder
+
+
+def blocks(bag: Path) -> list[str]:
+    text = (bag / "HOW-TO-CHECK.txt").read_text(encoding="utf-8")
+    found, current = [], []
+    for line in [*text.splitlines(), ""]:
+        if line.startswith("    "):
+            current.append(line[4:])
+        elif current:
+            found.append("\n".join(current))
+            current = []
+    return found
+
+
+def carry_out(bag: Path, base: Path) -> list[subprocess.CompletedProcess[str]]:
+    path = bare_path(base)
+    environment = {"PATH": str(path), "HOME": str(base), "TMPDIR": str(base)}
+    return [
+        subprocess.run(
+            [path / "sh", "-c", block], cwd=bag, env=environment, capture_output=True, text=True, check=False
+        )
+        for block in blocks(bag)
+    ]
+
+
+def passed(results) -> bool:
+    """Each block ends as the text says: a line with "sound" or a line of numbers, and no word in capitals."""
+    outputs = [r.stdout.strip().splitlines()[-1] if r.stdout.strip() else "" for r in results]
+    numbers = re.compile(r"[0-9a-f]{64}  -")
+    shout = any(
+        re.search(r"\b(NOT|DIFFERS|MISSING|ADDED)\b", r.stdout.replace("RELEASE OF A POUR", ""))
+        for r in results
+    )
+    return not shout and all(o.startswith("sound") or numbers.fullmatch(o) for o in outputs)
+
+
+def test_the_bare_environment_has_no_python_and_none_of_our_code(tmp_path):
+    path = bare_path(tmp_path)
+    assert sorted(p.name for p in path.iterdir()) == sorted(TOOLS)
+    found = subprocess.run(
+        [path / "sh", "-c", "command -v python3 || command -v python || command -v verifier || echo none"],
+        env={"PATH": str(path)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert found.stdout == "none\n"
+
+
+def test_every_command_passes_on_a_whole_bundle(bundle, tmp_path):
+    results = carry_out(unpack(bundle, tmp_path / "x"), tmp_path)
+    assert len(results) >= 7
+    assert passed(results), [(r.args[-1], r.stdout, r.stderr) for r in results]
+
+
+@pytest.mark.parametrize(
+    ("file", "change"),
+    [
+        ("data/ledger.jsonl", lambda b: b.replace(b"p1.jpg", b"p9.jpg", 1)),
+        ("data/checkpoint.txt", lambda b: b.replace(b"\n10\n", b"\n9\n").replace(b"\n12\n", b"\n11\n")),
+        ("data/timeline.txt", lambda b: b + b"x"),
+        ("seal.sig", lambda b: bytes([b[0] ^ 1]) + b[1:]),
+    ],
+)
+def test_the_same_commands_fail_on_a_changed_bundle(bundle, tmp_path, file, change):
+    bag = unpack(bundle, tmp_path / "x")
+    before = (bag / file).read_bytes()
+    (bag / file).chmod(0o644)
+    (bag / file).write_bytes(change(before))
+    assert (bag / file).read_bytes() != before
+    assert not passed(carry_out(bag, tmp_path))
+
+
+def test_an_added_file_is_counted(bundle, tmp_path):
+    bag = unpack(bundle, tmp_path / "x")
+    (bag / "data" / "originals" / "planted.jpg").write_bytes(b"planted")
+    results = carry_out(bag, tmp_path)
+    assert "sound" in results[0].stdout, "sha256sum alone does not see it, as the text says"
+    assert "ADDED" in results[1].stdout
+
+
+def test_a_changed_ledger_with_new_sums_still_fails_at_the_signatures(bundle, tmp_path):
+    """Somebody who recomputes the manifests by hand is caught by the seal and by the record's own signature."""
+    bag = unpack(bundle, tmp_path / "x")
+    ledger = bag / "data" / "ledger.jsonl"
+    ledger.chmod(0o644)
+    ledger.write_bytes(ledger.read_bytes().replace(b"150.4", b"148.4"))
+    for manifest in ("manifest-sha256", "manifest-sha512", "tagmanifest-sha256", "tagmanifest-sha512"):
+        path = bag / f"{manifest}.txt"
+        path.chmod(0o644)
+        listed = [line.split("  ", 1)[1] for line in path.read_text().splitlines()]
+        path.write_text(run(tool(f"{manifest.partition('-')[2]}sum"), *listed, cwd=bag).stdout)
+    results = carry_out(bag, tmp_path)
+    assert "sound" in results[0].stdout
+    assert not passed(results)
+    assert any("IS NOT SIGNED" in r.stdout for r in results)
+
+
+def test_a_release_signed_on_an_own_machine_is_checked_by_ssh_keygen(pour, tmp_path):
+    """The server never sees the key: OpenSSH signs, the record imports, OpenSSH checks again from the bundle."""
+    approval = pour.approval()
+    text = tmp_path / "approval.txt"
+    text.write_text(approval.body()["statement"], encoding="utf-8")
+    plain_key = tmp_path / "own-machine-key"
+    plain_key.write_bytes((pour.keys / "reviewer-1").read_bytes())
+    plain_key.chmod(0o600)
+    assert (
+        run(
+            tool("ssh-keygen"), "-p", "-P", "four plain words here", "-N", "", "-f", str(plain_key)
+        ).returncode
+        == 0
+    )
+    signed = run(tool("ssh-keygen"), "-Y", "sign", "-f", str(plain_key), "-n", "pour-release", str(text))
+    assert signed.returncode == 0, signed.stderr
+    import_release(
+        pour.ledger, approval, (tmp_path / "approval.txt.sig").read_text(), pour.device, pour.tick()
+    )
+    seal(pour.ledger, None, pour.person("eor-1"), pour.tick())
+    write_bundle(pour.ledger, tmp_path / "b.zip", pour.device, pour.tick())
+    assert not audit(tmp_path / "b.zip").alarms
+    bag = unpack(tmp_path / "b.zip", tmp_path / "x")
+    results = carry_out(bag, tmp_path)
+    assert any('Good "pour-release" signature for reviewer-1' in r.stdout for r in results)
+    assert passed(results), [(r.args[-1], r.stdout, r.stderr) for r in results]
+
+
+def test_a_part_of_a_record_checks_against_the_same_head(pour, tmp_path):
+    """One photo is disclosed; its proof leads to the very head of the whole record, by openssl alone."""
+    digest = pour.add_photo("p3.jpg", b"third original")
+    whole = pour.release_and_seal(tmp_path / "whole.zip")
+    part = tmp_path / "part.zip"
+    sealed = write_bundle(pour.ledger, part, pour.device, pour.tick(), only=showing(photo_sha256=digest))
+    assert sealed.shown < sealed.records
+    bag, all_of_it = unpack(part, tmp_path / "p"), unpack(whole, tmp_path / "w")
+    assert (bag / "data/checkpoint.body").read_bytes() == (all_of_it / "data/checkpoint.body").read_bytes()
+    originals = [p.name for p in (bag / "data/originals").iterdir()]
+    assert originals == [f"{digest}.jpg"], "nothing else is disclosed"
+    results = carry_out(bag, tmp_path)
+    assert passed(results), [(r.args[-1], r.stdout, r.stderr) for r in results]
+    outcome = audit(part)
+    assert not outcome.alarms
+    assert next(f.state for f in outcome.facts if f.topic == "chain") == OPEN, (
+        "what is left out is not vouched for"
+    )
+    proof = next((bag / "data/proofs").glob("*.tlog-proof"))
+    proof.chmod(0o644)
+    lines = proof.read_text().split("\n")
+    lines[2] = "A" * 43 + "="
+    proof.write_text("\n".join(lines))
+    assert not passed(carry_out(bag, tmp_path))
+    assert "head" in {f.topic for f in audit(bag).facts if f.state == FAILS}
+
+
+def test_the_audit_in_the_bundle_runs_without_this_project(bundle, tmp_path):
+    """Only the standard library and ``cryptography`` are importable there."""
+    import cryptography
+
+    bag = unpack(bundle, tmp_path / "x")
+    blocker = "import sys; sys.modules['verifier'] = None; import runpy; sys.argv = ['audit', '../..']; runpy.run_module('audit', run_name='__main__')"
+    result = subprocess.run(
+        [sys.executable, "-B", "-S", "-c", blocker],
+        cwd=bag / "data" / "check",
+        env={"PYTHONPATH": str(Path(cryptography.__file__).parent.parent)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert result.returncode == 0, result.stderr
+    assert "[holds]         signatures" in result.stdout
+    assert "What no record can prove" in result.stdout
