@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from pydantic import BaseModel
 
+from verifier.codes.bent_up import BentUpPractice
 from verifier.codes.cover import CoverRule, Durability, FireCover
 from verifier.codes.grades import ConcreteGrades, SteelGrades
 from verifier.codes.lap import LapRule
 from verifier.codes.minimum_steel import MinimumSteel
 from verifier.codes.spacing import Spacings
+from verifier.codes.supports import SupportRules
 from verifier.codes.tolerance import Tolerances
 
 
@@ -20,7 +22,7 @@ class Head(BaseModel, frozen=True, extra="forbid"):
     name: str
     note: str = ""
     exposures: tuple[str, ...] = ()
-    companion: str = ""
+    companions: tuple[str, ...] = ()
 
 
 class Code(BaseModel, frozen=True, extra="forbid"):
@@ -36,3 +38,5 @@ class Code(BaseModel, frozen=True, extra="forbid"):
     spacing: Spacings
     minimum: MinimumSteel
     lap: LapRule
+    supports: SupportRules | None = None
+    bent_up: BentUpPractice | None = None

@@ -53,8 +53,7 @@ def load_code(title: str, *, units: Units = "mm") -> Code:
         )
     name = CODE_FILES[titles.index(title)]
     table = _edition(_table(name), units)
-    companion = table["code"].get("companion")
-    if companion:
+    for companion in table["code"].get("companions", []):
         rest = {key: value for key, value in _edition(_table(companion), units).items() if key != "code"}
         table = _joined(table, rest, companion)
     try:
@@ -116,7 +115,7 @@ def _in_units(node: Any, unit: str) -> Any:
     for key, value in node.items():
         if isinstance(value, dict) and set(value) == {"mm", "in"}:
             length = unit == "in" and key.endswith("_mm")
-            out[key] = value[unit] * MM_PER_INCH if length else value[unit]
+            out[key] = round(value[unit] * MM_PER_INCH, 6) if length else value[unit]
         else:
             out[key] = _in_units(value, unit)
     return out
