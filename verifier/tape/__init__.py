@@ -1,1 +1,1 @@
-"""Tape readings: instruments, readings, their plausibility and their uncertainty."""
+"""Tape readings: read as written, asked about where they look like a slip, measured with the doubt of their instrument."""
