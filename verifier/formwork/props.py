@@ -1,0 +1,311 @@
+"""Load on props, what they can carry, how far apart they may stand, what they do to the ground and sideways."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, Field
+
+from verifier.errors import BadInput
+from verifier.formwork.figures import CAUTION, LoadRule, formwork_figures
+
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+
+LOCAL_FIELD_M = 3.0
+GRID_STEP_M = 0.05
+
+
+class AreaLoad(BaseModel, frozen=True, extra="forbid"):
+    """Load on the deck in kN/m2, part by part, with the rule that its figures come from."""
+
+    concrete_kn_m2: float
+    formwork_kn_m2: float
+    construction_kn_m2: float
+    total_kn_m2: float
+    governed_by: Literal["sum of parts", "least total of the standard"]
+    source: str
+    note: str
+
+
+class Capacity(BaseModel, frozen=True, extra="forbid"):
+    """What one prop may carry: ``working_kn`` is the figure to compare a load with."""
+
+    nominal_kn: float | None
+    factor: float
+    working_kn: Positive
+    source: str
+
+
+class PropCheck(BaseModel, frozen=True, extra="forbid"):
+    """A grid of props against its load. ``holds`` is arithmetic; the falsework designer decides."""
+
+    load_kn: float
+    capacity_kn: float
+    use: float
+    holds: bool
+    largest_square_grid_m: float
+    horizontal_kn: float
+    cautions: tuple[str, ...]
+
+
+class SolePlate(BaseModel, frozen=True, extra="forbid"):
+    """Pressure under a sole plate against what the ground may take."""
+
+    pressure_kpa: float
+    allowed_kpa: float
+    holds: bool
+    least_area_m2: float
+
+
+def load_rule(name: str) -> LoadRule:
+    """Return the loads of a standard.
+
+    Args:
+        name: For example ``IS 14687``, ``BS 5975``, ``EN 12812``, ``ACI 347``.
+
+    Returns:
+        Its figures.
+
+    Raises:
+        BadInput: If the standard has no entry.
+    """
+    rules = formwork_figures().load_rule
+    for rule in rules:
+        if rule.name == name:
+            return rule
+    known = ", ".join(r.name for r in rules)
+    raise BadInput(f'There are no loads for "{name}".', where="formwork loads", todo=f"Known are: {known}.")
+
+
+def area_load(
+    thickness_mm: float,
+    rule: LoadRule,
+    *,
+    density_kn_m3: float | None = None,
+    formwork_kn_m2: float | None = None,
+    construction_kn_m2: float | None = None,
+) -> AreaLoad:
+    """Add up what stands on the deck while concrete is placed.
+
+    Args:
+        thickness_mm: Depth of concrete over the deck, > 0. Thicker parts (drops, beams) are checked on their own.
+        rule: Figures of the standard; each may be overridden below.
+        density_kn_m3: Fresh concrete with its steel.
+        formwork_kn_m2: Own weight of the formwork.
+        construction_kn_m2: People, tools, heaps; in place of the standard's own.
+
+    Returns:
+        The parts and their total.
+
+    Raises:
+        BadInput: If a figure is not positive.
+
+    Source:
+        IS 14687:1999; BS 5975; EN 12812:2008, 8.2; ACI 347R-14, 4.2 (status with each rule).
+    """
+    density = rule.density_kn_m3 if density_kn_m3 is None else density_kn_m3
+    formwork = rule.formwork_kn_m2 if formwork_kn_m2 is None else formwork_kn_m2
+    _positive(thickness_mm=thickness_mm, density_kn_m3=density)
+    _not_negative(formwork_kn_m2=formwork, construction_kn_m2=construction_kn_m2 or 0.0)
+    concrete = density * thickness_mm / 1000.0
+    construction = construction_kn_m2
+    if construction is None:
+        local = min(max(rule.local_share * concrete, rule.local_least_kn_m2), rule.local_most_kn_m2)
+        construction = rule.construction_kn_m2 + local
+    total = concrete + formwork + construction
+    least = total < rule.least_total_kn_m2
+    return AreaLoad(
+        concrete_kn_m2=concrete,
+        formwork_kn_m2=formwork,
+        construction_kn_m2=construction,
+        total_kn_m2=rule.least_total_kn_m2 if least else total,
+        governed_by="least total of the standard" if least else "sum of parts",
+        source=rule.source,
+        note=rule.note,
+    )
+
+
+def load_per_prop_kn(total_kn_m2: float, spacing_x_m: float, spacing_y_m: float) -> float:
+    """Load on an inner prop by its share of the area.
+
+    Args:
+        total_kn_m2: Load on the deck.
+        spacing_x_m: Distance of props one way.
+        spacing_y_m: Distance of props the other way.
+
+    Returns:
+        Load in kN. Under continuous bearers single props can carry more than this share.
+    """
+    _positive(total_kn_m2=total_kn_m2, spacing_x_m=spacing_x_m, spacing_y_m=spacing_y_m)
+    return total_kn_m2 * spacing_x_m * spacing_y_m
+
+
+def prop_capacity(class_and_size: str, extension_m: float) -> Capacity:
+    """What a telescopic steel prop may carry at its extension.
+
+    Args:
+        class_and_size: Class and size of the standard, for example ``B30`` (class B, longest 3.0 m).
+        extension_m: Length in use.
+
+    Returns:
+        Nominal strength and working load.
+
+    Raises:
+        BadInput: If class or size is not known or the extension is beyond the longest.
+
+    Source:
+        EN 1065:1998, classes A to E; working load by EN 12812, 1.1 x 1.5.
+    """
+    props = formwork_figures().props
+    name, size = class_and_size[:1].upper(), class_and_size[1:]
+    found = next((c for c in props.classes if c.name == name), None)
+    longest = props.longest_m.get(size)
+    if found is None or longest is None:
+        classes = ", ".join(c.name for c in props.classes)
+        raise BadInput(
+            f'"{class_and_size}" is no prop of EN 1065.',
+            where="prop",
+            todo=f"Write class ({classes}) and size ({', '.join(props.longest_m)}), for example B30, or give a safe load.",
+        )
+    _positive(extension_m=extension_m)
+    if extension_m > longest:
+        raise BadInput(
+            f"The extension {extension_m:g} m is beyond the longest {longest:g} m of {class_and_size}.",
+            where="prop",
+            todo="Take a longer prop.",
+        )
+    if found.a_kn_m is not None and found.cap_kn is not None:
+        nominal = min(found.a_kn_m * longest / extension_m**2, found.cap_kn)
+    else:
+        nominal = found.constant_kn or 0.0
+    source = f"{props.standard}, class {name} ({found.status}); {props.factor.source}"
+    factor = props.factor.value
+    return Capacity(nominal_kn=nominal, factor=factor, working_kn=nominal / factor, source=source)
+
+
+def given_safe_load(safe_load_kn: float, source: str) -> Capacity:
+    """Take the safe working load of a maker's table.
+
+    Args:
+        safe_load_kn: Safe working load at the extension in use.
+        source: Where it stands: maker's table, extension, edition.
+
+    Returns:
+        The capacity, with no factor taken again.
+
+    Raises:
+        BadInput: If the load is not positive or its source is missing.
+    """
+    _positive(safe_load_kn=safe_load_kn)
+    if not source.strip():
+        raise BadInput(
+            "The safe load has no source.", where="prop", todo="Name the maker's table and the extension."
+        )
+    return Capacity(nominal_kn=None, factor=1.0, working_kn=safe_load_kn, source=source)
+
+
+def largest_spacing_m(capacity_kn: float, total_kn_m2: float, other_spacing_m: float | None = None) -> float:
+    """Largest distance of props that their capacity allows.
+
+    Args:
+        capacity_kn: Working load of one prop.
+        total_kn_m2: Load on the deck.
+        other_spacing_m: Distance the other way; without it the grid is square.
+
+    Returns:
+        Distance in m, not rounded.
+    """
+    _positive(capacity_kn=capacity_kn, total_kn_m2=total_kn_m2)
+    if other_spacing_m is None:
+        return math.sqrt(capacity_kn / total_kn_m2)
+    _positive(other_spacing_m=other_spacing_m)
+    return capacity_kn / (total_kn_m2 * other_spacing_m)
+
+
+def check_grid(
+    load: AreaLoad, capacity: Capacity, rule: LoadRule, spacing_x_m: float, spacing_y_m: float
+) -> PropCheck:
+    """Hold a grid of props against its load.
+
+    Args:
+        load: Load on the deck.
+        capacity: What one prop may carry.
+        rule: The standard, for its horizontal share.
+        spacing_x_m: Distance of props one way.
+        spacing_y_m: Distance of props the other way.
+
+    Returns:
+        Load, use, the largest square grid rounded down to 50 mm, and the horizontal force that bracing must take per prop.
+
+    Source:
+        BS 5975 (2.5 % of vertical), IS 14687:1999 (3 %), as stated in the rule.
+    """
+    load_kn = load_per_prop_kn(load.total_kn_m2, spacing_x_m, spacing_y_m)
+    square = largest_spacing_m(capacity.working_kn, load.total_kn_m2)
+    return PropCheck(
+        load_kn=load_kn,
+        capacity_kn=capacity.working_kn,
+        use=load_kn / capacity.working_kn,
+        holds=load_kn <= capacity.working_kn,
+        largest_square_grid_m=math.floor(square / GRID_STEP_M + 1e-9) * GRID_STEP_M,
+        horizontal_kn=horizontal_kn(load_kn, rule.horizontal_share),
+        cautions=(
+            CAUTION,
+            "A prop under a continuous bearer can carry more than its share of the area; the drawing of the falsework counts.",
+            "Bearers, joists and boarding, and the ground or floor below, are checked on their own.",
+        ),
+    )
+
+
+def horizontal_kn(vertical_kn: float, share: float) -> float:
+    """Horizontal force that bracing must take.
+
+    Args:
+        vertical_kn: Vertical load, on one prop or on all.
+        share: Part of it, from 0 to 1.
+
+    Returns:
+        Force in kN, in either direction.
+    """
+    _positive(vertical_kn=vertical_kn)
+    if not 0 <= share <= 1:
+        raise BadInput(
+            f"The share {share:g} is not between 0 and 1.", where="bracing", todo="Write 0.025 for 2.5 %."
+        )
+    return vertical_kn * share
+
+
+def sole_plate(load_kn: float, length_m: float, width_m: float, allowed_kpa: float) -> SolePlate:
+    """Pressure of a prop on the ground.
+
+    Args:
+        load_kn: Load of the prop.
+        length_m: Length of the plate that is stiff enough to spread the load.
+        width_m: Its width.
+        allowed_kpa: What the ground may take, from whoever judged the ground.
+
+    Returns:
+        Pressure, whether it holds, and the least area that would.
+    """
+    _positive(load_kn=load_kn, length_m=length_m, width_m=width_m, allowed_kpa=allowed_kpa)
+    pressure = load_kn / (length_m * width_m)
+    return SolePlate(
+        pressure_kpa=pressure,
+        allowed_kpa=allowed_kpa,
+        holds=pressure <= allowed_kpa,
+        least_area_m2=load_kn / allowed_kpa,
+    )
+
+
+def _positive(**figures: float) -> None:
+    for name, value in figures.items():
+        if not (math.isfinite(value) and value > 0):
+            raise BadInput(f"{name} is {value:g}.", where="formwork", todo="Write a number above zero.")
+
+
+def _not_negative(**figures: float) -> None:
+    for name, value in figures.items():
+        if not (math.isfinite(value) and value >= 0):
+            raise BadInput(f"{name} is {value:g}.", where="formwork", todo="Write zero or a number above it.")

@@ -1,0 +1,233 @@
+"""When forms and props may be taken away: days of a code, strength shown, and in which order."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from fractions import Fraction
+from typing import Literal
+
+from pydantic import AwareDatetime, BaseModel
+
+from verifier.errors import BadInput, Refusal
+from verifier.formwork.figures import LiveDeadDays, SpanDays, striking_figures
+
+Cement = Literal["ordinary", "blended"]
+Part = Literal["sides", "slab soffit, props stay", "beam soffit, props stay", "slab props", "beam props"]
+
+CAUTION = (
+    "Days only stand in for strength. The engineer of record says when forms and props go; "
+    "props that carry floors above stay as the propping plan says."
+)
+
+
+class StrikingDate(BaseModel, frozen=True, extra="forbid"):
+    """Earliest time for one part by the days of a code."""
+
+    part: Part
+    hours: float
+    earliest: AwareDatetime
+    source: str
+    caution: str = CAUTION
+
+
+class StrengthProof(BaseModel, frozen=True, extra="forbid"):
+    """Strength shown on specimens against strength needed."""
+
+    needed_mpa: float
+    shown_mpa: float
+    reached: bool
+    because: str
+    source: str
+    caution: str = CAUTION
+
+
+def is456_dates(
+    pour_end: datetime,
+    *,
+    slab_span_m: float | None,
+    beam_span_m: float | None,
+    mean_temperature_c: float,
+    cement: Cement = "ordinary",
+) -> tuple[StrikingDate, ...] | Refusal:
+    """Earliest striking times by days.
+
+    Args:
+        pour_end: End of the pour, with zone.
+        slab_span_m: Largest span of the slab; None if there is none.
+        beam_span_m: Largest span of the beams; None if there is none.
+        mean_temperature_c: Mean of the days since the pour. Below 15 C the days of the code don't apply.
+        cement: Blended cement takes 10/7 of the days, rounded up to whole days.
+
+    Returns:
+        One date per part, or a refusal where the days don't apply.
+
+    Source:
+        IS 456:2000, 11.3.1; blended cement by an Indian works specification.
+    """
+    rule = striking_figures().is456
+    if mean_temperature_c < rule.least_temperature_c:
+        return Refusal(
+            "too-cold-for-days",
+            f"The days of {rule.standard} rest on {rule.least_temperature_c:g} C or more; the mean was "
+            f"{mean_temperature_c:g} C. Show the strength on specimens cured beside the slab.",
+        )
+    hours: list[tuple[Part, float]] = [("sides", rule.sides_hours)]
+    if slab_span_m is not None:
+        hours.append(("slab soffit, props stay", _days(rule.slab_soffit_days, cement) * 24.0))
+        hours.append(("slab props", _days(_by_span(rule.slab_props, slab_span_m), cement) * 24.0))
+    if beam_span_m is not None:
+        hours.append(("beam soffit, props stay", _days(rule.beam_soffit_days, cement) * 24.0))
+        hours.append(("beam props", _days(_by_span(rule.beam_props, beam_span_m), cement) * 24.0))
+    return tuple(
+        StrikingDate(part=part, hours=h, earliest=pour_end + timedelta(hours=h), source=rule.source)
+        for part, h in hours
+    )
+
+
+def _days(days: int, cement: Cement) -> int:
+    blended = striking_figures().blended
+    return (
+        days if cement == "ordinary" else math.ceil(Fraction(days * blended.numerator, blended.denominator))
+    )
+
+
+def _by_span(rows: Sequence[SpanDays], span_m: float) -> int:
+    _span(span_m)
+    return next(r.days for r in rows if r.span_up_to_m is None or span_m <= r.span_up_to_m)
+
+
+def _span(span_m: float) -> None:
+    if not (math.isfinite(span_m) and span_m > 0):
+        raise BadInput(f"The span is {span_m:g} m.", where="striking", todo="Write the clear span in metres.")
+
+
+def aci347_days(element: Literal["slab", "beam"], span_m: float, *, live_above_dead: bool) -> int:
+    """Days before soffit forms and props go where no strength is specified.
+
+    Args:
+        element: Slab (one way), or beam and girder soffit.
+        span_m: Clear span between supports.
+        live_above_dead: Whether the structural live load exceeds the dead load.
+
+    Returns:
+        Number of days that count, see `aci347_date`.
+
+    Source:
+        ACI 347R-14, table of stripping times. The column for live load below dead load has the longer times.
+    """
+    _span(span_m)
+    rows: tuple[LiveDeadDays, ...] = getattr(striking_figures().aci347, element)
+    row = next(r for r in rows if r.span_up_to_m is None or span_m <= r.span_up_to_m)
+    return row.live_above_dead if live_above_dead else row.live_below_dead
+
+
+def aci347_date(pour_end: datetime, days: int, daily_air_c: Sequence[float]) -> datetime | Refusal:
+    """Date on which enough days above 10 C have passed.
+
+    Args:
+        pour_end: End of the pour.
+        days: Days that must count.
+        daily_air_c: Mean air temperature around the concrete, one per day from the first 24 hours on.
+
+    Returns:
+        The time, or a refusal that says how many days still lack.
+
+    Source:
+        ACI 347R-14: time is the sum of days, not needed in a row, above 10 C (50 F).
+    """
+    counted = 0
+    for number, air_c in enumerate(daily_air_c, start=1):
+        counted += air_c > striking_figures().aci347.counted_above_c
+        if counted == days:
+            return pour_end + timedelta(days=number)
+    return Refusal(
+        "days-not-reached",
+        f"{counted} of {days} days above 10 C are on record. Go on with the temperature log, or show the strength.",
+    )
+
+
+def strength_proof(
+    part: Literal["side", "soffit"], shown_mpa: Sequence[float], stress_at_striking_mpa: float = 0.0
+) -> StrengthProof | Refusal:
+    """Hold the strength of specimens cured beside the slab against what striking needs.
+
+    Args:
+        part: Vertical side or soffit.
+        shown_mpa: Results of field-cured specimens; the lowest counts.
+        stress_at_striking_mpa: Stress in the concrete once the props are away, from the engineer of record.
+
+    Returns:
+        The comparison, or a refusal if there are no results.
+
+    Source:
+        IS 456:2000, 11.3 (twice the stress); BS 8110-1:1997, 6.2.6.3 (2 and 10 MPa), kept in EN 13670 practice.
+    """
+    figures = striking_figures()
+    if len(shown_mpa) == 0:
+        return Refusal(
+            "no-strength-shown", "There is no result of a field-cured specimen. Test at least two."
+        )
+    least = figures.soffit_strength if part == "soffit" else figures.side_strength
+    twice = figures.is456.strength.value * stress_at_striking_mpa
+    needed = max(least.value, twice)
+    shown = min(shown_mpa)
+    return StrengthProof(
+        needed_mpa=needed,
+        shown_mpa=shown,
+        reached=shown >= needed,
+        because="twice the stress at striking" if twice > least.value else f"least strength of a {part}",
+        source=f"{figures.is456.strength.source}; {least.source}",
+    )
+
+
+def adjusted_age_days(daily_concrete_c: Sequence[float]) -> float:
+    """Age at 20 C with the same ripening, as information only.
+
+    Args:
+        daily_concrete_c: Mean concrete temperature of each day, 0 to 80 C.
+
+    Returns:
+        Age in days.
+
+    Raises:
+        BadInput: If a temperature is outside the range of the formula.
+
+    Source:
+        EN 1992-1-1:2004, B.1(3), equation (B.10).
+    """
+    constants = striking_figures().maturity
+    for day, celsius in enumerate(daily_concrete_c, start=1):
+        if not 0 <= celsius <= 80:
+            raise BadInput(
+                f"{celsius:g} C on day {day} is outside 0 to 80 C of the formula.",
+                where="maturity",
+                todo="Check the log.",
+            )
+    return sum(math.exp(constants.constant - constants.activation_k / (273.0 + c)) for c in daily_concrete_c)
+
+
+def removal_order(*, slab: bool, beams: bool, cantilever: bool, back_props: bool) -> tuple[str, ...]:
+    """Say in which order forms and props go.
+
+    Args:
+        slab: Whether there is a slab.
+        beams: Whether there are beams.
+        cantilever: Whether a part sticks out.
+        back_props: Whether floors below are propped.
+
+    Returns:
+        Sentences in order.
+
+    Source:
+        ACI 347R-14, removal and reshoring; trade practice for cantilevers.
+    """
+    order = striking_figures().order
+    asked = (
+        (slab, order.slab),
+        (beams, order.beam),
+        (cantilever, order.cantilever),
+        (back_props, order.back_props),
+    )
+    return tuple(line for wanted, lines in asked if wanted for line in lines)
