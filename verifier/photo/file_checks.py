@@ -6,7 +6,8 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from verifier.photo.exif import TAGS, ExifClaims, Reading, plain
+from verifier.photo.exif import ExifClaims
+from verifier.photo.exif_block import TAGS, Reading, plain, read_block
 from verifier.photo.observations import Observation, ObservationKey
 from verifier.photo.second_reading import SecondReading
 
@@ -102,8 +103,6 @@ def differences(block: bytes, other: Mapping[str, Any]) -> list[tuple[str, Readi
     Returns:
         Name of the claim and both readings.
     """
-    from verifier.photo.exif import read_block
-
     try:
         first = read_block(block)
     except Exception:  # reported as a fault of the first reader already

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from pydantic import AwareDatetime, BaseModel, Field
 
 from verifier.errors import BadInput
-from verifier.photo.exif import ExifClaims, claims_of, exif_block, thumbnail_of
+from verifier.photo.exif import ExifClaims, claims_of
+from verifier.photo.exif_block import exif_block, thumbnail_of
 from verifier.photo.file_checks import (
     exif_observations,
     history_observations,

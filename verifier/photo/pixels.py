@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from verifier.photo.exif import exif_block, orientation_of
+from verifier.photo.exif import orientation_of
+from verifier.photo.exif_block import exif_block
 from verifier.photo.formats import OpenedPhoto, PhotoLimits, decode, open_photo
 
 Pixels = NDArray[np.uint8]
