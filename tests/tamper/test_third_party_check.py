@@ -12,7 +12,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from conftest import run, tool, unpack
+from record_world import run, tool, unpack
 
 from verifier.record.audit import FAILS, OPEN, audit
 from verifier.record.bundle import seal, showing, write_bundle

@@ -234,22 +234,19 @@ def _proof_files(ledger: Ledger, chosen: list[Record], note: str) -> Iterator[tu
             f"data/proofs/{seq}.tlog-proof",
             f"c2sp.org/tlog-proof@v1\nindex {seq - 1}\n{hashes}\n{note}".encode(),
         )
-    for size in sorted(set(_bound_sizes(chosen))):
+    for size in sorted(size for size in set(_bound_sizes(chosen)) if 0 < size <= len(ledger.records())):
         proof = ledger.consistency(size)
         hashes = "".join(f"{base64.b64encode(h).decode()}\n" for h in proof)
         yield f"data/proofs/consistency-{size}.txt", hashes.encode()
 
 
 def _bound_sizes(chosen: Iterable[Record]) -> Iterator[int]:
-    """Sizes of the earlier heads that releases, boards and time stamps in the bundle speak of."""
+    """Sizes of the earlier heads that the records speak of; what is no size is for the audit to complain about."""
     for record in chosen:
-        body = record.body
-        if record.type == "release":
-            yield from (int(body["size"]), int(body["held"]["size"]))
-        elif record.type == "board" and "head" in body:
-            yield int(body["head"]["size"])
-        elif record.type == "token":
-            yield int(str(body["checkpoint"]).split("\n")[1])
+        yield from (size for size in _values(record.body, "size") if isinstance(size, int))
+        first = str(record.body.get("checkpoint", "")).split("\n")
+        if record.type == "token" and len(first) > 1 and first[1].isdecimal():
+            yield int(first[1])
 
 
 def _key_files(ledger: Ledger) -> Iterator[tuple[str, bytes]]:

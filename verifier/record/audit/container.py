@@ -68,6 +68,8 @@ class Bag:
     def _open_zip(self, path: Path) -> None:
         with zipfile.ZipFile(path) as archive:
             entries = [(i.orig_filename, i.CRC, i.file_size, i.compress_type) for i in archive.infolist()]
+        if not entries:
+            raise ValueError("it is empty")
         faults = self._container if self._container is not None else []
         offset, directory = 0, b""
         with path.open("rb") as stream:

@@ -91,6 +91,8 @@ class Shown:
             number, digest = record["seq"], hashlib.sha256(record["line"]).hexdigest()
         if not self.records:
             faults.append("there is no readable record")
+        if not self.whole and "\nRecord-Extent: whole," in self.bag.text("bag-info.txt"):
+            faults.append("records are missing, though the bundle says that it is whole")
         if faults or self.whole:
             return fact(
                 "chain",

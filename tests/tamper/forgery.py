@@ -1,0 +1,98 @@
+"""What an attacker with write access, and perhaps with keys, can do; it goes around every check that the record makes."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from pathlib import Path
+
+from verifier.record import merkle
+from verifier.record.canonical import canonical, sha256_hex, signable, utc_text
+from verifier.record.checkpoint import Head, sign_head
+from verifier.record.keys import key_id
+from verifier.record.ledger import FIRST_PREV, Ledger, read_record
+
+
+def signed_line(pour: str, seq: int, prev: str, kind: str, body, signer, at) -> bytes:
+    raw = {
+        "v": 1,
+        "seq": seq,
+        "prev": prev,
+        "type": kind,
+        "pour": pour,
+        "by": key_id(signer.public),
+        "at": utc_text(at),
+        "body": signable(body),
+    }
+    raw["sig"] = base64.b64encode(signer.sign(canonical(raw))).decode()
+    return canonical(raw)
+
+
+def slip_in(ledger: Ledger, kind: str, body, signer, at) -> None:
+    """Write a well-formed, well-chained record into the database without asking the ledger."""
+    last = ledger.records()[-1]
+    line = signed_line(ledger.pour, last.seq + 1, last.sha256, kind, body, signer, at)
+    with ledger.store.rows.writing() as writer:
+        writer.add(last.seq + 1, line)
+    ledger.records()
+
+
+def rechained(lines: list[bytes], signer) -> list[bytes]:
+    """Renumber and chain lines again, and sign those of the key at hand anew; others keep their old signature."""
+    out, prev = [], FIRST_PREV
+    for seq, line in enumerate(lines, 1):
+        record = read_record(line)
+        raw = {
+            "v": 1,
+            "seq": seq,
+            "prev": prev,
+            "type": record.type,
+            "pour": record.pour,
+            "by": record.by,
+            "at": record.at,
+            "body": dict(record.body),
+        }
+        own = signer is not None and record.by == key_id(signer.public)
+        raw["sig"] = base64.b64encode(signer.sign(canonical(raw))).decode() if own else record.sig
+        out.append(canonical(raw))
+        prev = sha256_hex(out[-1])
+    return out
+
+
+def lines_of(bag: Path) -> list[bytes]:
+    return (bag / "data/ledger.jsonl").read_bytes().split(b"\n")[:-1]
+
+
+def write(path: Path, data: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    if path.exists():
+        path.chmod(0o644)
+    path.write_bytes(data)
+
+
+def put_lines(bag: Path, lines: list[bytes], device) -> None:
+    """Lay down other records with a fresh head over them, signed by the device's key, and renew the copies."""
+    origin = (bag / "data/checkpoint.txt").read_text(encoding="utf-8").split("\n")[0]
+    head = Head(
+        origin,
+        len(lines),
+        merkle.root([merkle.leaf_hash(x) for x in lines]),
+        hashlib.sha256(lines[-1]).digest(),
+    )
+    note = sign_head(head, device)
+    text, stamps = note.split("\n\n", 1)
+    write(bag / "data/ledger.jsonl", b"".join(line + b"\n" for line in lines))
+    write(bag / "data/checkpoint.txt", note.encode())
+    write(bag / "data/checkpoint.body", (text + "\n").encode())
+    write(bag / "data/checkpoint.sig", base64.b64decode(stamps.split("\n")[0].rpartition(" ")[2])[4:])
+
+
+def reseal(bag: Path, device) -> None:
+    """Compute all lists anew and sign them with the device's key, as whoever stole the device could."""
+    payload = sorted(p.relative_to(bag).as_posix() for p in (bag / "data").rglob("*") if p.is_file())
+    tags = ["HOW-TO-CHECK.txt", "bag-info.txt", "bagit.txt", "manifest-sha256.txt", "manifest-sha512.txt"]
+    for prefix, names in (("manifest", payload), ("tagmanifest", tags)):
+        for kind in ("sha256", "sha512"):
+            sums = "".join(f"{hashlib.new(kind, (bag / n).read_bytes()).hexdigest()}  {n}\n" for n in names)
+            write(bag / f"{prefix}-{kind}.txt", sums.encode())
+    write(bag / "seal.sig", device.sign((bag / "tagmanifest-sha256.txt").read_bytes()))
