@@ -172,12 +172,3 @@ def test_floors_of_anchorage_and_lap(lap: DesignBondLap) -> None:
     easy = LapCase(8, 500, 50, cover_mm=60, clear_mm=120, steel_ratio=10, share_lapped=0.25)
     assert development_length(lap, easy).value == 100
     assert lap_length(lap, easy).value == 200
-
-
-@pytest.mark.source("structuralcodes, open library for EN 1992-1-1:2004, as an oracle")
-def test_cover_against_an_open_library(cover: CoverByStructuralClass) -> None:
-    pytest.importorskip("structuralcodes")
-    from structuralcodes.codes import ec2_2004
-
-    assert ec2_2004.fctm(25) == pytest.approx(mean_tensile_strength_mpa(25))
-    assert ec2_2004.fctm(60) == pytest.approx(mean_tensile_strength_mpa(60))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from verifier.codes.code import Code
 from verifier.codes.grades import concrete_names, concrete_strength_mpa, steel_grade
@@ -18,6 +18,7 @@ from verifier.errors import BadInput
 
 def faults_of_pour(
     head: Heading | None,
+    code: Code | None,
     slabs: Sequence[Slab],
     beams: Sequence[Beam],
     spots: Sequence[Spot],
@@ -29,19 +30,18 @@ def faults_of_pour(
 
     Args:
         head: The table ``[pour]``, None if it could not be read.
+        code: The pour's code, None where it is not known; then nothing of the code is checked.
         slabs: The slabs that could be read.
         beams: The beams that could be read.
         spots: The spots that could be read.
         people: The table ``[people]``, None if it could not be read.
-        complete: Whether every part could be read; else nothing is said about what seems to be missing.
+        complete: Whether every part could be read; else nothing is said about what seems to be missing. Spots are
+            checked last, against elements that are sound.
 
     Returns:
         All faults.
     """
-    code = None
-    faults: list[Fault] = []
-    if head is not None:
-        code, faults = _heading(head)
+    faults = [] if head is None else _heading(head)
     for slab in slabs:
         faults += faults_of_slab(slab, code)
     for beam in beams:
@@ -54,7 +54,7 @@ def faults_of_pour(
             faults.append(
                 Fault("mark", mark, f"is given {times} times", "one mark for each element of the pour")
             )
-    if complete:
+    if complete and not faults:
         faults += _spots(spots, slabs, beams)
     if people is not None:
         faults += _people(people)
@@ -72,7 +72,8 @@ def faults_of_slab(slab: Slab, code: Code | None) -> list[Fault]:
         All faults.
     """
     key = f'slab "{slab.mark}"'
-    faults = _shape(slab, key)
+    shape = _shape(slab, key)
+    faults = list(shape)
     for face, cover in (
         ("bottom", slab.cover_mm.bottom),
         ("top", slab.cover_mm.top),
@@ -83,9 +84,10 @@ def faults_of_slab(slab: Slab, code: Code | None) -> list[Fault]:
             faults.append(
                 Fault(f"{key}.cover_mm.{face}", cover, "is as large as the slab or larger", allowed)
             )
-    if not faults:
-        faults += _layers(slab, key)
+    if not any(".cover_mm." in fault.key for fault in faults):
         faults += _stack(slab, key)
+    if not shape:
+        faults += _layers(slab, key)
     return faults + _by_code(key, slab.exposure, slab.steel.grade, code)
 
 
@@ -126,39 +128,42 @@ def faults_of_beam(beam: Beam, code: Code | None) -> list[Fault]:
     return faults + _by_code(key, beam.exposure, None if beam.steel is None else beam.steel.grade, code)
 
 
-def _heading(head: Heading) -> tuple[Code | None, list[Fault]]:
-    faults: list[Fault] = []
-    if head.planned_start.tzinfo is None:
-        faults.append(
-            Fault(
-                "pour.planned_start",
-                head.planned_start.isoformat(),
-                "has no time zone",
-                f"the same with its zone, as {head.planned_start.isoformat()}+01:00 or {head.planned_start.isoformat()}Z",
-            )
-        )
-    if head.site is not None:
-        faults += _site(head.site)
+def faults_of_code(head: Mapping[str, object]) -> tuple[Code | None, list[Fault]]:
+    """Find the pour's code, and check what depends on it in the heading, whatever else of the heading is at fault.
+
+    Args:
+        head: The raw table ``[pour]``.
+
+    Returns:
+        The code where it is known, and faults of code, exposure and concrete grade.
+    """
+    title, exposure, concrete = head.get("code"), head.get("exposure"), head.get("concrete")
+    if not isinstance(title, str):
+        return None, []
+    titles = known_codes()
+    if title not in titles:
+        near = difflib.get_close_matches(title, titles, n=1, cutoff=0.0)[0]
+        allowed = f'{", ".join(titles)}; nearest is "{near}"'
+        return None, [Fault("pour.code", title, "is no code with values here", allowed)]
+    code = load_code(title, units="inch" if head.get("units") == "inch" else "mm")
+    faults = _exposure("pour.exposure", exposure, code) if isinstance(exposure, str) else []
+    grade = concrete.get("grade") if isinstance(concrete, dict) else None
+    if isinstance(grade, str):
+        try:
+            concrete_strength_mpa(grade, code.concrete)
+        except BadInput:
+            wrong = f"is no concrete grade of {title}"
+            faults.append(Fault("pour.concrete.grade", grade, wrong, concrete_names(code.concrete)))
+    return code, faults
+
+
+def _heading(head: Heading) -> list[Fault]:
+    faults = [] if head.site is None else _site(head.site)
     slump = head.concrete.slump_mm
     if slump is not None and slump[0] > slump[1]:
-        faults.append(
-            Fault(
-                "pour.concrete.slump_mm", list(slump), "runs backwards", "least slump first, then the largest"
-            )
-        )
-    titles = known_codes()
-    if head.code not in titles:
-        near = difflib.get_close_matches(head.code, titles, n=1, cutoff=0.0)[0]
-        allowed = f'{", ".join(titles)}; nearest is "{near}"'
-        return None, [*faults, Fault("pour.code", head.code, "is no code with values here", allowed)]
-    code = load_code(head.code, units=head.units)
-    faults += _exposure("pour.exposure", head.exposure, code)
-    try:
-        concrete_strength_mpa(head.concrete.grade, code.concrete)
-    except BadInput:
-        wrong = f"is no concrete grade of {head.code}"
-        faults.append(Fault("pour.concrete.grade", head.concrete.grade, wrong, concrete_names(code.concrete)))
-    return code, faults
+        allowed = "least slump first, then the largest"
+        faults.append(Fault("pour.concrete.slump_mm", list(slump), "runs backwards", allowed))
+    return faults
 
 
 def _site(site: Site) -> list[Fault]:

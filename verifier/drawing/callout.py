@@ -33,6 +33,8 @@ _SIGNS = {
 }
 _PLAIN = {sign: plain for plain, signs in _SIGNS.items() for sign in signs}
 
+_LISTS = {"metric": "metric size", "astm": "ASTM size", "csa": "Canadian size"}
+
 _LETTER_BAR = re.compile(r"(HD|[TYHRND])\s*(\d+)(?![\d.])", re.IGNORECASE)
 _SIGN_BAR = re.compile(r"Ø\s*(\d+)(?![\d.])(?:\s*mm\b)?", re.IGNORECASE)
 _HASH_BAR = re.compile(r"(?:#|no\.?(?![a-z]))\s*(\d+)(?![\d.])", re.IGNORECASE)
@@ -243,7 +245,8 @@ def _group(scan: _Scanner, units: Units | None) -> tuple[int | None, Bar]:
         )
     count = int(counted[1] or counted[2])
     if not COUNT_RANGE[0] <= count <= COUNT_RANGE[1]:
-        raise _StopError(start, f"{count} bars: {COUNT_RANGE[0]} to {COUNT_RANGE[1]} are allowed.")
+        wrong = f"{count} bars: {COUNT_RANGE[0]} to {COUNT_RANGE[1]} are allowed."
+        raise _StopError(start, wrong, scan.text[counted.end() :])
     return count, bar
 
 
@@ -270,7 +273,9 @@ def _size(name: str, system: str, position: int) -> BarSize:
             return next(s for s in sizes if s.diameter_mm == size.diameter_mm)
     listed = ", ".join(size.name for size in sizes)
     near = min(sizes, key=lambda size: abs(float(size.name.strip("#M")) - float(bare)))
-    raise _StopError(position, f"No {system} size list holds a bar {name}; listed are {listed}.", near.name)
+    raise _StopError(
+        position, f"No {_LISTS[system]} list holds a bar {name}; listed are {listed}.", near.name
+    )
 
 
 def _mark(scan: _Scanner, count: int | None) -> tuple[str | None, bool]:
@@ -380,7 +385,7 @@ def _refuse_two_readings(read: SpacedBars | CountedBars, units: Units | None, po
     """#10 is 32.3 mm in the inch series and 9.5 mm in the soft-metric one; a metric neighbourhood leaves it open."""
     if isinstance(read, SpacedBars):
         bars, metric = [read.bar], read.unit == "mm"
-        if read.mark and read.count is None and read.mark.isdigit() and int(read.mark) >= SPACING_RANGE_MM[0]:
+        if read.mark is not None and read.count is None and _looks_like_spacing(read.mark):
             raise _StopError(
                 position,
                 f"{read.mark} may be a bar mark or a spacing.",
@@ -396,26 +401,27 @@ def _refuse_two_readings(read: SpacedBars | CountedBars, units: Units | None, po
         )
 
 
+def _looks_like_spacing(mark: str) -> bool:
+    return mark.isdigit() and mark[0] != "0" and int(mark) >= SPACING_RANGE_MM[0]
+
+
 def _word(text: str) -> str:
     return (text.split() or [text])[0][:20]
 
 
 def _nearest(plain: str, stop: _StopError, units: Units | None) -> str:
     """Find a readable call-out close to what was written; every offer is itself read before it is made."""
-    figures = re.findall(r"\d+", plain)
-    offers = [stop.instead, f"{plain[: stop.position].rstrip(' -@/+')}"]
-    if stop.instead and "size list holds" in stop.wrong:
+    figures = [figure.split(".")[0] for figure in re.findall(r"\d+(?:\.\d+)?", plain)]
+    offers = [stop.instead, plain[: stop.position].rstrip(" -@/+")]
+    if "list holds a bar" in stop.wrong:
         offers = [
-            _with_size(plain, stop),
             *([f"T{figures[1]}-{figures[0]}"] if len(figures) > 1 else []),
+            _with_size(plain, stop),
             *offers,
         ]
     if len(figures) >= 2:
-        offers += [
-            f"T{figures[0]}-{figures[1]}",
-            f"T{figures[1]}-{figures[0]}",
-            f"{figures[0]}-T{figures[1]}",
-        ]
+        first, last = figures[0], figures[-1]
+        offers += [*(f"T{first}-{figure}" for figure in figures[1:]), f"T{last}-{first}", f"T{first}-{last}0"]
     for offer in offers:
         try:
             return _callout(_Scanner(offer.strip()), units).text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, datetime, time
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,5 +30,7 @@ class Fault:
 
 
 def _short(value: object) -> str:
-    text = repr(value) if not isinstance(value, float) else f"{value:g}"
+    if isinstance(value, datetime | date | time):
+        return value.isoformat()
+    text = f"{value:g}" if isinstance(value, float) else repr(value)
     return text if len(text) <= 80 else f"{text[:77]}..."

@@ -62,6 +62,13 @@ def _printable(value: str) -> str:
     return value
 
 
+def _zoned(value: datetime) -> datetime:
+    """A time without its zone could be hours off."""
+    if value.tzinfo is None:
+        raise ValueError(f"a time with its zone, as {value.isoformat()}+01:00 or {value.isoformat()}Z")
+    return value
+
+
 def _pair(value: object) -> object:
     """TOML has arrays; strict tuples want tuples."""
     return tuple(_pair(item) for item in value) if isinstance(value, list) else value
@@ -156,7 +163,7 @@ class Heading(_Asked, frozen=True):
     id: Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$")]
     title: Line
     code: str
-    planned_start: datetime
+    planned_start: Annotated[datetime, AfterValidator(_zoned)]
     exposure: str
     drawing: Line | None = None
     units: Units = "mm"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import difflib
 import tomllib
 from collections.abc import Iterable, Mapping
@@ -11,7 +12,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from verifier.drawing.agree import faults_of_pour
+from verifier.drawing.agree import faults_of_code, faults_of_pour
 from verifier.drawing.fault import Fault
 from verifier.drawing.pour import Beam, Heading, People, Pour, Slab, Spot
 from verifier.errors import BadInput
@@ -50,11 +51,18 @@ class _Reading:
     context: dict[str, str]
 
     def part(self, model: type[Part], table: object, key: str) -> Part | None:
+        """Read one table. Where only unknown keys are at fault the rest is kept, so that it can still be checked."""
         try:
             return model.model_validate(table, context=self.context)
         except ValidationError as error:
-            self.faults += _merged(_fault(model, table, key, dict(line)) for line in error.errors())
+            lines = error.errors()
+        self.faults += _merged(_fault(model, table, key, dict(line)) for line in lines)
+        if any(line["type"] != "extra_forbidden" for line in lines):
             return None
+        rest = copy.deepcopy(table)
+        for line in lines:
+            _drop(rest, line["loc"])
+        return model.model_validate(rest, context=self.context)
 
     def table(self, model: type[Part], whole: Mapping[str, Any], key: str) -> Part | None:
         if key in whole:
@@ -65,9 +73,8 @@ class _Reading:
     def many(self, model: type[Part], whole: Mapping[str, Any], key: str) -> tuple[Part, ...]:
         entries = whole.get(key, [])
         if not isinstance(entries, list):
-            self.faults.append(
-                Fault(key, type(entries).__name__, "is not a list", f"[[{key}]] in double brackets")
-            )
+            found = type(entries).__name__
+            self.faults.append(Fault(key, found, "is not a list of tables", f"[[{key}]] in double brackets"))
             return ()
         parts = [
             self.part(model, entry, _name(key, number, entry)) for number, entry in enumerate(entries, 1)
@@ -142,19 +149,21 @@ def pour_from_table(table: Mapping[str, Any], *, where: str) -> Pour:
     Raises:
         DrawingFaults: As ``read_pour``.
     """
-    raw_head = table.get("pour")
-    units = raw_head.get("units") if isinstance(raw_head, dict) else None
-    reading = _Reading([], {"units": units if units in ("mm", "inch") else "mm"})
+    given = table.get("pour")
+    raw_head: dict[str, Any] = given if isinstance(given, dict) else {}
+    units = "inch" if raw_head.get("units") == "inch" else "mm"
+    reading = _Reading([], {"units": units})
     reading.faults += [
         _unknown_key(key, "", [*TABLES, *LISTS]) for key in table if key not in (*TABLES, *LISTS)
     ]
     head = reading.table(Heading, table, "pour")
+    code, by_code = faults_of_code(raw_head)
     people = reading.table(People, table, "people")
     slabs = reading.many(Slab, table, "slab")
     beams = reading.many(Beam, table, "beam")
     spots = reading.many(Spot, table, "spot")
     complete = not reading.faults
-    reading.faults += faults_of_pour(head, slabs, beams, spots, people, complete=complete)
+    reading.faults += by_code + faults_of_pour(head, code, slabs, beams, spots, people, complete=complete)
     if reading.faults or head is None or people is None:
         raise DrawingFaults(reading.faults, where=where)
     return Pour(pour=head, people=people, slabs=slabs, beams=beams, spots=spots)
@@ -195,7 +204,10 @@ def _fault(model: type[BaseModel], table: object, key: str, line: dict[str, Any]
     if line["type"] == "extra_forbidden":
         return _unknown_key(str(loc[-1]), _path(key, loc[:-1], table), _fields(model, loc[:-1]))
     if line["type"] == "missing":
-        return Fault(path, None, "is missing", f"keys of this table: {', '.join(_fields(model, loc[:-1]))}")
+        return Fault(path, None, "is missing", "a value for this key")
+    if line["type"] == "callout":
+        wrong = f"is no call-out that can be read: {line['ctx']['wrong']}"
+        return Fault(path, line["input"], wrong, f'nearest readable form "{line["ctx"]["nearest"]}"')
     return Fault(path, line["input"], "can't be used", _said(line))
 
 
@@ -206,6 +218,13 @@ def _merged(faults: Iterable[Fault]) -> list[Fault]:
         known = out.get(fault.key)
         out[fault.key] = replace(known, allowed=f"{known.allowed} or {fault.allowed}") if known else fault
     return list(out.values())
+
+
+def _drop(table: Any, loc: tuple[int | str, ...]) -> None:
+    """Take an unknown key out of a copy."""
+    for step in loc[:-1]:
+        table = table[step]
+    del table[loc[-1]]
 
 
 def _fields(model: type[BaseModel], loc: Iterable[int | str]) -> list[str]:
@@ -243,14 +262,16 @@ def _said(line: dict[str, Any]) -> str:
         "tuple_type": "a list in square brackets",
         "model_type": "a table of keys",
         "model_attributes_type": "a table of keys",
-        "too_short": "at least {min_length} entries",
-        "too_long": "at most {max_length} entries",
-        "string_too_short": "at least {min_length} characters",
+        "too_short": "a list of {min_length} or more",
+        "too_long": "a list of {max_length} or fewer",
+        "string_too_short": "text that is not empty",
         "string_too_long": "at most {max_length} characters",
         "string_pattern_mismatch": "letters, figures, point, hyphen and underscore, starting with a letter or figure, at most 64",
         "finite_number": "a finite number",
         "value_error": "{error}",
-        "callout": "{wrong} Nearest readable form: {nearest}",
+        "is_instance_of": "a call-out in quotes",
+        "dataclass_type": "a call-out in quotes",
+        "dataclass_exact_type": "a call-out in quotes",
     }
     form = words.get(line["type"])
     return form.format(**limits) if form else str(line["msg"])
