@@ -8,6 +8,7 @@ import math
 import shutil
 import subprocess
 from datetime import UTC, datetime, timedelta
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageOps
+from PIL.TiffImagePlugin import IFDRational
 
 from verifier.photo.exif import claims_from, claims_of
 from verifier.photo.exif_block import exif_block
@@ -37,7 +39,12 @@ def photo(
 ) -> bytes:
     tags = Image.Exif()
     tags.update(image or {})
-    tags.get_ifd(EXIF).update(exif or {})
+    tags.get_ifd(EXIF).update(
+        {
+            k: IFDRational(Fraction(v).limit_denominator(10**6)) if isinstance(v, float) else v
+            for k, v in (exif or {}).items()
+        }
+    )
     tags.get_ifd(GPS).update(gps or {})
     out = io.BytesIO()
     (picture or Image.new("RGB", (48, 32), "grey")).save(out, kind, exif=tags)

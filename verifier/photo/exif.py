@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, Field
 
 from verifier.photo.exif_block import TAGS, Readings, read_block
+from verifier.photo.remarks import heard_remarks
 
 _MM_PER_UNIT = {2: 25.4, 3: 10.0, 4: 1.0}  # tag 0xA210; 4 is not in the standard, some cameras write it
 _TIME = re.compile(r"(\d{4})[:-](\d\d)[:-](\d\d)[ T](\d\d):(\d\d):(\d\d)")
@@ -95,12 +96,14 @@ def claims_of(block: bytes) -> ExifClaims:
     if not block:
         return ExifClaims()
     try:
-        readings = read_block(block)
+        with heard_remarks() as remarks:
+            readings = read_block(block)
     except (
         Exception
     ) as error:  # any parser error: a damaged block is an observation, the picture may be sound
         return ExifClaims(faults=(f"the Exif block can't be read ({type(error).__name__})",))
-    return claims_from(readings)
+    claims = claims_from(readings)
+    return claims.model_copy(update={"faults": (*remarks, *claims.faults)}) if remarks else claims
 
 
 def claims_from(readings: Readings) -> ExifClaims:

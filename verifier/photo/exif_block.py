@@ -9,6 +9,8 @@ from typing import Any
 
 from PIL import Image
 
+from verifier.photo.remarks import heard_remarks
+
 Reading = str | list[float | None]
 Readings = Mapping[str, Reading]
 
@@ -109,9 +111,10 @@ def thumbnail_of(block: bytes) -> Image.Image | None:
         Exif 2.32 (CIPA DC-008), 4.5.5 and tags 0x0201 and 0x0202 of the first directory.
     """
     try:
-        exif = Image.Exif()
-        exif.load(block)
-        directory = exif.get_ifd(_THUMBNAIL_DIRECTORY)
+        with heard_remarks():  # told by `claims_of` already
+            exif = Image.Exif()
+            exif.load(block)
+            directory = exif.get_ifd(_THUMBNAIL_DIRECTORY)
         start, length = int(directory[0x0201]), int(directory[0x0202])
         image = Image.open(io.BytesIO(block[start : start + length]), formats=("JPEG",))
         if image.width * image.height > _THUMBNAIL_MAX_PX:

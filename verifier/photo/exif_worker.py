@@ -23,11 +23,16 @@ def _plain(values: Any) -> str | list[float | None]:
         values = values.decode("latin-1")
     if isinstance(values, str):
         return values[:256]
-    return [
-        float(v) if getattr(v, "denominator", 1) else None
-        for v in values[:_LONGEST]
-        if not isinstance(v, str)
-    ]
+    return [_number(value) for value in values[:_LONGEST]]
+
+
+def _number(value: Any) -> float | None:
+    if isinstance(value, tuple):  # this reader wraps a number of type DOUBLE
+        (value,) = value
+    try:
+        return float(value)
+    except (TypeError, ValueError, ZeroDivisionError, OverflowError):
+        return None
 
 
 def read(block: bytes) -> dict[str, Any]:

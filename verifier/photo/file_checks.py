@@ -9,6 +9,7 @@ from typing import Any
 from verifier.photo.exif import ExifClaims
 from verifier.photo.exif_block import TAGS, Reading, plain, read_block
 from verifier.photo.observations import Observation, ObservationKey
+from verifier.photo.remarks import heard_remarks
 from verifier.photo.second_reading import SecondReading
 
 ASPECT_LIMIT_PERCENT = 2.0
@@ -104,7 +105,8 @@ def differences(block: bytes, other: Mapping[str, Any]) -> list[tuple[str, Readi
         Name of the claim and both readings.
     """
     try:
-        first = read_block(block)
+        with heard_remarks():  # told by `claims_of` already
+            first = read_block(block)
     except Exception:  # reported as a fault of the first reader already
         return []
     pairs = (

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import io
-import threading
-import warnings
 from dataclasses import dataclass
 
 import pillow_heif
 from PIL import Image
 
 from verifier.errors import BadInput
+from verifier.photo.remarks import heard_remarks
 
 pillow_heif.register_heif_opener(thumbnails=False)
 
@@ -26,9 +25,6 @@ _OTHER_KINDS = (
     (b"\x1a\x45\xdf\xa3", "a video"),
 )
 _PLAIN_MODES = {"1", "L", "LA", "P", "RGB", "RGBA", "CMYK", "YCbCr"}
-_WARNINGS = (
-    threading.Lock()
-)  # the filter for warnings belongs to the whole process; one photo at a time may change it
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +49,12 @@ class OpenedPhoto:
     Attributes:
         image: The opened picture; loading it is strict.
         kind: ``JPEG``, ``PNG`` or ``HEIC``, by content.
-        warnings: What the decoder remarked while it read the header.
+        remarks: What the decoder remarked while it read the header.
     """
 
     image: Image.Image
     kind: str
-    warnings: tuple[str, ...]
+    remarks: tuple[str, ...]
 
 
 def kind_of(data: bytes, name: str) -> str:
@@ -140,11 +136,7 @@ def open_photo(data: bytes, name: str, limits: PhotoLimits | None = None) -> Ope
             where=name,
             todo="Send the photo as the phone stored it.",
         )
-    with _WARNINGS, warnings.catch_warnings(record=True) as caught:
-        warnings.simplefilter("always")
-        warnings.simplefilter(
-            "ignore", Image.DecompressionBombWarning
-        )  # our own limit follows, and is a refusal
+    with heard_remarks() as remarks:
         try:
             image = Image.open(io.BytesIO(data), formats=_FORMATS[kind])
         except Image.DecompressionBombError as error:
@@ -162,7 +154,7 @@ def open_photo(data: bytes, name: str, limits: PhotoLimits | None = None) -> Ope
             where=name,
             todo="Send the photo as the phone stored it, with 8 bits a colour.",
         )
-    return OpenedPhoto(image, kind, tuple(dict.fromkeys(str(w.message) for w in caught)))
+    return OpenedPhoto(image, kind, tuple(remarks))
 
 
 def decode(opened: OpenedPhoto, name: str) -> Image.Image:

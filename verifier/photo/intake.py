@@ -244,7 +244,7 @@ def _remarks(opened: OpenedPhoto) -> list[Observation]:
             todo="The picture could be read. Send it again if it looks wrong.",
             source=f"Decoder of {opened.kind}",
         )
-        for remark in opened.warnings
+        for remark in opened.remarks
     ]
 
 
