@@ -25,13 +25,15 @@ MM_PER_DOT = 25.4 / DPI
 
 
 def library_board(definition):
+    """The same board made by the image library, which counts its markers row by row."""
     chessboard = definition.chessboard
+    rows = sorted(definition.markers, key=lambda m: (m.corners_mm[0][1], m.corners_mm[0][0]))
     return cv2.aruco.CharucoBoard(
         chessboard.squares,
         chessboard.square_mm,
         float(definition.marker_sides_mm()[0]),
         definition.marker_dictionary(),
-        np.array(definition.ids),
+        np.array([m.id for m in rows]),
     )
 
 

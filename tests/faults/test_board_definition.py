@@ -49,9 +49,21 @@ def test_built_in_boards_have_the_library_layout_and_one_format(paper):
     library = cv2.aruco.CharucoBoard(
         chessboard.squares, chessboard.square_mm, float(board.marker_sides_mm()[0]), board.marker_dictionary()
     )
-    assert np.array(library.getObjPoints())[:, :, :2] == pytest.approx(board.corners_mm())
+    by_row = np.array(sorted(board.corners_mm().tolist(), key=lambda c: (c[0][1], c[0][0])))
+    assert np.array(library.getObjPoints())[:, :, :2] == pytest.approx(by_row)
     assert library.getChessboardCorners()[:, :2] == pytest.approx(chessboard.inner_corners_mm())
     assert board.ids == tuple(range(17, 34))
+
+
+def test_a4_counts_row_by_row_and_the_sizes_differ_in_their_order():
+    a4, a3, a5 = (standing_board(paper, 1) for paper in ("A4", "A3", "A5"))
+    places = [
+        [tuple(np.round(c[0] / board.chessboard.square_mm, 3)) for c in board.corners_mm()]
+        for board in (a4, a3, a5)
+    ]
+    assert places[0] == sorted(places[0], key=lambda p: (p[1], p[0]))
+    assert sum(a == b for a, b in zip(places[0], places[1], strict=True)) <= 1
+    assert sum(a == b for a, b in zip(places[0], places[2], strict=True)) <= 3
 
 
 @pytest.mark.parametrize(

@@ -24,7 +24,8 @@ def standing_board(paper: str, number: int) -> BoardDefinition:
 
     Args:
         paper: ``A5``, ``A4`` or ``A3``.
-        number: From 1; board n carries ids 17(n-1) to 17n-1 in order.
+        number: From 1; board n carries ids 17(n-1) to 17n-1: on A4 row by row from the top left, on A3 from the bottom
+            right, on A5 column by column, so that a photo tells the sizes apart.
 
     Returns:
         The definition.
@@ -45,7 +46,7 @@ def standing_board(paper: str, number: int) -> BoardDefinition:
 
 
 def board_with_ids(paper: str, ids: tuple[int, ...], *, name: str) -> BoardDefinition:
-    """Return a built-in board that carries the given ids, row by row.
+    """Return a built-in board that carries the given ids, in the order of its size.
 
     Args:
         paper: ``A5``, ``A4`` or ``A3``.

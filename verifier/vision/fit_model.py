@@ -1,0 +1,349 @@
+"""Fit the metric model to the corners of the boards: least squares with priors, and where the remaining doubt comes from."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.board.print_scale import PrintScale
+from verifier.vision.camera import CameraPrior, Floats, undistorted
+from verifier.vision.find_board import FoundBoard
+from verifier.vision.metric_model import (
+    BLEED,
+    CENTRE,
+    FOCAL,
+    HEIGHT,
+    K1,
+    K2,
+    PLACE,
+    PRINT_SCALE,
+    SAG,
+    SHARED,
+    BoardFrame,
+    Observations,
+    Reference,
+    predicted,
+)
+
+POINT_U_PX = (0.06, 0.15)
+"""Least and usual standard uncertainty of an aligned point."""
+
+OUTLINE_U_PX = 0.25
+"""Usual standard uncertainty of a marker's corner found from its edges."""
+
+STRAY = 5.0
+"""Points further from the model than this many robust standard deviations are left out."""
+
+SECOND_BOARD_HEIGHT_U_MM = 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class MatPrior:
+    """What is presumed of the mat that the boards lie on; zeros where a plane *is* the face of the board.
+
+    Attributes:
+        board_tilt_u_rad: Standard deviation, per axis, of a board's tilt against the mean plane of the mat. A card on
+            bars is seen to tilt by 1 to 2 degrees at most (common practice, no source).
+        height_u_mm: Of the depth of the layer's mean plane below the face, at the board.
+        sag_u_mm: Of the rise or sag of the mat at 1 m from the board.
+    """
+
+    board_tilt_u_rad: float = math.radians(0.8)
+    height_u_mm: float = 1.5
+    sag_u_mm: float = 3.0
+
+
+ON_THE_BOARD = MatPrior(0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """One independent source of error: by name, and what one standard deviation of it does to the parameters."""
+
+    name: str
+    columns: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Result of a fit.
+
+    Attributes:
+        reference: What the parameters are counted from.
+        parameters: (p,) estimates.
+        covariance: (p, p).
+        doubts: Independent sources whose columns give the covariance: sum of c c^T.
+        residual_px: (n, 2) seen minus predicted, of the points used.
+        used: (n,) of all observations.
+        seen: The observations.
+        cost: Half the weighted sum of squares, priors included.
+    """
+
+    reference: Reference
+    parameters: Floats
+    covariance: Floats
+    doubts: tuple[Doubt, ...]
+    residual_px: Floats
+    used: NDArray[np.bool_]
+    seen: Observations
+    cost: float
+
+
+def observations(boards: Sequence[FoundBoard]) -> Observations:
+    """All points of all boards in one table; outlines of markers only where a board has no checkered field."""
+    mm, px, board, outward, u = [], [], [], [], []
+    for b, found in enumerate(boards):
+        corners = found.outer_mm.reshape(-1, 2)
+        direction = (found.outer_mm - found.outer_mm.mean(axis=1, keepdims=True)).reshape(-1, 2)
+        mm += [found.points_mm, corners]
+        px += [found.points_px, found.outer_px.reshape(-1, 2)]
+        outward += [
+            np.zeros_like(found.points_mm),
+            direction / np.linalg.norm(direction, axis=1, keepdims=True),
+        ]
+        u += [np.full(len(found.points_mm), POINT_U_PX[1]), np.full(len(corners), OUTLINE_U_PX)]
+        board.append(np.full(len(found.points_mm) + len(corners), b))
+    return Observations(
+        np.concatenate(mm),
+        np.concatenate(px),
+        np.concatenate(board),
+        np.concatenate(outward),
+        np.concatenate(u),
+    )
+
+
+def fit_model(
+    boards: Sequence[FoundBoard], camera: CameraPrior, print_scale: PrintScale, mat: MatPrior = ON_THE_BOARD
+) -> Fit:
+    """Fit camera, pose, curl and all else to the boards of a photo.
+
+    Args:
+        boards: Boards found, the first one gives the frame.
+        camera: What is known of the camera.
+        print_scale: Of the boards.
+        mat: What is presumed of the mat.
+
+    Returns:
+        The fit of lowest cost among the starts tried: a plane seen from a distance looks much the same from two sides.
+
+    Source:
+        Gauss-Newton on the sum of squares with Gaussian priors (Bayesian least squares, JCGM 102:2011 for the model,
+        from memory); start by IPPE (Collins and Bartoli 2014, from memory) as the image library has it.
+    """
+    frames = tuple(_frame(b, print_scale.factor) for b in boards)
+    seen = observations(boards)
+    sigma = prior_sigma(len(boards), camera, print_scale, mat)
+    spread = (1.0,) if camera.focal_u < 0.1 else (0.75, 1.0, 1.35)
+    fits = []
+    for share in spread:
+        for rotation, place in _starts(boards[0], frames[0], camera, share):
+            reference = Reference(camera.focal_px, camera.centre_px, rotation, frames)
+            start = _start(reference, camera, place, math.log(share), boards)
+            fits.append(solve(reference, start, seen, _prior_mean(reference, camera), sigma))
+    return min(fits, key=lambda f: f.cost)
+
+
+def prior_sigma(boards: int, camera: CameraPrior, print_scale: PrintScale, mat: MatPrior) -> Floats:
+    """Prior standard deviations: infinite where free, zero where held."""
+    sigma = np.full(SHARED + 8 * boards, np.inf)
+    sigma[FOCAL], sigma[CENTRE] = camera.focal_u, camera.centre_u_px
+    sigma[K1], sigma[K2] = camera.k_u
+    sigma[PRINT_SCALE] = print_scale.standard_uncertainty / print_scale.factor
+    sigma[HEIGHT], sigma[SAG], sigma[BLEED] = mat.height_u_mm, mat.sag_u_mm, 0.4
+    tilt = mat.board_tilt_u_rad or (MatPrior().board_tilt_u_rad if boards > 1 else 0.0)
+    for b in range(boards):
+        own = slice(SHARED + 8 * b, SHARED + 8 * b + 8)
+        place = (np.inf, np.inf, np.inf, SECOND_BOARD_HEIGHT_U_MM) if b else (0.0, 0.0, 0.0, 0.0)
+        sigma[own] = (tilt, tilt, 1.0, 1.0, *place)
+    return sigma
+
+
+def _prior_mean(reference: Reference, camera: CameraPrior) -> Floats:
+    mean = np.zeros(reference.size)
+    mean[K1], mean[K2] = camera.k
+    return mean
+
+
+def solve(reference: Reference, start: Floats, seen: Observations, mean: Floats, sigma: Floats) -> Fit:
+    """Gauss-Newton with damping, then once more without strays and with the noise that the residuals show."""
+    used = np.ones(len(seen.px), bool)
+    p = _minimised(reference, start, seen, seen.u_px, used, mean, sigma)
+    residual = seen.px - predicted(reference, p, seen)
+    for _ in range(2):
+        u = _noise(residual, seen, used, free=int((sigma > 0).sum()))
+        away = np.hypot(*residual.T) / u
+        used = away < STRAY
+        if used.sum() < max(4, 0.6 * len(used)):
+            used = np.ones(len(seen.px), bool)
+        p = _minimised(reference, p, seen, u, used, mean, sigma)
+        residual = seen.px - predicted(reference, p, seen)
+    u = _noise(residual, seen, used, free=int((sigma > 0).sum()))
+    covariance, doubts = _doubts(reference, p, seen, u, used, sigma)
+    held = np.where(np.isfinite(sigma) & (sigma > 0), (p - mean) / np.where(sigma > 0, sigma, 1), 0)
+    # Compared between starts, so with one and the same noise.
+    cost = 0.5 * float(((residual[used] / seen.u_px[used, None]) ** 2).sum() + (held**2).sum())
+    return Fit(reference, p, covariance, doubts, residual[used], used, seen, cost)
+
+
+def _noise(residual: Floats, seen: Observations, used: NDArray[np.bool_], *, free: int) -> Floats:
+    """Standard uncertainty of each point, from the residuals of its kind; robust, and never below a floor."""
+    u = seen.u_px.copy()
+    for value in np.unique(seen.u_px):
+        kind = seen.u_px == value
+        r = residual[kind & used].ravel()
+        # About nine parameters are really fixed by the corners; the prior's few observations stand for the rest.
+        share = 2 * used.sum() / max(2 * used.sum() - min(free, 9), 2)
+        robust = 1.4826 * float(np.median(np.abs(r))) if len(r) else value
+        rms = (
+            float(np.sqrt(np.mean(np.clip(r, -3 * robust - 0.02, 3 * robust + 0.02) ** 2)))
+            if len(r)
+            else value
+        )
+        weight = len(r) / (len(r) + 8.0)
+        u[kind] = max(POINT_U_PX[0], math.sqrt(weight * share * rms**2 + (1 - weight) * value**2))
+    return u
+
+
+def _jacobian(reference: Reference, p: Floats, seen: Observations, free: NDArray[np.int64]) -> Floats:
+    steps = reference.steps
+    columns = []
+    for j in free:
+        up, down = p.copy(), p.copy()
+        up[j] += steps[j]
+        down[j] -= steps[j]
+        columns.append(
+            ((predicted(reference, up, seen) - predicted(reference, down, seen)) / (2 * steps[j])).ravel()
+        )
+    return np.stack(columns, axis=1)
+
+
+def _minimised(
+    reference: Reference,
+    start: Floats,
+    seen: Observations,
+    u: Floats,
+    used: NDArray[np.bool_],
+    mean: Floats,
+    sigma: Floats,
+) -> Floats:
+    free = np.flatnonzero(sigma > 0)
+    precision = 1.0 / sigma[free] ** 2
+    weight = np.repeat(used / u**2, 2)
+
+    def cost_of(q: Floats) -> tuple[float, Floats]:
+        r = (seen.px - predicted(reference, q, seen)).ravel()
+        return float((weight * r * r).sum() + (precision * (q - mean)[free] ** 2).sum()), r
+
+    p, damping = start.copy(), 1e-4
+    cost, residual = cost_of(p)
+    for _ in range(25):
+        j = _jacobian(reference, p, seen, free)
+        normal = j.T @ (weight[:, None] * j) + np.diag(precision)
+        downhill = j.T @ (weight * residual) - precision * (p - mean)[free]
+        scale = np.sqrt(np.diag(normal)) + 1e-30
+        damped = normal / np.outer(scale, scale) + damping * np.eye(len(free))
+        trial = p.copy()
+        trial[free] += np.linalg.solve(damped, downhill / scale) / scale
+        better, trial_residual = cost_of(trial)
+        if not math.isfinite(better) or better > cost:
+            damping *= 10
+            if damping > 1e6:
+                break
+            continue
+        settled = cost - better < 1e-7 * (1 + cost)
+        p, cost, residual, damping = trial, better, trial_residual, max(damping / 10, 1e-9)
+        if settled:
+            break
+    return p
+
+
+def _doubts(
+    reference: Reference, p: Floats, seen: Observations, u: Floats, used: NDArray[np.bool_], sigma: Floats
+) -> tuple[Floats, tuple[Doubt, ...]]:
+    """Covariance, split into what each independent source contributes.
+
+    With normal matrix N = A + P (data and priors) the error of the estimate is N^-1 (J^T W e + P d), e the noise of the
+    corners and d the errors of the priors, all independent; so each source has its own share and the shares add up.
+    """
+    free = np.flatnonzero(sigma > 0)
+    precision = 1.0 / sigma[free] ** 2
+    j = _jacobian(reference, p, seen, free)
+    data = j.T @ (np.repeat(used / u**2, 2)[:, None] * j)
+    normal = data + np.diag(precision)
+    scale = np.sqrt(np.diag(normal))
+    inverse = np.linalg.inv(normal / np.outer(scale, scale)) / np.outer(scale, scale)
+    covariance = np.zeros((reference.size,) * 2)
+    covariance[np.ix_(free, free)] = inverse
+    noise = inverse @ _root(data)
+    doubts = [Doubt("corner noise", _padded(noise, free, reference.size))]
+    names = reference.names
+    for name in dict.fromkeys(names[j] for j in free):
+        columns = [
+            inverse[:, k] * math.sqrt(precision[k])
+            for k, index in enumerate(free)
+            if names[index] == name and precision[k] > 0
+        ]
+        if columns:
+            doubts.append(Doubt(name, _padded(np.stack(columns, axis=1), free, reference.size)))
+    return covariance, tuple(doubts)
+
+
+def _root(matrix: Floats) -> Floats:
+    values, vectors = np.linalg.eigh((matrix + matrix.T) / 2)
+    return np.asarray(vectors * np.sqrt(np.clip(values, 0, None)))
+
+
+def _padded(columns: Floats, free: NDArray[np.int64], size: int) -> Floats:
+    out = np.zeros((size, columns.shape[1]))
+    out[free] = columns
+    return out
+
+
+def _frame(board: FoundBoard, factor: float) -> BoardFrame:
+    outline = board.outline_mm()
+    half = (outline[2] - outline[0]) / 2
+    centre = board.centre_mm
+    return BoardFrame((float(centre[0]), float(centre[1])), (float(half[0]), float(half[1])), factor)
+
+
+def _starts(
+    board: FoundBoard, frame: BoardFrame, camera: CameraPrior, share: float
+) -> list[tuple[Floats, Floats]]:
+    """Poses of the first board from which a fit is worth starting."""
+    mm = np.r_[board.points_mm, board.outer_mm.reshape(-1, 2)]
+    px = np.r_[board.points_px, board.outer_px.reshape(-1, 2)]
+    plane = np.c_[(mm - frame.centre_mm) * frame.factor, np.zeros(len(mm))]
+    rays = undistorted((px - camera.centre_px) / (camera.focal_px * share), *camera.k)
+    _, turns, places, errors = cv2.solvePnPGeneric(
+        plane, rays.reshape(-1, 1, 2), np.eye(3), None, flags=cv2.SOLVEPNP_IPPE
+    )
+    best = float(np.min(np.asarray(errors)))
+    return [
+        (np.asarray(cv2.Rodrigues(turn)[0], float), np.asarray(place, float).ravel())
+        for turn, place, error in zip(turns, places, np.asarray(errors).ravel(), strict=True)
+        if error < 4 * best + 2e-3 and float(np.ravel(place)[2]) > 0
+    ]
+
+
+def _start(
+    reference: Reference, camera: CameraPrior, place: Floats, log_focal: float, boards: Sequence[FoundBoard]
+) -> Floats:
+    p = np.zeros(reference.size)
+    p[FOCAL], p[K1], p[K2], p[PLACE] = log_focal, camera.k[0], camera.k[1], place
+    focal = camera.focal_px * math.exp(log_focal)
+    for b, board in enumerate(boards[1:], start=1):
+        frame = reference.boards[b]
+        ends = np.array([frame.centre_mm, (frame.centre_mm[0] + 10.0, frame.centre_mm[1])])
+        homogeneous = np.c_[ends, np.ones(2)] @ board.to_px.T
+        rays = (homogeneous[:, :2] / homogeneous[:, 2:] - camera.centre_px) / focal
+        direction = np.c_[rays, np.ones(2)] @ reference.rotation
+        eye = -reference.rotation.T @ place
+        on_mat = eye + direction * (-eye[2] / direction[:, 2])[:, None]
+        step = on_mat[1] - on_mat[0]
+        p[SHARED + 8 * b + 4 : SHARED + 8 * b + 7] = on_mat[0, 0], on_mat[0, 1], math.atan2(step[1], step[0])
+    return p

@@ -1,0 +1,127 @@
+"""Quadrilaterals in a photo that may be markers, and reading them: strictly by the library, softly by correlation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import cv2
+import numpy as np
+
+from verifier.board.definition import DICTIONARIES
+from verifier.vision.corners import Floats, Grey, cell_brightness, correlation
+
+SOFT_GUESS = 0.72
+"""Correlation of the cells with a pattern from which on an unread quadrilateral is followed up."""
+
+SURE = 0.85
+"""Correlation from which on a marker that was read is taken to be really there."""
+
+_UNIT = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
+
+
+@dataclass(frozen=True, slots=True)
+class Quad:
+    """Four corners (4, 2) in full-size pixels, from the marker's own top-left one when it was read, and its id."""
+
+    px: Floats
+    id: int | None
+
+    @property
+    def side_px(self) -> float:
+        """Mean side."""
+        return float(np.linalg.norm(np.roll(self.px, -1, axis=0) - self.px, axis=1).mean())
+
+    def sure(self, grey: Grey, dictionary: str) -> bool:
+        """Whether its cells clearly show the id that was read."""
+        if self.id is None:
+            return False
+        pattern = pattern_of(dictionary, self.id)
+        cells = cell_brightness(grey, unit_to(self.px), len(pattern), _UNIT)
+        return correlation(cells, pattern) > SURE
+
+
+@cache
+def pattern_of(dictionary: str, marker_id: int) -> Floats:
+    """Cells of a marker with its border: 0 black, 1 white.
+
+    Args:
+        dictionary: Name of the dictionary.
+        marker_id: Id in it.
+
+    Returns:
+        (c, c) array, read-only.
+    """
+    book = cv2.aruco.getPredefinedDictionary(DICTIONARIES[dictionary])
+    cells = book.markerSize + 2
+    pattern = (cv2.aruco.generateImageMarker(book, marker_id, cells, borderBits=1) > 127).astype(float)
+    pattern.setflags(write=False)
+    return pattern
+
+
+def unit_to(px: Floats) -> Floats:
+    """Homography (3, 3) from the unit square to four corners (4, 2)."""
+    return np.asarray(cv2.getPerspectiveTransform(_UNIT.astype(np.float32), px.astype(np.float32)), float)
+
+
+def find_quads(picture: Grey, scale: float, dictionary: str) -> list[Quad]:
+    """Search a picture for markers and for quadrilaterals that might be some.
+
+    Args:
+        picture: The photo, perhaps resized and with its contrast changed.
+        scale: Its size against the full-size photo.
+        dictionary: Name of the dictionary to read them with.
+
+    Returns:
+        Read ones first, in full-size pixels.
+    """
+    how = cv2.aruco.DetectorParameters()
+    how.minMarkerPerimeterRate = 0.02
+    how.polygonalApproxAccuracyRate = 0.05
+    how.perspectiveRemovePixelPerCell = 6
+    book = cv2.aruco.getPredefinedDictionary(DICTIONARIES[dictionary])
+    corners, ids, rejected = cv2.aruco.ArucoDetector(book, how).detectMarkers(picture)
+    read = [] if ids is None else [int(i) for i in np.asarray(ids).ravel()]
+    # A pixel of the resized picture covers 1/scale pixels; centres of corner pixels don't coincide.
+    full = [(np.asarray(c, float).reshape(4, 2) + 0.5) / scale - 0.5 for c in (*corners, *rejected)]
+    return [Quad(px, read[k] if k < len(read) else None) for k, px in enumerate(full)]
+
+
+def read_softly(grey: Grey, quads: list[Quad], dictionary: str, wanted: list[int]) -> list[Quad]:
+    """Read quadrilaterals by correlation of their cells with the patterns of the wanted markers.
+
+    Args:
+        grey: (h, w) full-size photo.
+        quads: Unread quadrilaterals; read ones are passed over.
+        dictionary: Name of the dictionary.
+        wanted: Ids that may be there.
+
+    Returns:
+        Those that look like one of them, best first, corners turned to the marker's own order.
+    """
+    patterns = _turned_patterns(dictionary, tuple(wanted))
+    guesses = []
+    for quad in quads:
+        if quad.id is not None or quad.side_px < 10:
+            continue
+        cells = cell_brightness(grey, unit_to(quad.px), int(np.sqrt(patterns.shape[1])), _UNIT).ravel()
+        cells = cells - cells.mean()
+        size = float(np.linalg.norm(cells))
+        if size < 20:
+            continue
+        match = patterns @ (cells / size)
+        best = int(match.argmax())
+        if match[best] > SOFT_GUESS:
+            marker, turn = divmod(best, 4)
+            guesses.append((float(match[best]), Quad(np.roll(quad.px, turn, axis=0), wanted[marker])))
+    return [quad for _, quad in sorted(guesses, key=lambda g: -g[0])]
+
+
+@cache
+def _turned_patterns(dictionary: str, wanted: tuple[int, ...]) -> Floats:
+    """Each wanted pattern in four turns, as rows of length one: row 4m + t is what a quadrilateral shows whose corner
+    list must be rolled by t to start at the marker's own top-left corner.
+    """  # noqa: D205 - one sentence that doesn't fit one line
+    rows = [np.rot90(pattern_of(dictionary, i), turn).ravel() for i in wanted for turn in range(4)]
+    patterns = np.array(rows) - np.mean(rows, axis=1, keepdims=True)
+    return np.asarray(patterns / np.linalg.norm(patterns, axis=1, keepdims=True))

@@ -1,0 +1,181 @@
+"""The parameters of a photo's metric model, and where they put the points of its boards.
+
+Frame of the mat: origin at the middle of the first board's face, x and y along its axes, z away from the camera, in mm.
+All parameters have a prior or are free; those that no corner can tell (print scale, height of the mat's plane) are
+carried along, so that the budget of any length knows them.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.vision.camera import Floats, distorted, undistorted
+
+SHARED = 17
+"""Parameters that all boards share; each board adds eight."""
+
+FOCAL, CENTRE, K1, K2 = 0, slice(1, 3), 3, 4
+TURN, PLACE = slice(5, 8), slice(8, 11)
+PRINT_SCALE, HEIGHT, SAG, BLEED = 11, 12, slice(13, 16), 16
+
+SHARED_NAMES = (
+    "focal length",
+    "principal point",
+    "principal point",
+    "lens distortion",
+    "lens distortion",
+    *("pose",) * 6,
+    "print scale",
+    "plane height",
+    *("mat flatness",) * 3,
+    "light spill at edges",
+)
+BOARD_NAMES = (
+    "board tilt",
+    "board tilt",
+    "board flatness",
+    "board flatness",
+    "pose",
+    "pose",
+    "pose",
+    "plane height",
+)
+
+STEPS = np.array(
+    [1e-5, 1e-2, 1e-2, 1e-5, 1e-5, 1e-6, 1e-6, 1e-6, 1e-2, 1e-2, 1e-2, 1e-6, 1e-3, 1e-3, 1e-3, 1e-3, 1e-3]
+)
+BOARD_STEPS = np.array([1e-6, 1e-6, 1e-3, 1e-3, 1e-2, 1e-2, 1e-5, 1e-3])
+"""Steps of the numerical derivatives, in the unit of each parameter."""
+
+SAG_REACH_MM = 1000.0
+"""The three curvatures of the mat are stated as the rise, in mm, at this distance."""
+
+
+@dataclass(frozen=True, slots=True)
+class BoardFrame:
+    """What the model needs of one board.
+
+    Attributes:
+        centre_mm: Middle of the board, in its own axes.
+        half_mm: Half width and half height.
+        factor: Print scale as known.
+    """
+
+    centre_mm: tuple[float, float]
+    half_mm: tuple[float, float]
+    factor: float
+
+
+@dataclass(frozen=True, slots=True)
+class Observations:
+    """Points of boards in the photo.
+
+    Attributes:
+        mm: (n, 2) in the axes of their boards.
+        px: (n, 2) where they are seen.
+        board: (n,) index of the board.
+        outward: (n, 2) direction in which spilled light moves the point, in board axes; 0 where it doesn't.
+        u_px: (n,) standard uncertainty in x and in y.
+    """
+
+    mm: Floats
+    px: Floats
+    board: NDArray[np.int64]
+    outward: Floats
+    u_px: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """What parameter values are counted from: focal length, principal point and rotation."""
+
+    focal_px: float
+    centre_px: tuple[float, float]
+    rotation: Floats
+    boards: tuple[BoardFrame, ...]
+
+    @property
+    def size(self) -> int:
+        """Number of parameters."""
+        return SHARED + 8 * len(self.boards)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Component of the budget that each parameter belongs to."""
+        return SHARED_NAMES + BOARD_NAMES * len(self.boards)
+
+    @property
+    def steps(self) -> Floats:
+        """Steps of numerical derivatives."""
+        return np.concatenate([STEPS] + [BOARD_STEPS] * len(self.boards))
+
+
+def rotation_of(reference: Reference, p: Floats) -> Floats:
+    """Rotation (3, 3) from the mat to the camera."""
+    turned, _ = cv2.Rodrigues(np.ascontiguousarray(p[TURN]))
+    return np.asarray(reference.rotation @ turned)
+
+
+def mat_to_px(reference: Reference, p: Floats, points: Floats) -> Floats:
+    """Project points (n, 3) of the mat frame."""
+    seen = points @ rotation_of(reference, p).T + p[PLACE]
+    return rays_to_px(reference, p, seen[:, :2] / seen[:, 2:])
+
+
+def rays_to_px(reference: Reference, p: Floats, xy: Floats) -> Floats:
+    """Pixels of rays (n, 2) given in focal lengths from the axis."""
+    focal = reference.focal_px * math.exp(p[FOCAL])
+    return np.asarray(distorted(xy, p[K1], p[K2]) * focal + reference.centre_px + p[CENTRE])
+
+
+def px_to_rays(reference: Reference, p: Floats, px: Floats) -> Floats:
+    """Rays (n, 2) in focal lengths from the axis, of pixels (n, 2)."""
+    focal = reference.focal_px * math.exp(p[FOCAL])
+    return undistorted((px - reference.centre_px - p[CENTRE]) / focal, p[K1], p[K2])
+
+
+def board_to_mat(reference: Reference, p: Floats, mm: Floats, board: NDArray[np.int64]) -> Floats:
+    """Points (n, 2) of boards as points (n, 3) of the mat frame."""
+    out = np.empty((len(mm), 3))
+    scale = math.exp(p[PRINT_SCALE])
+    for b, frame in enumerate(reference.boards):
+        at = board == b
+        tilt_x, tilt_y, curl_x, curl_y, x0, y0, angle, height = p[SHARED + 8 * b : SHARED + 8 * b + 8]
+        local = (mm[at] - frame.centre_mm) * (frame.factor * scale)
+        share = local / np.array(frame.half_mm)
+        c, s = math.cos(angle), math.sin(angle)
+        out[at, 0] = c * local[:, 0] - s * local[:, 1] + x0
+        out[at, 1] = s * local[:, 0] + c * local[:, 1] + y0
+        bow = curl_x * (share[:, 0] ** 2 - 1 / 3) + curl_y * (share[:, 1] ** 2 - 1 / 3)
+        out[at, 2] = tilt_x * local[:, 0] + tilt_y * local[:, 1] + bow + height
+    return out
+
+
+def predicted(reference: Reference, p: Floats, seen: Observations) -> Floats:
+    """Where the model puts the observed points (n, 2)."""
+    px = mat_to_px(reference, p, board_to_mat(reference, p, seen.mm, seen.board))
+    spilled = np.abs(seen.outward).sum(axis=1) > 0
+    if spilled.any():
+        step = 0.1
+        moved = mat_to_px(
+            reference,
+            p,
+            board_to_mat(reference, p, seen.mm[spilled] + step * seen.outward[spilled], seen.board[spilled]),
+        )
+        direction = moved - px[spilled]
+        direction /= np.linalg.norm(direction, axis=1, keepdims=True)
+        # Two edges that each move by the spill move their corner by its diagonal.
+        px[spilled] += math.sqrt(2) * p[BLEED] * direction
+    return px
+
+
+def plane_height(p: Floats, xy: Floats, height_mm: float) -> Floats:
+    """Depth (n,) below the face of a plane of the mat at places (n, 2), sagging as the model says."""
+    a, b, c = p[SAG]
+    u = xy / SAG_REACH_MM
+    return np.asarray(height_mm + p[HEIGHT] + a * u[:, 0] ** 2 + b * u[:, 0] * u[:, 1] + c * u[:, 1] ** 2)

@@ -1,0 +1,99 @@
+"""Why a photo shows no usable board, said so that the person on the deck knows what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+
+from verifier.board.definition import BoardDefinition
+from verifier.board.standing import standing_number_of
+from verifier.errors import Refusal
+from verifier.vision.corners import Grey
+from verifier.vision.marker_quads import find_quads
+
+OTHER_DICTIONARIES = (
+    "DICT_5X5_1000",
+    "DICT_4X4_1000",
+    "DICT_6X6_1000",
+    "DICT_7X7_1000",
+    "DICT_APRILTAG_36h11",
+    "DICT_APRILTAG_25h9",
+    "DICT_ARUCO_ORIGINAL",
+)
+"""Dictionaries in common use; each larger one contains the smaller ones of its kind."""
+
+
+def why_no_board(grey: Grey, definitions: Sequence[BoardDefinition]) -> Refusal:
+    """Name the likeliest reason why no known board was found.
+
+    Args:
+        grey: (h, w) full-size photo.
+        definitions: Boards that were looked for; empty for the built-in ones.
+
+    Returns:
+        One refusal.
+    """
+    scale = min(1.0, 2400 / max(grey.shape))
+    small = (
+        grey
+        if scale == 1.0
+        else cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA).astype(
+            np.uint8, copy=False
+        )
+    )
+    expected = {d.dictionary for d in definitions} or {"DICT_5X5_1000"}
+    wanted = {i for d in definitions for i in d.ids}
+    for name in sorted(expected):
+        if _sure_ids(small, cv2.flip(small, 1).astype(np.uint8, copy=False), name, wanted):
+            return Refusal(
+                "marker-mirrored",
+                "The board is mirrored in this photo. Send the photo as the camera took it, not flipped.",
+            )
+    for name in sorted(expected):
+        ids = _sure_ids(small, small, name, set())
+        if ids:
+            return _other_board(ids, definitions)
+    for name in (n for n in OTHER_DICTIONARIES if n not in expected):
+        ids = _sure_ids(small, small, name, set())
+        if len(ids) >= 2:
+            return Refusal(
+                "unknown-dictionary",
+                f"The photo shows markers of the dictionary {name} (ids {_listed(ids)}), which is not that of the board looked for ({', '.join(sorted(expected))}). Give the definition of that board, or use one of ours.",
+            )
+    return Refusal(
+        "no-board",
+        "No scale board was found. Lay the board flat on the upper bars, whole in the picture and in even light, and step closer.",
+    )
+
+
+def _other_board(ids: list[int], definitions: Sequence[BoardDefinition]) -> Refusal:
+    number = standing_number_of(tuple(ids))
+    seen = f"standing board {number}" if number is not None else f"markers {_listed(ids)}"
+    meant = ", ".join(d.name for d in definitions) or "one of the built-in boards"
+    wanted = {i for d in definitions for i in d.ids}
+    if not definitions or wanted & set(ids):
+        return Refusal(
+            "board-partly-hidden",
+            f"Only a few markers of the board can be read ({_listed(ids)}). Clear the board, keep it whole in the picture and out of half shade, and step closer.",
+        )
+    return Refusal(
+        "wrong-board",
+        f"The photo shows {seen}, the board looked for is {meant}. Use that board, or give the number of the one that is in the photo.",
+    )
+
+
+def _sure_ids(original: Grey, picture: Grey, dictionary: str, wanted: set[int]) -> list[int]:
+    """Ids read without doubt in a picture; in a flipped one only if they are not there unflipped too."""
+    quads = [
+        q for q in find_quads(picture, 1.0, dictionary) if q.id is not None and (not wanted or q.id in wanted)
+    ]
+    ids = {q.id for q in quads if q.id is not None and q.sure(picture, dictionary)}
+    if picture is not original and len(ids) < 2 and not (wanted and ids):
+        return []
+    return sorted(ids)
+
+
+def _listed(ids: list[int]) -> str:
+    return ", ".join(map(str, ids[:6])) + (", ..." if len(ids) > 6 else "")
