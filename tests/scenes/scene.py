@@ -1,0 +1,603 @@
+"""A random scene: bar mats on a deck with everything that lies about, as plain arrays for the tracer.
+
+Lengths in mm, world z up, deck at z = 0. Every choice is drawn from one seeded generator, so a scene is its seed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float32]
+
+STRIDE, MATERIAL = 24, 20
+NONE, NEAR_UPPER, NEAR_LOWER, FAR_UPPER, FAR_LOWER, BLOCK, CHAIR, CONDUIT, BOARD, DEBRIS, WATER = range(11)
+CLASSES = (
+    "none",
+    "near_upper",
+    "near_lower",
+    "far_upper",
+    "far_lower",
+    "block",
+    "chair",
+    "conduit",
+    "board",
+    "debris",
+    "water",
+)
+DIAMETERS = (6, 8, 10, 12, 14, 16, 20, 25)
+SPACINGS = (75, 100, 110, 125, 140, 150, 160, 175, 200, 225, 250, 300)
+
+
+@dataclass
+class Scene:
+    """Arrays that the tracer reads, and the size of the picture."""
+
+    width: int
+    height: int
+    prims: list[list[float]] = field(default_factory=list)
+    mats: list[list[float]] = field(default_factory=list)
+    light: Array = field(default_factory=lambda: np.zeros(16, np.float32))
+    deck: Array = field(default_factory=lambda: np.zeros(20, np.float32))
+    cam: Array = field(default_factory=lambda: np.zeros(20, np.float32))
+    page: Array = field(default_factory=lambda: np.ones((2, 2), np.float32))
+
+    def material(
+        self,
+        colour,
+        *,
+        second=(0.5, 0.5, 0.5),
+        share=0.0,
+        scale=40.0,
+        gloss=0.1,
+        power=20.0,
+        kind=0,
+        pitch=6.0,
+        rib=0.0,
+        turns=0.0,
+        seed=0,
+    ) -> int:
+        """Add a material and return its number."""
+        self.mats.append(
+            [*colour, *second, share, scale, gloss, power, kind, pitch, rib, seed, turns]
+            + [0.0] * (MATERIAL - 15)
+        )
+        return len(self.mats) - 1
+
+    def cylinder(self, a, b, radius, cls, mat, *, visible=1, seed=0.0, along=0.0) -> None:
+        """Add a cylinder with flat ends."""
+        a, b = np.asarray(a, float), np.asarray(b, float)
+        length = float(np.linalg.norm(b - a))
+        if length < 1e-3:
+            return
+        u = (b - a) / length
+        self.prims.append(
+            [0, cls, mat, visible, *a, *u, length, radius, 0, 0, 0, 0, 0, 0, seed, 0, along, 0, 0, 0]
+        )
+
+    def box(
+        self, centre, half, cls, mat, *, turn=0.0, tilt=(0.0, 0.0), visible=1, seed=0.0, page_side=0.0
+    ) -> None:
+        """Add a box turned about z, then tilted a little about its own axes."""
+        c, s = math.cos(turn), math.sin(turn)
+        ux, uy = np.array([c, s, tilt[0]]), np.array([-s, c, tilt[1]])
+        ux /= np.linalg.norm(ux)
+        uy -= ux * (uy @ ux)
+        uy /= np.linalg.norm(uy)
+        self.prims.append(
+            [1, cls, mat, visible, *centre, *half, 0, 0, *ux, *uy, seed, page_side, 0, 0, 0, 0][:STRIDE]
+        )
+
+
+def board_page(paper: str, rng: np.random.Generator) -> Array:
+    """Draw a sheet with a chessboard of markers as a picture, 2 px a mm, values 0 to 1.
+
+    What the markers say does not matter to the labels, so their bits are random.
+    """
+    w, h, square, marker = {"A5": (210, 148, 24, 17), "A4": (297, 210, 36, 27), "A3": (420, 297, 52, 42)}[
+        paper
+    ]
+    page = np.ones((h * 2, w * 2), np.float32)
+    x0, y0 = w - 7 * square, h - 5 * square
+    for row in range(5):
+        for column in range(7):
+            x, y = x0 + column * square * 2, y0 + row * square * 2
+            if (row + column) % 2 == 0:
+                page[y : y + 2 * square, x : x + 2 * square] = 0
+                continue
+            cell = 2 * marker // 7
+            bits = np.zeros((7, 7), np.float32)
+            bits[1:6, 1:6] = rng.random((5, 5)) < 0.5
+            edge = (2 * square - 7 * cell) // 2
+            page[y + edge : y + edge + 7 * cell, x + edge : x + edge + 7 * cell] = np.kron(
+                bits, np.ones((cell, cell))
+            )
+    return page
+
+
+def draw_scene(seed: int, *, width: int = 1024, height: int = 768) -> Scene:
+    """Draw a scene from its seed."""
+    rng = np.random.default_rng(seed)
+    if rng.random() < 0.25:
+        width, height = height, width
+    scene = Scene(width, height)
+    hard = rng.choice(3, p=(0.25, 0.4, 0.35))
+    reach = _camera(scene, rng, hard)
+    _light(scene, rng, hard)
+    _deck(scene, rng, hard)
+    top = _mats(scene, rng, hard, reach)
+    _board(scene, rng, top)
+    _conduits(scene, rng, hard, reach)
+    _debris(scene, rng, hard, reach)
+    _shadows(scene, rng)
+    return scene
+
+
+def _camera(scene: Scene, rng: np.random.Generator, hard: int) -> float:
+    f35 = rng.uniform(22, 31)
+    focal = f35 / 36.0 * max(scene.width, scene.height)
+    height = rng.uniform(750, 2100)
+    tilt = math.radians(rng.uniform(0, (15, 31, 34)[hard]))
+    azimuth, roll = rng.uniform(0, 2 * math.pi, 2)
+    forward = np.array(
+        [math.sin(tilt) * math.cos(azimuth), math.sin(tilt) * math.sin(azimuth), -math.cos(tilt)]
+    )
+    right = np.cross(forward, [math.cos(roll), math.sin(roll), 0.1])
+    right /= np.linalg.norm(right)
+    down = np.cross(forward, right)
+    aim = rng.uniform(-60, 60, 2)
+    centre = np.array([*aim, 40.0]) - forward * (height / math.cos(tilt))
+    k1, k2 = rng.normal(0, 0.025), rng.normal(0, 0.012)
+    pp = rng.normal(0, 0.004, 2) * scene.width
+    scene.cam[:17] = [
+        *centre,
+        *right,
+        *down,
+        *forward,
+        focal,
+        scene.width / 2 - 0.5 + pp[0],
+        scene.height / 2 - 0.5 + pp[1],
+        k1,
+        k2,
+    ]
+    half = math.hypot(scene.width, scene.height) / 2 / focal
+    return float(min(height / math.cos(tilt) * math.tan(min(math.atan(half) + tilt, 1.25)) + 200, 4200))
+
+
+def _light(scene: Scene, rng: np.random.Generator, hard: int) -> None:
+    kind = rng.choice(
+        ("sun", "overcast", "flash"), p=((0.5, 0.5, 0), (0.8, 0.2, 0), (0.65, 0.22, 0.13))[hard]
+    )
+    elevation = math.radians(rng.uniform((42, 24, 10)[hard], (75, 66, 45)[hard]))
+    azimuth = rng.uniform(0, 2 * math.pi)
+    towards = [
+        math.cos(elevation) * math.cos(azimuth),
+        math.cos(elevation) * math.sin(azimuth),
+        math.sin(elevation),
+    ]
+    warm = rng.uniform(0, 0.25) + 0.3 * (1 - math.sin(elevation))
+    haze = rng.uniform(0.10, 0.5)
+    sun = (
+        np.array([1, 1 - 0.35 * warm, 1 - 0.8 * warm])
+        * rng.uniform(0.9, 1.3)
+        / max(math.sin(elevation), 0.35)
+    )
+    sky = np.array([0.75, 0.9, 1.15]) * haze
+    lamp = np.zeros(3)
+    if kind == "overcast":
+        sun, sky = sun * 0, np.array([0.95, 1.0, 1.06]) * 0.9
+    if kind == "flash":
+        sun, sky, lamp = (
+            sun * 0,
+            np.ones(3) * rng.uniform(0.01, 0.12),
+            np.array([1, 0.97, 0.92]) * rng.uniform(1.0, 2.2),
+        )
+    scene.light[:14] = [*towards, *sun, *sky, *lamp, rng.uniform(0.004, 0.012), rng.uniform(0.02, 0.12)]
+
+
+def _deck(scene: Scene, rng: np.random.Generator, hard: int) -> None:
+    kind = int(rng.choice(4))
+    if kind == 0:
+        colour = np.array([0.52, 0.40, 0.25]) * rng.uniform(0.55, 1.25) * rng.uniform(0.9, 1.1, 3)
+    elif kind == 1:
+        colour = np.array([0.20, 0.115, 0.085]) * rng.uniform(0.5, 1.7) * rng.uniform(0.85, 1.15, 3)
+        if rng.random() < 0.25:
+            colour = np.array([0.05, 0.05, 0.055]) * rng.uniform(0.6, 2)
+    elif kind == 2:
+        colour = np.array([0.38, 0.40, 0.44]) * rng.uniform(0.35, 1.4) * rng.uniform(0.95, 1.05, 3)
+    else:
+        colour = np.array([0.36, 0.35, 0.32]) * rng.uniform(0.6, 1.7) * rng.uniform(0.92, 1.08, 3)
+    dust = np.array([0.5, 0.45, 0.38]) * rng.uniform(0.5, 1.3) * rng.uniform(0.9, 1.1, 3)
+    panel = ((600, 1500), (1250, 2500), (500, 1250), (900, 1800))[kind]
+    puddle = rng.uniform(0.58, 0.72) if rng.random() < 0.12 else 2.0
+    scene.deck[:18] = [
+        kind,
+        *colour,
+        *dust,
+        rng.uniform(0, (0.3, 0.8, 0.95)[hard]),
+        rng.uniform(0, 0.5),
+        (0.05, rng.uniform(0.05, 0.5), rng.uniform(0.1, 0.6), 0.05)[kind],
+        panel[0] * rng.uniform(0.5, 1.3),
+        panel[1] * rng.uniform(0.5, 1.3),
+        rng.uniform(0.3, 3.0),
+        rng.uniform(0, math.pi),
+        rng.integers(1, 60000),
+        rng.uniform(0.2, 1.2),
+        puddle,
+        rng.random(),
+    ]
+
+
+def _steel(scene: Scene, rng: np.random.Generator) -> int:
+    rust = rng.random()
+    bare = np.array([0.16, 0.16, 0.17]) * rng.uniform(0.35, 2.1) * rng.uniform(0.95, 1.05, 3)
+    brown = np.array([0.30, 0.155, 0.085]) * rng.uniform(0.5, 1.6) * rng.uniform(0.88, 1.12, 3)
+    if rng.random() < 0.15:
+        brown = np.array([0.45, 0.42, 0.37]) * rng.uniform(0.6, 1.2)
+    return scene.material(
+        bare,
+        second=brown,
+        share=rust,
+        scale=rng.uniform(15, 160),
+        gloss=rng.uniform(0.05, 0.7) * (1.5 if rng.random() < 0.15 else 1),
+        power=rng.uniform(8, 60),
+        kind=1,
+        pitch=rng.uniform(4, 10),
+        rib=rng.uniform(0.0, 0.5),
+        turns=rng.choice((0.0, 0.5, 1.0)),
+        seed=int(rng.integers(60000)),
+    )
+
+
+@dataclass
+class _Family:
+    direction: float
+    axis_z: float
+    diameter: float
+    offsets: list[float]
+    cls: int
+
+
+def _mats(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> float:
+    cover = rng.uniform(14, 55)
+    turn = rng.uniform(0, math.pi)
+    skew = rng.normal(0, (1.0, 3.5, 6.0)[hard])
+    double = rng.random() < (0.04, 0.12, 0.5)[hard]
+    levels = [(cover, NEAR_UPPER, NEAR_LOWER)]
+    if double:
+        rise = rng.uniform(60, 170)
+        levels = [(cover, FAR_UPPER, FAR_LOWER), (cover + rise, NEAR_UPPER, NEAR_LOWER)]
+    top = cover
+    for base, upper_cls, lower_cls in levels:
+        d_low, d_up = (
+            float(rng.choice(DIAMETERS, p=(0.08, 0.24, 0.24, 0.2, 0.06, 0.1, 0.05, 0.03))) for _ in range(2)
+        )
+        sag = rng.normal(0, 2.0)
+        steel = _steel(scene, rng)
+        other = steel if rng.random() < 0.7 else _steel(scene, rng)
+        low = _family(scene, rng, turn, base + d_low / 2, d_low, lower_cls, steel, reach, hard, sag)
+        up = _family(
+            scene,
+            rng,
+            turn + math.pi / 2 + math.radians(skew),
+            base + d_low + d_up / 2,
+            d_up,
+            upper_cls,
+            other,
+            reach,
+            hard,
+            sag,
+        )
+        _ties(scene, rng, low, up)
+        _blocks(scene, rng, low if base == cover else up, base, double and base != cover, reach)
+        turn += math.radians(rng.normal(0, 1.0)) + (math.pi / 2 if rng.random() < 0.5 else 0)
+        top = base + d_low + d_up
+    return top
+
+
+def _family(scene, rng, direction, z, diameter, cls, steel, reach, hard, sag) -> _Family:
+    spacing = float(rng.choice(SPACINGS)) * rng.uniform(0.97, 1.03)
+    scatter = rng.uniform(0.005, 0.06) * spacing
+    count = int(2 * reach / spacing) + 2
+    start = -reach + rng.uniform(0, spacing)
+    offsets = [start + i * spacing + rng.normal(0, scatter) for i in range(count)]
+    if rng.random() < 0.25:
+        offsets.pop(rng.integers(len(offsets) // 3, 2 * len(offsets) // 3))
+    if rng.random() < 0.2:
+        k = rng.integers(len(offsets) // 4, 3 * len(offsets) // 4)
+        widen = rng.uniform(0.15, 0.5) * spacing
+        offsets = [o + widen * min(max(i - k, 0), 4) for i, o in enumerate(offsets)]
+    lap_line = rng.integers(len(offsets)) if rng.random() < 0.3 else -1
+    laps_all = rng.random() < 0.08
+    lap_at, lap_length = rng.uniform(-500, 500), rng.uniform(250, 800)
+    bow, wobble = abs(rng.normal(0, 3.5)), math.radians(0.5)
+    c, s = math.cos(direction), math.sin(direction)
+    cam = np.asarray(scene.cam[:2], float)
+    for i, offset in enumerate(offsets):
+        slope, bend = rng.normal(0, wobble), rng.normal(0, bow) / 1e6
+        thickness = diameter if rng.random() > 0.02 else float(rng.choice(DIAMETERS))
+        pieces = [(-reach * 1.1, reach * 1.1, 0.0)]
+        if i == lap_line or laps_all:
+            pieces = [
+                (-reach * 1.1, lap_at + lap_length / 2, 0.0),
+                (lap_at - lap_length / 2, reach * 1.1, thickness),
+            ]
+        for begin, end, aside in pieces:
+            n = max(2, int((end - begin) / 900))
+            t = np.linspace(begin, end, n + 1)
+            across = offset + aside + slope * t + bend * t * t
+            x, y = t * c - across * s, t * s + across * c
+            zz = z + sag * np.sin(t / 700.0 + offset / 400.0) + (thickness - diameter) / 2
+            for k in range(n):
+                if math.hypot((x[k] + x[k + 1]) / 2 - cam[0], (y[k] + y[k + 1]) / 2 - cam[1]) > reach + 700:
+                    continue
+                scene.cylinder(
+                    (x[k], y[k], zz[k]),
+                    (x[k + 1], y[k + 1], zz[k + 1]),
+                    thickness / 2 * 1.04,
+                    cls,
+                    steel,
+                    seed=i + 31 * cls,
+                    along=float(t[k] - begin),
+                )
+    return _Family(direction, z, diameter, offsets, cls)
+
+
+def _crossings(a: _Family, b: _Family, within: float) -> list[tuple[float, float]]:
+    """Where two families cross, near the middle of the picture."""
+    na, nb = (np.array([-math.sin(f.direction), math.cos(f.direction)]) for f in (a, b))
+    inverse = np.linalg.inv(np.array([na, nb]))
+    points = [inverse @ np.array([o, q]) for o in a.offsets for q in b.offsets]
+    return [(float(p[0]), float(p[1])) for p in points if np.hypot(*p) < within]
+
+
+def _ties(scene, rng, low, up) -> None:
+    share = rng.choice((0.0, 0.3, 0.6, 1.0), p=(0.25, 0.3, 0.25, 0.2))
+    wire = scene.material(np.array([0.10, 0.09, 0.085]) * rng.uniform(0.5, 2), gloss=0.3)
+    points = [p for p in _crossings(low, up, 1100) if rng.random() < share]
+    rng.shuffle(points)
+    for x, y in points[:90]:
+        a = (low.direction + up.direction) / 2 + rng.choice((0, math.pi / 2))
+        half = 0.8 * (low.diameter + up.diameter) / 2 + 3
+        z = up.axis_z + up.diameter / 2 + 0.5
+        end = (x + half * math.cos(a), y + half * math.sin(a), z - up.diameter * 0.5)
+        scene.cylinder(
+            (x - half * math.cos(a), y - half * math.sin(a), z - up.diameter * 0.5),
+            (x, y, z),
+            0.8,
+            NONE,
+            wire,
+        )
+        scene.cylinder((x, y, z), end, 0.8, NONE, wire)
+        if rng.random() < 0.5:
+            tail = rng.uniform(-1, 1, 2) * 25
+            scene.cylinder(
+                end, (end[0] + tail[0], end[1] + tail[1], end[2] + rng.uniform(0, 12)), 0.7, NONE, wire
+            )
+
+
+def _blocks(scene, rng, family, base, on_chairs, reach) -> None:
+    pitch = rng.uniform(350, 1200)
+    if rng.random() < 0.06:
+        return
+    grey = rng.uniform(0.25, 0.65)
+    colour = np.array([grey, grey * 0.98, grey * 0.93])
+    if rng.random() < 0.3:
+        colour = rng.uniform(0.02, 0.5, 3)
+    mat = scene.material(
+        colour, second=colour * 0.6, share=rng.uniform(0, 0.8), scale=12, seed=int(rng.integers(9999))
+    )
+    shape = rng.choice(("cube", "cylinder", "wheel", "legs", "bar"))
+    c, s = math.cos(family.direction), math.sin(family.direction)
+    every = int(rng.integers(1, 4))
+    for i, offset in enumerate(family.offsets):
+        if i % every:
+            continue
+        for t in np.arange(-reach + rng.uniform(0, pitch), reach, pitch):
+            t = t + rng.normal(0, 25)
+            across = offset + rng.normal(0, 6)
+            x, y = t * c - across * s, t * s + across * c
+            if math.hypot(x, y) > min(reach, 2300) or rng.random() < 0.05:
+                continue
+            if on_chairs:
+                _chair(scene, rng, x, y, base, family.direction, mat)
+            else:
+                _block(scene, rng, shape, x, y, base, family, mat)
+
+
+def _block(scene, rng, shape, x, y, base, family, mat) -> None:
+    turn = family.direction + rng.normal(0, 0.25)
+    half = rng.uniform(16, 28)
+    aside = rng.normal(0, 0.25) * half
+    x, y = x - aside * math.sin(family.direction), y + aside * math.cos(family.direction)
+    if shape == "cube":
+        scene.box((x, y, base / 2), (half, half * rng.uniform(0.7, 1), base / 2), BLOCK, mat, turn=turn)
+    elif shape == "cylinder":
+        scene.cylinder((x, y, 0), (x, y, base), half, BLOCK, mat)
+    elif shape == "wheel":
+        c, s = math.cos(turn), math.sin(turn)
+        radius = base + family.diameter / 2
+        for a in (-5, 5) if rng.random() < 0.5 else (0,):
+            scene.cylinder(
+                (x + (a - 4) * c, y + (a - 4) * s, radius),
+                (x + (a + 4) * c, y + (a + 4) * s, radius),
+                radius,
+                BLOCK,
+                mat,
+            )
+    elif shape == "bar":
+        scene.box((x, y, base / 2), (half * 2.5, half * 0.5, base / 2), BLOCK, mat, turn=turn + math.pi / 2)
+    else:
+        scene.cylinder((x, y, base * 0.55), (x, y, base), half * 0.45, BLOCK, mat)
+        for k in range(4):
+            a = turn + k * math.pi / 2 + math.pi / 4
+            foot = (x + half * math.cos(a), y + half * math.sin(a), 0)
+            scene.cylinder(foot, (x + 4 * math.cos(a), y + 4 * math.sin(a), base * 0.9), 3.2, BLOCK, mat)
+        if rng.random() < 0.5:
+            scene.cylinder((x, y, 0), (x, y, 3), half, BLOCK, mat)
+
+
+def _chair(scene, rng, x, y, base, direction, mat) -> None:
+    c, s = math.cos(direction), math.sin(direction)
+    half, foot, r = rng.uniform(40, 110), rng.uniform(25, 60), rng.choice((2.5, 4.0, 5.0, 6.0))
+    wire = (
+        scene.material(np.array([0.2, 0.13, 0.1]) * rng.uniform(0.5, 2), gloss=0.3)
+        if rng.random() < 0.7
+        else mat
+    )
+    for sign in (-1, 1):
+        top = (x + sign * half * c, y + sign * half * s, base - r)
+        scene.cylinder(top, (x, y, base - r), r, CHAIR, wire)
+        for side in (-1, 1):
+            end = (top[0] - side * foot * s, top[1] + side * foot * c, r)
+            scene.cylinder(top, end, r, CHAIR, wire)
+
+
+def _board(scene: Scene, rng: np.random.Generator, top: float) -> None:
+    if rng.random() < 0.06:
+        return
+    paper = str(rng.choice(("A4", "A3", "A5"), p=(0.75, 0.15, 0.10)))
+    scene.page = board_page(paper, rng)
+    h, w = scene.page.shape[0] / 2, scene.page.shape[1] / 2
+    dirt = scene.material(
+        (0.8, 0.8, 0.8),
+        second=np.array([0.35, 0.28, 0.2]) * rng.uniform(0.5, 1.5),
+        share=rng.uniform(0, 0.6),
+        scale=rng.uniform(15, 70),
+        gloss=rng.uniform(0.0, 0.15),
+        kind=2,
+        seed=int(rng.integers(9999)),
+    )
+    x, y = rng.normal(0, 170, 2)
+    tilt = np.tan(np.radians(rng.uniform(-1.6, 1.6, 2)))
+    turn = rng.uniform(0, 2 * math.pi)
+    thick = rng.uniform(1, 4)
+    c, s = math.cos(turn), math.sin(turn)
+    up_x, up_y = np.array([c, s, tilt[0]]), np.array([s, -c, tilt[1]])
+    up_x /= np.linalg.norm(up_x)
+    up_y -= up_x * (up_y @ up_x)
+    up_y /= np.linalg.norm(up_y)
+    z = top + thick / 2 + 0.25 * (abs(tilt[0]) * w + abs(tilt[1]) * h)
+    scene.prims.append(
+        [1, BOARD, dirt, 1, x, y, z, w / 2, h / 2, thick / 2, 0, 0, *up_x, *up_y, 0, -1.0, 0, 0, 0, 0]
+    )
+
+
+def _conduits(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> None:
+    for _ in range(
+        int(rng.choice(4, p=((0.6, 0.3, 0.1, 0), (0.4, 0.35, 0.15, 0.1), (0.35, 0.35, 0.2, 0.1))[hard]))
+    ):
+        colour = np.array(
+            (
+                (0.8, 0.8, 0.8),
+                (0.75, 0.28, 0.04),
+                (0.02, 0.02, 0.02),
+                (0.05, 0.1, 0.4),
+                (0.3, 0.3, 0.3),
+                (0.4, 0.02, 0.02),
+            )
+        )[rng.integers(6)] * rng.uniform(0.6, 1.1)
+        mat = scene.material(
+            colour,
+            second=colour * 0.6,
+            share=rng.uniform(0, 0.4),
+            scale=40,
+            gloss=rng.uniform(0.05, 0.4),
+            kind=3 if rng.random() < 0.5 else 1,
+            pitch=rng.uniform(3, 7),
+            rib=rng.uniform(0, 0.6),
+            seed=int(rng.integers(9999)),
+        )
+        radius = rng.uniform(7, 20)
+        z = rng.uniform(radius, 75)
+        heading = rng.uniform(0, 2 * math.pi)
+        p = rng.normal(0, 500, 2) - reach * 0.9 * np.array([math.cos(heading), math.sin(heading)])
+        curl = rng.normal(0, 0.05) if rng.random() < 0.7 else 0.0
+        for k in range(int(2 * reach / 130)):
+            q = p + 130 * np.array([math.cos(heading), math.sin(heading)])
+            scene.cylinder((*p, z), (*q, z), radius, CONDUIT, mat, seed=3, along=130.0 * k)
+            p, heading = q, heading + curl + rng.normal(0, 0.02)
+            curl *= 0.97
+    if rng.random() < 0.2:
+        mat = scene.material(rng.uniform(0.05, 0.6, 3), gloss=0.15)
+        x, y = rng.normal(0, 450, 2)
+        scene.box(
+            (x, y, 25), (rng.uniform(35, 60), rng.uniform(35, 60), 25), CONDUIT, mat, turn=rng.uniform(0, 3)
+        )
+
+
+def _debris(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> None:
+    for _ in range(int(rng.integers(0, (5, 12, 18)[hard]))):
+        x, y = rng.uniform(-1, 1, 2) * min(reach, 1500)
+        colour = (
+            rng.uniform(0.05, 0.8, 3)
+            if rng.random() < 0.4
+            else np.array([0.5, 0.38, 0.22]) * rng.uniform(0.4, 1.6)
+        )
+        mat = scene.material(colour, second=colour * 0.5, share=0.3, scale=15, seed=int(rng.integers(9999)))
+        turn = rng.uniform(0, math.pi)
+        what = rng.choice(
+            ("paper", "cup", "leaf", "offcut", "chip", "rod"), p=(0.12, 0.08, 0.25, 0.15, 0.25, 0.15)
+        )
+        if what == "paper":
+            scene.box(
+                (x, y, 2),
+                (rng.uniform(30, 110), rng.uniform(30, 80), 1),
+                DEBRIS,
+                mat,
+                turn=turn,
+                tilt=rng.normal(0, 0.02, 2),
+            )
+        elif what == "cup":
+            a = (x + 70 * math.cos(turn), y + 70 * math.sin(turn), 35)
+            scene.cylinder((x, y, 35), a, 35, DEBRIS, mat)
+        elif what == "leaf":
+            scene.box(
+                (x, y, 4),
+                (rng.uniform(12, 40), rng.uniform(6, 18), 1),
+                DEBRIS,
+                mat,
+                turn=turn,
+                tilt=rng.normal(0, 0.1, 2),
+            )
+        elif what == "offcut":
+            scene.box((x, y, 12), (rng.uniform(40, 160), rng.uniform(10, 40), 12), DEBRIS, mat, turn=turn)
+        elif what == "chip":
+            scene.box((x, y, 5), (rng.uniform(6, 22), rng.uniform(4, 15), 5), DEBRIS, mat, turn=turn)
+        else:
+            r, half = rng.uniform(1, 6), rng.uniform(30, 180)
+            steel = scene.material(np.array([0.25, 0.17, 0.12]) * rng.uniform(0.4, 1.8), gloss=0.2)
+            c, s = half * math.cos(turn), half * math.sin(turn)
+            scene.cylinder((x - c, y - s, r), (x + c, y + s, r), r, DEBRIS, steel)
+
+
+def _shadows(scene: Scene, rng: np.random.Generator) -> None:
+    """People and columns out of view that throw shadows."""
+    if scene.light[3] <= 0:
+        return
+    mat = scene.material((0.1, 0.1, 0.1))
+    sun = np.asarray(scene.light[:3], float)
+    if rng.random() < 0.45:
+        spot = np.array([*rng.normal(0, 600, 2), 0]) + sun * rng.uniform(900, 2200) / max(sun[2], 0.2)
+        x, y = spot[0], spot[1]
+        z = max(spot[2], 2300.0)
+        scene.cylinder((x, y, z), (x, y, z + 700), 220, NONE, mat, visible=0)
+        scene.cylinder((x, y, z + 750), (x, y, z + 1000), 110, NONE, mat, visible=0)
+        for side in (-1, 1):
+            scene.cylinder((x + side * 120, y, z - 800), (x + side * 120, y, z), 80, NONE, mat, visible=0)
+            hand = (x + side * 500 * rng.random(), y + 400 * rng.random(), z + rng.uniform(100, 600))
+            scene.cylinder((x + side * 250, y, z + 600), hand, 55, NONE, mat, visible=0)
+    if rng.random() < 0.25:
+        spot = np.array([*rng.normal(0, 700, 2), 0]) + sun * 2500 / max(sun[2], 0.15)
+        turn = rng.uniform(0, math.pi)
+        scene.box(
+            (spot[0], spot[1], max(spot[2], 2600.0)),
+            (rng.uniform(60, 350), 4000, 150),
+            NONE,
+            mat,
+            turn=turn,
+            visible=0,
+        )

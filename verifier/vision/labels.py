@@ -1,0 +1,86 @@
+"""What each part of a photo shows: bars of which layer, blocks, board and the rest, from a small trained network.
+
+The network says where to look and what it is; lengths are measured on the full-size pixels elsewhere. It runs through
+OpenCV's DNN module on the processor. ``weights/DATASHEET.md`` says what it was trained on and where it fails.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+CLASSES = (
+    "none",
+    "near_upper",
+    "near_lower",
+    "far_upper",
+    "far_lower",
+    "block",
+    "chair",
+    "conduit",
+    "board",
+    "debris",
+    "water",
+)
+LONG_SIDE_PX, STEP_PX = 1024, 32
+"""Size at which the network was trained, and the multiple that its sides must be."""
+
+
+@dataclass(frozen=True, slots=True)
+class LabelMap:
+    """Class probabilities and centre-line cue on a coarse grid over the photo.
+
+    Attributes:
+        probability: (11, h, w), in the order of ``CLASSES``; sums to 1 over the classes.
+        centre: (h, w), 1 on the projected axis of a bar, falling off within about two cells.
+        px_per_cell: Photo pixels per cell, x and y. Photo pixel x lies at cell ``(x + 0.5) / px_per_cell - 0.5``.
+        weights: First 16 hex digits of the SHA-256 of the weights; part of the method version.
+    """
+
+    probability: NDArray[np.float32]
+    centre: NDArray[np.float32]
+    px_per_cell: tuple[float, float]
+    weights: str
+
+    def of(self, name: str) -> NDArray[np.float32]:
+        """Probability map (h, w) of one class.
+
+        Args:
+            name: One of ``CLASSES``.
+
+        Returns:
+            The map.
+        """
+        return self.probability[CLASSES.index(name)]
+
+
+@cache
+def _weights() -> tuple[bytes, str]:
+    data = files("verifier.vision").joinpath("weights/labels.onnx").read_bytes()
+    return data, hashlib.sha256(data).hexdigest()[:16]
+
+
+def label_photo(bgr: NDArray[np.uint8]) -> LabelMap:
+    """Label a photo.
+
+    Args:
+        bgr: (H, W, 3) uint8, upright, full size.
+
+    Returns:
+        The label map; the same pixels give the same map, whatever the number of threads.
+    """
+    height, width = bgr.shape[:2]
+    scale = LONG_SIDE_PX / max(height, width)
+    w, h = (max(STEP_PX, round(side * scale / STEP_PX) * STEP_PX) for side in (width, height))
+    smaller = cv2.resize(bgr, (w, h), interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR)
+    data, name = _weights()
+    network = cv2.dnn.readNetFromONNX(np.frombuffer(data, np.uint8))
+    network.setInput(cv2.dnn.blobFromImage(smaller, 1 / 255.0, swapRB=True))
+    out = np.asarray(network.forward(), np.float32)[0]
+    return LabelMap(out[:-1], out[-1], (2 * width / w, 2 * height / h), name)
