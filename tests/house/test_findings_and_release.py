@@ -60,7 +60,7 @@ def asked(lower: float | None = 130.0, upper: float | None = 170.0, **more: Any)
 
 
 def found(values: list[float], u: float = 1.0, **more: Any) -> Finding:
-    gaps = [measured(v, u, index=i) for i, v in enumerate(values)]
+    gaps = [measured(v, u, index=i) for i, v in enumerate(values, start=1)]
     return find(asked(), gaps, spot="1", rule=DecisionRule(), **more)
 
 
@@ -296,3 +296,37 @@ def test_an_answer_that_does_not_reach_the_planned_start_says_so(hours: int, cau
 def test_a_decision_needs_a_moment_with_a_zone() -> None:
     with pytest.raises(ValueError, match="zone"):
         decide(findings=[], coverage=[], engineer_of_record=[], at=datetime(2026, 5, 13))  # noqa: DTZ001 - the point
+
+
+def gap_and_clear(value: float) -> list[Finding]:
+    clear = asked(lower=35.0, upper=None, rule="clear-distance", key="S1/B1/clear-distance")
+    gap = measured(value, index=1)
+    return [
+        find(asked(), [gap], spot="1", rule=DecisionRule()),
+        find(clear, [gap], spot="1", rule=DecisionRule()),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("value", "answer"),
+    [
+        (
+            130.5,
+            "go_with_conditions",
+        ),  # perhaps narrower than agreed, surely not too wide, clear distance kept
+        (127.0, "no_go"),  # surely narrower than agreed
+        (169.5, "no_go"),  # perhaps too wide
+    ],
+)
+def test_a_gap_that_may_only_be_too_narrow_is_for_the_engineer_of_record(value: float, answer: str) -> None:
+    findings = gap_and_clear(value)
+    decision = decide(findings=findings, coverage=[covered()], engineer_of_record=["eor-1"], at=AT)
+    assert decision.answer == answer
+    assert findings[0].verdict != "conforming"
+
+
+def test_without_a_known_clear_distance_even_a_narrow_gap_stops() -> None:
+    decision = decide(
+        findings=gap_and_clear(130.5)[:1], coverage=[covered()], engineer_of_record=["eor-1"], at=AT
+    )
+    assert decision.answer == "no_go"

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from verifier.metrology.measurement import Measurand
 from verifier.release.reason import Reason
 from verifier.rules.coverage import Coverage
-from verifier.rules.finding import Finding
+from verifier.rules.finding import Finding, find
 from verifier.rules.placing import SPACINGS
 
 
 def reasons_of_findings(findings: Sequence[Finding]) -> tuple[Reason, ...]:
     """Turn findings into reasons.
 
-    A finding that is measured and not conforming stops the pour, also where it is only not decided. What nobody has
-    measured yet and a tape can settle is a condition with an owner; spacing that nobody has measured is coverage.
+    A finding that is measured and not conforming stops the pour, also where it is only not decided. Two doubts are
+    conditions in place of stops, because nothing speaks for too little steel: a bar size that a photo alone can't tell for
+    certain but sees inside its limits, and a gap that may be narrower than agreed while it is surely not too wide and the
+    code's clear distance is kept. What nobody has measured yet and a tape can settle is a condition with an owner; spacing that nobody has measured is coverage.
 
     Args:
         findings: All findings.
@@ -23,11 +25,16 @@ def reasons_of_findings(findings: Sequence[Finding]) -> tuple[Reason, ...]:
     Returns:
         One reason for each finding that is not conforming; open tape readings of one element are put together.
     """
-    reasons = [r for f in findings if f.measured and (r := _of_measured(f)) is not None]
+    clear = {(f.requirement.element, f.requirement.layer, f.spot) for f in findings if _is_clear(f)}
+    reasons = [r for f in findings if f.measured and (r := _of_measured(f, clear)) is not None]
     return (*reasons, *_of_open(findings))
 
 
-def _of_measured(finding: Finding) -> Reason | None:
+def _is_clear(finding: Finding) -> bool:
+    return finding.requirement.rule == "clear-distance" and finding.verdict == "conforming"
+
+
+def _of_measured(finding: Finding, clear: Collection[tuple[str, str | None, str | None]]) -> Reason | None:
     if finding.verdict == "conforming" or finding.worst is None:
         return None
     requirement, worst = finding.requirement, finding.worst
@@ -42,14 +49,21 @@ def _of_measured(finding: Finding) -> Reason | None:
         kind, says = "non-conforming", f"{says}. Does not conform."
     else:
         kind, says = "not-decided", f"{says}. Not decided."
+    place = (requirement.element, requirement.layer, finding.spot)
+    narrow = kind == "not-decided" and place in clear and _only_narrow(finding)
     open_size = kind == "not-decided" and requirement.measurand is Measurand.BAR_DIAMETER and _inside(finding)
+    if narrow:
+        says += " It is surely not too wide; whether it is narrower than agreed is open. The clear distance is kept."
     return Reason(
         key=finding.key,
         room="findings",
-        weight="condition" if open_size else "stops",
+        weight="condition" if open_size or narrow else "stops",
         kind=kind,
         says=says,
-        clears=finding.next_step,
+        clears="The engineer of record accepts it in writing, or the bar is moved."
+        if narrow
+        else finding.next_step,
+        owner="engineer of record" if narrow else "site engineer",
         about=(finding.key,),
         finer=_finer(finding),
     )
@@ -60,6 +74,16 @@ def _inside(finding: Finding) -> bool:
     lower, upper = finding.requirement.lower, finding.requirement.upper
     values = [j.measurement.value for j in finding.judged]
     return all((lower is None or v >= lower) and (upper is None or v <= upper) for v in values)
+
+
+def _only_narrow(finding: Finding) -> bool:
+    """Whether a gap finding would conform if only its upper limit were asked."""
+    requirement = finding.requirement
+    if requirement.rule != "single-gap" or requirement.upper is None:
+        return False
+    upper_only = requirement.model_copy(update={"lower": None})
+    values = [j.measurement for j in finding.judged]
+    return find(upper_only, values, spot=finding.spot, rule=finding.rule).verdict == "conforming"
 
 
 def _finer(finding: Finding) -> float:

@@ -1,0 +1,146 @@
+"""The sample pour told in the terminal, and the page in a browser."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import subprocess
+import sys
+import tempfile
+import time
+import tomllib
+from collections.abc import Sequence
+from datetime import datetime
+from importlib.resources import as_file, files
+from pathlib import Path
+
+from pydantic import BaseModel
+from rich.console import Console
+from rich.rule import Rule
+from rich.text import Text
+
+from verifier.cli.progress import progress
+from verifier.cli.tables import coverage_table, decision_panel, findings_table
+from verifier.errors import BadInput
+from verifier.pipeline.adding import Act, add_photos, add_tape
+from verifier.pipeline.check import Check, check
+from verifier.record.keys import device_signer
+
+PERSON = "engineer-1"
+FOLDER_VARIABLE = "VERIFIER_FOLDER"
+"""How the page is told which pour folder to open."""
+
+
+class Step(BaseModel, frozen=True, extra="forbid"):
+    """One step of the story: what arrives, and when."""
+
+    title: str
+    at: datetime
+    says: str
+    photos: tuple[str, ...]
+    tape: tuple[str, ...]
+
+
+def tell_story(console: Console, folder: Path | None) -> Path:
+    """Play the sample pour: add what was found, check, add what was corrected, check again.
+
+    Args:
+        console: Where to tell it.
+        folder: A new or empty folder for the pour; a fresh one in the temporary folder if not given.
+
+    Returns:
+        The pour folder.
+
+    Raises:
+        BadInput: If the folder holds something already.
+    """
+    place = _fresh(folder)
+    started = time.monotonic()
+    # A key of its own: invented data must never carry the signature of a real device.
+    signer = device_signer(place.parent / f"{place.name}-sample.key")
+    console.print(Text(f"The sample pour, in {place}. Everything in it is invented."))
+    with as_file(files("sample_images")) as sample:
+        for name in ("pour.toml", "boards.toml"):
+            (place / name).write_bytes((sample / name).read_bytes())
+        for step in steps(sample):
+            act = Act(PERSON, step.at, signer)
+            console.print(Rule(step.title))
+            console.print(Text(" ".join(step.says.split())))
+            with progress("Measuring") as told:
+                added = add_photos(place, [sample / "photos" / n for n in step.photos], act, progress=told)
+            add_tape(place, [sample / "tape" / n for n in step.tape], act)
+            for a in added:
+                for refusal in a.seen.refusals if a.seen is not None else ():
+                    console.print(Text(f"{a.name} is refused ({refusal.reason}): {refusal.say}"))
+            _show(console, check(place, at=step.at))
+    console.print(Text(f"Told in {time.monotonic() - started:.0f} s. The pour lies in {place}."))
+    return place
+
+
+def steps(sample: Path) -> Sequence[Step]:
+    """Read the story.
+
+    Args:
+        sample: The folder of the sample pour.
+
+    Returns:
+        Its steps, in order.
+    """
+    table = tomllib.loads((sample / "story.toml").read_text(encoding="utf-8"))
+    return [Step.model_validate(step) for step in table["step"]]
+
+
+def _show(console: Console, checked: Check) -> None:
+    bad = [f for f in checked.findings if f.verdict != "conforming" and f.measured]
+    conforming = sum(f.verdict == "conforming" for f in checked.findings)
+    if bad:
+        console.print(findings_table(bad, every=False))
+    console.print(Text(f"{conforming} findings conform."))
+    for f in bad:
+        for consequence in f.consequences:
+            console.print(Text(f"{f.place}, {f.requirement.rule}: {consequence.words}"))
+    console.print(coverage_table(checked.coverage))
+    console.print(decision_panel(checked.decision))
+
+
+def _fresh(folder: Path | None) -> Path:
+    if folder is None:
+        folder = Path(tempfile.mkdtemp(prefix="verifier-")) / "L2-east"
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise BadInput(
+            "There is something there already.", where=str(folder), todo="Name a folder that is new or empty."
+        )
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def open_page(folder: Path | None, *, port: int) -> int:
+    """Run the page until it is stopped.
+
+    Args:
+        folder: The pour folder to open, None to choose on the page.
+        port: Port on this machine.
+
+    Returns:
+        Exit code of the page's process.
+
+    Raises:
+        BadInput: If the page is not installed, or there is no such folder.
+    """
+    if folder is not None and not folder.is_dir():
+        raise BadInput(
+            "There is no such folder.", where=str(folder), todo="Make one with: verifier new FOLDER"
+        )
+    spec = importlib.util.find_spec("ui")
+    places = list(spec.submodule_search_locations or ()) if spec is not None else []
+    app = next((Path(p) / "app.py" for p in places if (Path(p) / "app.py").is_file()), None)
+    if app is None:
+        raise BadInput("The page is not installed.", where="ui", todo="Install the whole project again.")
+    env = dict(os.environ)
+    if folder is not None:
+        env[FOLDER_VARIABLE] = str(folder.resolve())
+    command = [sys.executable, "-m", "streamlit", "run", str(app), "--server.port", str(port)]
+    try:
+        return subprocess.run(command, env=env, cwd=app.parent, check=False).returncode
+    except KeyboardInterrupt:
+        return 0

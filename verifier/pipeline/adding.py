@@ -1,0 +1,282 @@
+"""Putting evidence into a pour: a new folder, photos, tape files. Originals first, untouched; then what was measured in them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from pydantic import BaseModel
+
+from verifier.drawing.pour import Pour
+from verifier.drawing.read import read_pour
+from verifier.drawing.template import write_template
+from verifier.errors import BadInput
+from verifier.photo.intake import take_in
+from verifier.pipeline.evidence import PHOTO_ENDINGS, Placement, placed_by_name
+from verifier.pipeline.measuring import WORKERS, Job, Progress, measure_photos
+from verifier.pipeline.settings import settings_of
+from verifier.record.keys import DeviceSigner, device_signer
+from verifier.record.ledger import Ledger
+from verifier.record.people import join_device
+from verifier.store import sha256_of
+from verifier.vision.photo_measurement import PhotoMeasurement
+
+LOOSE_FOLDERS = ("photos", "tape")
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """Who adds something, and when.
+
+    Attributes:
+        person: Name from ``[people]`` of the pour; the device signs on this person's behalf.
+        at: Time by the device's clock, with its zone.
+        signer: The device's key; that of this installation if not given.
+    """
+
+    person: str
+    at: datetime
+    signer: DeviceSigner | None = None
+
+
+class Added(BaseModel, frozen=True, extra="forbid"):
+    """What became of one file: in the record, or why not. ``seen`` is what was measured in a photo."""
+
+    name: str
+    sha256: str | None
+    placement: Placement = Placement()
+    in_record: bool
+    says: str
+    seen: PhotoMeasurement | None = None
+
+
+def new_folder(folder: Path) -> tuple[Path, ...]:
+    """Make a pour folder with a commented pour.toml to fill in.
+
+    Args:
+        folder: The folder; made if absent. A pour.toml that is there is left alone.
+
+    Returns:
+        What was made.
+
+    Raises:
+        BadInput: If there is a pour.toml already, or the place can't be written.
+    """
+    try:
+        for place in (folder, *(folder / name for name in LOOSE_FOLDERS)):
+            place.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BadInput(
+            f"The folder can't be made ({error.strerror}).", where=str(folder), todo="Choose another place."
+        ) from error
+    write_template(folder / "pour.toml")
+    return folder / "pour.toml", *(folder / name for name in LOOSE_FOLDERS)
+
+
+def who_adds(pour: Pour, person: str | None) -> str:
+    """Name the person on whose behalf evidence is added.
+
+    Args:
+        pour: The pour.
+        person: As given; None takes the site engineer if there is only one.
+
+    Returns:
+        A name of ``[people]``.
+
+    Raises:
+        BadInput: If the name is not among the people of the pour, or none was given and there are several.
+    """
+    engineers = pour.people.site_engineer
+    if person is None:
+        if len(engineers) == 1:
+            return engineers[0]
+        raise BadInput(
+            "Several site engineers are named and none was given.",
+            where="person",
+            todo=f"Say who adds this: --person {' or '.join(engineers)}.",
+        )
+    if not pour.people.roles_of(person):
+        raise BadInput(
+            f"{person} is not among the people of this pour.",
+            where="person",
+            todo=f"Add the name under [people] in pour.toml, or give one of: {', '.join(engineers)}.",
+        )
+    return person
+
+
+def add_photos(
+    folder: Path,
+    files: Sequence[Path],
+    act: Act,
+    *,
+    placement: Placement | None = None,
+    workers: int = WORKERS,
+    progress: Progress | None = None,
+) -> tuple[Added, ...]:
+    """Put photos into the record of a pour and measure them.
+
+    Every original is stored and recorded before the first one is measured, so that nothing is lost on the way. A file that
+    is no readable photo is told and left where it is; the others go on. A photo that is in the record already is placed
+    anew if element and spot are given.
+
+    Args:
+        folder: The pour folder.
+        files: Photos, or folders of photos.
+        act: Who adds them, and when.
+        placement: Element, spot and mat of all these photos; from the file name where not given.
+        workers: Worker processes for measuring.
+        progress: Told after each photo measured.
+
+    Returns:
+        What became of each file, in order.
+
+    Raises:
+        BadInput: If the folder has no usable pour.toml, the disk is full, or the element is not on the drawing.
+    """
+    pour = read_pour(folder)
+    if placement is not None and placement.element is not None and placement.element not in pour.marks:
+        raise BadInput(
+            f"{placement.element} is not on the drawing.",
+            where="element",
+            todo=f"Elements of this pour: {', '.join(pour.marks)}.",
+        )
+    ledger = _open(folder, pour, act)
+    try:
+        ledger.store.objects.ensure_room(sum(f.stat().st_size for f in flat(files) if f.is_file()))
+        kept = [_keep(ledger, pour, path, act, placement) for path in flat(files)]
+        return _measured(ledger, folder, kept, act, workers, progress)
+    finally:
+        ledger.close()
+
+
+def add_tape(folder: Path, files: Sequence[Path], act: Act) -> tuple[Added, ...]:
+    """Put tape files into the record of a pour.
+
+    Args:
+        folder: The pour folder.
+        files: CSV files of readings.
+        act: Who adds them, and when.
+
+    Returns:
+        What became of each file, in order. Rows that can't be read or are asked about are told by the check.
+
+    Raises:
+        BadInput: If the folder has no usable pour.toml, or a file is no table of readings at all; nothing is recorded then.
+    """
+    from verifier.pipeline.tapes import read_tape
+
+    pour = read_pour(folder)
+    for path in files:
+        read_tape(folder, path, pour)
+    ledger = _open(folder, pour, act)
+    try:
+        added = []
+        for path in files:
+            digest = ledger.store.objects.put_file(path)
+            _record(ledger, "tape", {"name": path.name, "sha256": digest}, act)
+            added.append(Added(name=path.name, sha256=digest, in_record=True, says="in the record"))
+        return tuple(added)
+    finally:
+        ledger.close()
+
+
+def _open(folder: Path, pour: Pour, act: Act) -> Ledger:
+    """Open the record, let this device join, and record the drawing values if they have changed."""
+    signer = act.signer or device_signer()
+    ledger = Ledger.open(folder, pour=pour.pour.id)
+    try:
+        join_device(ledger, signer, act.at)
+        digest = ledger.store.objects.put_file(folder / "pour.toml")
+        if ledger.standing.in_force.get("drawing") != digest:
+            _record(ledger, "drawing", {"name": "pour.toml", "sha256": digest}, act)
+    except BaseException:
+        ledger.close()
+        raise
+    return ledger
+
+
+def _record(ledger: Ledger, kind: str, body: Mapping[str, object], act: Act) -> None:
+    signer = act.signer or device_signer()
+    ledger.append(kind, body, signer.on_behalf_of(act.person), act.at)
+
+
+def flat(files: Iterable[Path]) -> list[Path]:
+    """Open up folders.
+
+    Args:
+        files: Files and folders.
+
+    Returns:
+        Files as given, and the photos of folders by name.
+    """
+    found: list[Path] = []
+    for path in files:
+        if path.is_dir():
+            found += sorted(p for p in path.iterdir() if p.suffix.casefold() in PHOTO_ENDINGS)
+        else:
+            found.append(path)
+    return found
+
+
+def _keep(ledger: Ledger, pour: Pour, path: Path, act: Act, said: Placement | None) -> Added:
+    placement = (
+        said if said is not None and said.element is not None else placed_by_name(path.name, pour.marks)
+    )
+    if not path.is_file():
+        return Added(name=path.name, sha256=None, in_record=False, says=f"There is no file {path}.")
+    digest = sha256_of(path)
+    again = digest in ledger.recorded_objects()
+    if again and said is None:
+        return Added(
+            name=path.name,
+            sha256=digest,
+            placement=placement,
+            in_record=True,
+            says="was in the record already; nothing was added",
+        )
+    try:
+        take_in(path.read_bytes(), path.name, received_at=act.at)
+    except BadInput as error:
+        return Added(name=path.name, sha256=digest, in_record=False, says=f"{error.wrong} {error.todo}")
+    ledger.store.objects.put_file(path)
+    body: dict[str, object] = {"name": path.name, "sha256": digest}
+    if said is not None and said.element is not None:
+        body |= {"element": said.element, "spot": said.spot, "mat": said.mat}
+    _record(ledger, "photo", body, act)
+    return Added(
+        name=path.name,
+        sha256=digest,
+        placement=placement,
+        in_record=True,
+        says="placed anew" if again else "in the record",
+    )
+
+
+def _measured(
+    ledger: Ledger,
+    folder: Path,
+    kept: Sequence[Added],
+    act: Act,
+    workers: int,
+    progress: Progress | None,
+) -> tuple[Added, ...]:
+    """Measure what was recorded just now and record the results."""
+    fresh = [a for a in kept if a.in_record and a.sha256 is not None and "already" not in a.says]
+    jobs = [Job(ledger.store.objects.path_of(a.sha256 or ""), a.name) for a in fresh]
+    settings = settings_of(folder)
+    answers = measure_photos(jobs, settings, workers=workers, progress=progress)
+    seen: dict[str, PhotoMeasurement] = {}
+    for added, answer in zip(fresh, answers, strict=True):
+        result = ledger.store.objects.put(answer.model_dump_json().encode())
+        body = {
+            "sha256": added.sha256,
+            "method": answer.method.name,
+            "version": answer.method.version,
+            "settings": settings.mark,
+            "result_sha256": result,
+        }
+        _record(ledger, "measurement", body, act)
+        seen[added.sha256 or ""] = answer
+    return tuple(a.model_copy(update={"seen": seen.get(a.sha256 or "")}) for a in kept)

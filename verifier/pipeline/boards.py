@@ -1,0 +1,68 @@
+"""Scale boards of a pour: printing, and the check length that a steel rule found on the print."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from verifier.board.print_scale import PrintCheck, PrintChecks, PrintScale, read_print_checks
+from verifier.board.printing import CHECK_LENGTH_MM, standing_sheet, write_sheet
+from verifier.drawing.read import read_pour
+from verifier.errors import BadInput
+from verifier.pipeline.settings import BOARDS_FILE
+
+
+def print_board(out: Path, *, paper: str, number: int, pour: Path | None, png: bool) -> tuple[Path, ...]:
+    """Write a standing board as PDF in true size, with its definition beside it.
+
+    Args:
+        out: The PDF.
+        paper: ``A5``, ``A4`` or ``A3``.
+        number: Standing number.
+        pour: Pour folder whose name is printed on the board, None for none.
+        png: Whether to write a 300-dpi raster, too.
+
+    Returns:
+        Files written.
+
+    Raises:
+        BadInput: If there is no such paper or number, or the place can't be written.
+    """
+    title = None if pour is None else read_pour(pour).pour.id
+    return write_sheet(standing_sheet(paper, number, pour=title), out, png=png)
+
+
+def enter_check_length(folder: Path, *, paper: str, number: int, measured_mm: float) -> PrintScale:
+    """Keep the measured check length of a printed board with its number.
+
+    Args:
+        folder: The pour folder.
+        paper: Sheet size of the board.
+        number: Its number.
+        measured_mm: Check length as read with a steel rule. [mm]
+
+    Returns:
+        The scale that follows.
+
+    Raises:
+        BadInput: If the paper is unknown, the length implausible, or the folder can't be written.
+    """
+    nominal = next((mm for name, mm in CHECK_LENGTH_MM.items() if name == paper), None)
+    if nominal is None:
+        raise BadInput(
+            f"{paper} is no board size.", where="paper", todo=f"Give {', '.join(CHECK_LENGTH_MM)}."
+        )
+    read_pour(folder)
+    path = folder / BOARDS_FILE
+    checks = read_print_checks(path) if path.is_file() else PrintChecks()
+    try:
+        check = PrintCheck(board=number, nominal_mm=nominal, measured_mm=measured_mm)
+    except ValidationError as error:
+        raise BadInput(
+            f"{error.errors()[0]['msg'].removeprefix('Value error, ')}.",
+            where=f"check length of board {number}",
+            todo="Read the check line again, in mm.",
+        ) from error
+    path.write_text(checks.with_check(check).to_toml(), encoding="utf-8")
+    return check.scale()

@@ -1,0 +1,174 @@
+"""Measuring many photos: a few worker processes, answers in the order asked, one bad photo never stops the others."""
+
+from __future__ import annotations
+
+import hashlib
+import multiprocessing
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from verifier.board.definition import BoardDefinition
+from verifier.board.print_scale import PrintChecks, PrintScale
+from verifier.errors import BadInput
+from verifier.store import sha256_of
+from verifier.vision.photo_measurement import Method, PhotoFacts, PhotoMeasurement, Saying
+
+Progress = Callable[[int, int, str], None]
+"""Called with photos done, photos in all, and the name of the one just finished."""
+
+WORKERS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What a measurement depends on besides the photo.
+
+    Attributes:
+        checks: Measured check lengths by board number.
+        board_scale: One scale for every board, overriding the checks; None to use them.
+        boards: Board definitions of the firm, besides the built-in ones.
+        profile: Camera profile file, None for none.
+    """
+
+    checks: PrintChecks = field(default_factory=PrintChecks)
+    board_scale: float | None = None
+    boards: tuple[BoardDefinition, ...] = ()
+    profile: Path | None = None
+
+    @property
+    def mark(self) -> str:
+        """A short text that changes whenever a setting does, kept with each recorded measurement."""
+        profile = self.profile.read_bytes() if self.profile is not None else b""
+        parts = (self.checks.model_dump_json(), repr(self.board_scale), repr(self.boards), repr(profile))
+        return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:16]
+
+    def scale_of(self, board: int | None) -> PrintScale:
+        """Print scale to use for a board.
+
+        Args:
+            board: Number of the board, None where it has none.
+
+        Returns:
+            The scale stated for all boards, else that of the board's check length.
+        """
+        return (
+            PrintScale.stated(self.board_scale)
+            if self.board_scale is not None
+            else self.checks.scale_of(board)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One photo to measure: where its bytes lie, and the name it was received under."""
+
+    path: Path
+    name: str
+
+
+def measure_photos(
+    jobs: Sequence[Job],
+    settings: Settings,
+    *,
+    workers: int = WORKERS,
+    progress: Progress | None = None,
+) -> Iterator[PhotoMeasurement]:
+    """Measure photos, several at a time.
+
+    Args:
+        jobs: Photos in the order in which answers are wanted.
+        settings: Boards and their print scale.
+        workers: Number of worker processes; one photo alone, or 1, is measured in this process.
+        progress: Told after each photo.
+
+    Yields:
+        One measurement for each job, in order. A photo that can't be read, or that brings a worker down, gives an unusable
+        measurement with its reason.
+    """
+    if workers <= 1 or len(jobs) <= 1:
+        for done, job in enumerate(jobs, start=1):
+            answer = measure_one(job, settings)
+            if progress is not None:
+                progress(done, len(jobs), job.name)
+            yield answer
+        return
+    yield from _in_pool(jobs, settings, min(workers, len(jobs)), progress)
+
+
+def _in_pool(
+    jobs: Sequence[Job], settings: Settings, workers: int, progress: Progress | None
+) -> Iterator[PhotoMeasurement]:
+    # Spawned, not forked: the page runs threads, and a forked copy of a locked lock stays locked.
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(workers, mp_context=context, initializer=_one_thread) as pool:
+        waiting: list[tuple[Job, Future[PhotoMeasurement]]] = [
+            (job, pool.submit(measure_one, job, settings)) for job in jobs
+        ]
+        for done, (job, future) in enumerate(waiting, start=1):
+            try:
+                answer = future.result()
+            except BrokenProcessPool:
+                answer = _alone(job, settings, context)
+            if progress is not None:
+                progress(done, len(jobs), job.name)
+            yield answer
+
+
+def _alone(job: Job, settings: Settings, context: multiprocessing.context.SpawnContext) -> PhotoMeasurement:
+    """Try once more in a worker of its own, after some photo brought the common pool down."""
+    try:
+        with ProcessPoolExecutor(1, mp_context=context, initializer=_one_thread) as pool:
+            return pool.submit(measure_one, job, settings).result()
+    except BrokenProcessPool:
+        say = "Measuring this photo ended its worker, probably for lack of memory. Send it smaller, or take it again."
+        return refused(job, Saying(reason="worker-lost", say=say))
+
+
+def _one_thread() -> None:
+    """Each worker keeps to one core; the pool is the parallelism."""
+    import cv2  # heavy, and only workers need it
+
+    cv2.setNumThreads(1)
+
+
+def measure_one(job: Job, settings: Settings) -> PhotoMeasurement:
+    """Measure one photo; whatever goes wrong becomes a refusal.
+
+    Args:
+        job: The photo.
+        settings: Boards and their print scale.
+
+    Returns:
+        The measurement.
+    """
+    from verifier.vision.measure import measure_photo
+
+    try:
+        return measure_photo(job.path, settings)
+    except BadInput as error:
+        return refused(job, Saying(reason="unreadable", say=f"{error.wrong} {error.todo}"))
+    except Exception as error:  # one bad photo must not stop the others; it is told, not hidden
+        say = f"Measuring failed ({type(error).__name__}: {error}). Keep the photo and take another one of the spot."
+        return refused(job, Saying(reason="measuring-failed", say=say))
+
+
+def refused(job: Job, saying: Saying) -> PhotoMeasurement:
+    """An unusable measurement of a photo that gave no pixels.
+
+    Args:
+        job: The photo.
+        saying: Why, and what to do.
+
+    Returns:
+        The measurement, with the hash of the bytes where they can be read.
+    """
+    digest = sha256_of(job.path) if job.path.is_file() else "0" * 64
+    return PhotoMeasurement(
+        photo=PhotoFacts(name=job.name, sha256=digest, width_px=0, height_px=0),
+        usable=False,
+        refusals=(saying,),
+        method=Method(version="", labels=""),
+    )

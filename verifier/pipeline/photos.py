@@ -1,0 +1,197 @@
+"""Each photo of a pour: what its file claims, what was measured in it, and what became of it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Literal
+
+from pydantic import BaseModel, ValidationError
+
+from verifier.drawing.pour import Pour, Slab
+from verifier.errors import BadInput
+from verifier.metrology.measurement import Measurement
+from verifier.photo.intake import Intake, KnownPhoto, take_in
+from verifier.photo.place import SiteLimits
+from verifier.photo.time_checks import Window
+from verifier.pipeline.evidence import Original, has_record
+from verifier.pipeline.measuring import Job, Progress, Settings, measure_photos
+from verifier.pipeline.values import measurements_of
+from verifier.record.ledger import Ledger
+from verifier.vision.photo_measurement import PhotoMeasurement
+
+STEEL_LIES_OPEN = timedelta(days=14)
+"""How long before the planned start photos may have been taken. Common practice, no source."""
+
+State = Literal["counted", "superseded", "refused", "unplaced", "not counted"]
+
+
+class PhotoEntry(BaseModel, frozen=True, extra="forbid"):
+    """One photo and what became of it.
+
+    ``layers`` names the layers of ``seen`` in their order, None where a layer could not be named. ``intake`` is None for a
+    file that is no readable photo; ``seen`` then says why.
+    """
+
+    original: Original
+    intake: Intake | None
+    seen: PhotoMeasurement
+    layers: tuple[str | None, ...] = ()
+    state: State = "not counted"
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def taken_at(self) -> str | None:
+        """Time of the photo with its zone, as its file claims."""
+        if self.intake is None or self.intake.claims.captured is None:
+            return None
+        return self.intake.claims.captured.isoformat()
+
+
+def photos_of(
+    folder: Path,
+    pour: Pour,
+    originals: Sequence[Original],
+    settings: Settings,
+    *,
+    at: datetime,
+    workers: int,
+    progress: Progress | None,
+) -> tuple[tuple[PhotoEntry, ...], tuple[Measurement, ...]]:
+    """Take in and measure the photos of a pour; measurements that the record holds are not made again.
+
+    Args:
+        folder: The pour folder.
+        pour: Drawing values.
+        originals: The photos.
+        settings: Boards and their print scale.
+        at: Moment of the check; loose photos count as received then.
+        workers: Worker processes for photos still to be measured.
+        progress: Told after each photo measured.
+
+    Returns:
+        An entry for each photo, in order, and all measurements placed on the drawing.
+    """
+    kept = recorded_measurements(folder, settings)
+    todo = [o for o in originals if o.sha256 not in kept]
+    fresh = measure_photos([Job(o.path, o.name) for o in todo], settings, workers=workers, progress=progress)
+    seen = kept | {o.sha256: measured for o, measured in zip(todo, fresh, strict=True)}
+    entries: list[PhotoEntry] = []
+    measurements: list[Measurement] = []
+    known: list[KnownPhoto] = []
+    for original in originals:
+        intake = _intake(original, pour, at, known)
+        if intake is not None:
+            known.append(intake.known)
+        entry = PhotoEntry(original=original, intake=intake, seen=_named(seen[original.sha256], original))
+        placed, found = _placed(entry, pour)
+        entries.append(placed)
+        measurements += found
+    return tuple(entries), tuple(measurements)
+
+
+def recorded_measurements(folder: Path, settings: Settings) -> dict[str, PhotoMeasurement]:
+    """Read the measurements that the record holds, newest of each photo, made by the method as it is now.
+
+    Args:
+        folder: The pour folder.
+        settings: Boards and their print scale; a measurement made with others is left out.
+
+    Returns:
+        Measurements by the hash of the photo. One made by another version of the method is left out: the photo is measured
+        again.
+    """
+    if not has_record(folder):
+        return {}
+    from verifier.vision.measure import METHOD_VERSION
+
+    ledger = Ledger.open(folder)
+    try:
+        found: dict[str, PhotoMeasurement] = {}
+        for record in ledger.records("measurement"):
+            if (record.body.get("version"), record.body.get("settings")) != (METHOD_VERSION, settings.mark):
+                continue
+            data = ledger.store.objects.read(str(record.body["result_sha256"]))
+            found[str(record.body["sha256"])] = PhotoMeasurement.model_validate(json.loads(data))
+        return found
+    except (ValidationError, ValueError) as error:
+        raise BadInput(
+            f"A recorded measurement can't be read ({str(error).splitlines()[0]}).",
+            where=str(folder / "record"),
+            todo="Add the photo again; it is measured anew.",
+        ) from error
+    finally:
+        ledger.close()
+
+
+def _named(seen: PhotoMeasurement, original: Original) -> PhotoMeasurement:
+    """The measurement under the name that this pour knows the photo by."""
+    return seen.model_copy(update={"photo": seen.photo.model_copy(update={"name": original.name})})
+
+
+def _intake(original: Original, pour: Pour, at: datetime, known: Sequence[KnownPhoto]) -> Intake | None:
+    start = pour.pour.planned_start
+    try:
+        return take_in(
+            original.path.read_bytes(),
+            original.name,
+            received_at=original.received_at or at,
+            site=site_limits(pour),
+            window=Window(start=start - STEEL_LIES_OPEN, end=start),
+            known_photos=known,
+        )
+    except BadInput:
+        return None  # measuring the same file says why
+
+
+def site_limits(pour: Pour) -> SiteLimits | None:
+    """The place where photos of a pour may be taken.
+
+    Args:
+        pour: Drawing values.
+
+    Returns:
+        The fence or circle, None where the drawing file gives none.
+    """
+    site = pour.pour.site
+    if site is None:
+        return None
+    if site.fence is not None:
+        return SiteLimits(fence=site.fence)
+    if site.latitude is None or site.longitude is None or site.fence_radius_m is None:
+        return None
+    return SiteLimits(centre=(site.latitude, site.longitude), radius_m=site.fence_radius_m)
+
+
+def _placed(entry: PhotoEntry, pour: Pour) -> tuple[PhotoEntry, tuple[Measurement, ...]]:
+    """Put what a photo shows onto the drawing, as far as that can be done without guessing."""
+    placement, name = entry.original.placement, entry.original.name
+    remarks: list[str] = []
+    state: State = "not counted"
+    found: tuple[Measurement, ...] = ()
+    layers: tuple[str | None, ...] = tuple(None for _ in entry.seen.layers)
+    if not entry.seen.usable:
+        state = "refused"
+    elif not placement.complete:
+        state = "unplaced"
+        remarks.append(
+            f"{name} does not say which element and spot it shows: add it with --element and --spot, or name it like s1-spot2.jpg."
+        )
+    elif placement.element not in pour.marks:
+        state = "unplaced"
+        remarks.append(f"{name} is said to show {placement.element}, which is not on the drawing.")
+    else:
+        element = pour.element(placement.element)
+        if isinstance(element, Slab):
+            drawn = {layer.layer for layer in element.layers}
+            found, layers, told = measurements_of(entry.seen, placement, drawn, taken_at=entry.taken_at)
+            remarks += told
+            state = "counted" if found else "not counted"
+        else:
+            remarks.append(
+                f"{name} shows beam {element.mark}: photos of beams are kept, its bars are counted and taped."
+            )
+    update = {"layers": layers, "state": state, "remarks": tuple(remarks)}
+    return entry.model_copy(update=update), found
