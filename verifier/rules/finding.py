@@ -178,7 +178,7 @@ def _next_step(finding: Finding) -> str:
     m, requirement = worst.measurement, finding.requirement
     if requirement.measurand is Measurand.BAR_DIAMETER:
         return "Read the size rolled on a bar of this layer, or put a caliper on it, and enter the reading."
-    name = f"gap {m.index + 1}" if m.index is not None else "it"
+    name = f"gap {m.index}" if m.index is not None else "it"
     margin = abs(_beyond(requirement, worst))
     if m.by == "photo" and (margin > TAPE_EXPANDED_MM or m.expanded_uncertainty > 2 * TAPE_EXPANDED_MM):
         return f"Tape {name} ({m.value:.0f} mm by photo) and enter the reading with its gap number."
