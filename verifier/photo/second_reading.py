@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import base64
 import contextlib
 import functools
@@ -38,10 +39,12 @@ class GuardedExifReader:
 
     Args:
         seconds_per_photo: A photo that takes longer is given up and the worker ended.
+        worker: The script that the worker runs.
     """
 
-    def __init__(self, seconds_per_photo: float = SECONDS_PER_PHOTO) -> None:
+    def __init__(self, seconds_per_photo: float = SECONDS_PER_PHOTO, worker: Path = _WORKER) -> None:
         self._seconds = seconds_per_photo
+        self._worker = worker
         self._lock = threading.Lock()
         self._process: subprocess.Popen[bytes] | None = None
 
@@ -85,7 +88,7 @@ class GuardedExifReader:
     def _start(self) -> subprocess.Popen[bytes]:
         # -P keeps this folder off the worker's import path: its modules must not stand in for others.
         self._process = subprocess.Popen(
-            [sys.executable, "-P", str(_WORKER)],
+            [sys.executable, "-P", str(self._worker)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -124,7 +127,9 @@ def _exchange(process: subprocess.Popen[bytes], line: bytes, seconds: float) -> 
 @functools.cache
 def _reader_of(process_id: int) -> GuardedExifReader:
     """One worker for each process: a forked one must not share its parent's pipes."""
-    return GuardedExifReader()
+    reader = GuardedExifReader()
+    atexit.register(reader.close)
+    return reader
 
 
 def second_reading(block: bytes) -> SecondReading:
