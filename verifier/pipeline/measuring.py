@@ -45,20 +45,10 @@ class Settings:
         parts = (self.checks.model_dump_json(), repr(self.board_scale), repr(self.boards), repr(profile))
         return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:16]
 
-    def scale_of(self, board: int | None) -> PrintScale:
-        """Print scale to use for a board.
-
-        Args:
-            board: Number of the board, None where it has none.
-
-        Returns:
-            The scale stated for all boards, else that of the board's check length.
-        """
-        return (
-            PrintScale.stated(self.board_scale)
-            if self.board_scale is not None
-            else self.checks.scale_of(board)
-        )
+    @property
+    def print_checks(self) -> PrintChecks | PrintScale:
+        """The scale stated for all boards, else the measured check lengths."""
+        return self.checks if self.board_scale is None else PrintScale.stated(self.board_scale)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,15 +134,43 @@ def measure_one(job: Job, settings: Settings) -> PhotoMeasurement:
     Returns:
         The measurement.
     """
-    from verifier.vision.measure import measure_photo
-
     try:
-        return measure_photo(job.path, settings)
+        return _measured(job, settings)
     except BadInput as error:
         return refused(job, Saying(reason="unreadable", say=f"{error.wrong} {error.todo}"))
     except Exception as error:  # one bad photo must not stop the others; it is told, not hidden
         say = f"Measuring failed ({type(error).__name__}: {error}). Keep the photo and take another one of the spot."
         return refused(job, Saying(reason="measuring-failed", say=say))
+
+
+def _measured(job: Job, settings: Settings) -> PhotoMeasurement:
+    # The rooms below load large libraries; only a process that measures needs them.
+    from verifier.photo.exif import claims_of
+    from verifier.photo.exif_block import exif_block
+    from verifier.photo.formats import open_photo
+    from verifier.photo.pixels import upright_pixels
+    from verifier.vision.measure import measure_photo
+
+    data = _bytes_of(job)
+    return measure_photo(
+        upright_pixels(data, job.name),
+        name=job.name,
+        sha256=hashlib.sha256(data).hexdigest(),
+        claims=claims_of(exif_block(open_photo(data, job.name).image)),
+        boards=settings.boards,
+        print_checks=settings.print_checks,
+    )
+
+
+def _bytes_of(job: Job) -> bytes:
+    try:
+        return job.path.read_bytes()
+    except OSError as error:
+        raise BadInput(
+            f"The file can't be read ({error.strerror}).",
+            where=job.name,
+            todo="Check its name and its rights.",
+        ) from error
 
 
 def refused(job: Job, saying: Saying) -> PhotoMeasurement:
