@@ -6,7 +6,6 @@ import pytest
 
 from verifier.codes import Code, load_code
 from verifier.codes.tolerance import (
-    InterpolatedCover,
     bar_end_deviation,
     cover_increase,
     cover_range,
@@ -14,6 +13,7 @@ from verifier.codes.tolerance import (
     section_range,
     spacing_deviation,
 )
+from verifier.codes.tolerance_shapes import InterpolatedCover
 
 
 @pytest.fixture(scope="module")

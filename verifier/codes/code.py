@@ -11,7 +11,7 @@ from verifier.codes.lap import LapRule
 from verifier.codes.minimum_steel import MinimumSteel
 from verifier.codes.spacing import Spacings
 from verifier.codes.supports import SupportRules
-from verifier.codes.tolerance import Tolerances
+from verifier.codes.tolerance_shapes import Tolerances
 
 
 class Head(BaseModel, frozen=True, extra="forbid"):

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-import unicodedata
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import Literal, cast
 
 from verifier.codes.bars import BarSize, bar_sizes
+from verifier.drawing import notation
 from verifier.drawing.bars import Bar, BarGroup, CountedBars, LayerName, Prefix, SpacedBars
 from verifier.errors import BadInput
 
@@ -19,45 +19,6 @@ COUNT_RANGE = (1, 999)
 LEGS_RANGE = (1, 12)
 LONGEST = 80
 FORMS = "T10-150, Ø12@200, 10T12-03-200 B1, 8 dia @ 200 c/c, #4@8in, 3-T16, 2-T16 + 1-T12, R8-200 2L"
-
-# One drawing's sign is another's letter; each is replaced by one character, so that a position stays a position.
-_SIGNS = {
-    "Ø": "øØΦφϕⲪΦФф⌀∅ɸ𝜙𝛷⍉",
-    "-": "‐‑‒–—―−﹣－⁃",
-    "x": "×✕✖⨯хХ*",
-    '"': "”“″＂",
-    "'": "’‘′＇",
-    "@": "＠",
-    "#": "＃♯",
-    "/": "∕⁄／",
-}
-_PLAIN = {sign: plain for plain, signs in _SIGNS.items() for sign in signs}
-
-_LISTS = {"metric": "metric size", "astm": "ASTM size", "csa": "Canadian size"}
-
-_LETTER_BAR = re.compile(r"(HD|[TYHRND])\s*(\d+)(?![\d.])", re.IGNORECASE)
-_SIGN_BAR = re.compile(r"Ø\s*(\d+)(?![\d.])(?:\s*mm\b)?", re.IGNORECASE)
-_HASH_BAR = re.compile(r"(?:#|no\.?(?![a-z]))\s*(\d+)(?![\d.])", re.IGNORECASE)
-_AFTER_BAR = re.compile(r"(\d+)\s*(?:mm)?\s*(?:dia\b\.?|diameter\b|Ø(?!\s*\d))", re.IGNORECASE)
-_CANADIAN_BAR = re.compile(r"(\d+)M(?![A-Z\d])", re.IGNORECASE)
-_COUNT = re.compile(r"\((\d+)\)\s*|(\d+)\s*(?:(-|x|nos?\b\.?|pcs\b\.?)\s*)?", re.IGNORECASE)
-_BETWEEN = re.compile(r"\s*(@|/|-|at\b)\s*", re.IGNORECASE)
-_MARK_THEN_SPACING = re.compile(r"(\d{1,4}[a-z]?)\s*[-@/]\s*(?=\d)", re.IGNORECASE)
-_MARK_ALONE = re.compile(r"(0\d{1,3}[a-z]?)(?=\s|$|\+)", re.IGNORECASE)
-_FEET = re.compile(r"(\d+)\s*'\s*-?\s*(?:(\d+(?:\.\d+)?)\s*\")?")
-_INCHES = re.compile(
-    r"(?:(\d+)[\s-])?(\d+)/(\d+)\s*(?:\"|in(?:ch(?:es)?)?\b\.?)|(\d+(?:\.\d+)?)\s*(?:\"|''|in(?:ch(?:es)?)?\b\.?)",
-    re.IGNORECASE,
-)
-_METRIC = re.compile(r"(\d+(?:\.\d+)?)\s*(mm\b|cm\b)?", re.IGNORECASE)
-_CENTRES = re.compile(
-    r"\s*(?:c\s*/\s*c|c-c|o\s*/\s*c|o\.\s*c\.?|oc|ctc|cent(?:re|er)s?|ctrs?|crs|cts)(?![a-z])\.?",
-    re.IGNORECASE,
-)
-_LEGS = re.compile(r"\s*(\d+)\s*-?\s*(?:l|legs?|legged)(?![a-z\d])\.?", re.IGNORECASE)
-_LEGS_FIRST = re.compile(r"\s*(\d+)\s*-?\s*(?:l|legs?|legged)(?:\s+|\s*-\s*)(?=\S)", re.IGNORECASE)
-_LAYER = re.compile(r"\s*([BT][12])(?![a-z\d])", re.IGNORECASE)
-_PLUS = re.compile(r"\s*\+\s*")
 
 
 class UnreadableCallout(BadInput):
@@ -91,24 +52,6 @@ class _StopError(Exception):
         super().__init__(wrong)
 
 
-@dataclass(slots=True)
-class _Scanner:
-    """A place in the text that moves on as patterns are found."""
-
-    text: str
-    at: int = 0
-
-    def take(self, pattern: re.Pattern[str]) -> re.Match[str] | None:
-        found = pattern.match(self.text, self.at)
-        if found is not None:
-            self.at = found.end()
-        return found
-
-    @property
-    def rest(self) -> str:
-        return self.text[self.at :]
-
-
 def parse(text: str, *, units: Units | None = None) -> SpacedBars | CountedBars:
     """Read a bar call-out.
 
@@ -130,13 +73,13 @@ def parse(text: str, *, units: Units | None = None) -> SpacedBars | CountedBars:
         >>> parse("Y16 @ 125 c/c").text
         'Y16-125'
     """
-    plain = _plain(text)
+    plain = notation.plain_text(text)
     try:
         if not plain.strip():
             raise _StopError(0, "The call-out is empty; a bar and its spacing or number were needed.")
         if len(plain) > LONGEST:
             raise _StopError(LONGEST, f"It has {len(plain)} characters; at most {LONGEST} are read.")
-        return _callout(_Scanner(plain, len(plain) - len(plain.lstrip())), units)
+        return _callout(notation.Scanner(plain, len(plain) - len(plain.lstrip())), units)
     except _StopError as stop:
         nearest = _nearest(plain, stop, units)
         raise UnreadableCallout(text, stop.position, stop.wrong, nearest) from None
@@ -197,20 +140,8 @@ def write(callout: SpacedBars | CountedBars) -> str:
     return callout.text
 
 
-def _plain(text: str) -> str:
-    """Replace each sign by its plain twin, one character for one."""
-    out = []
-    for character in text:
-        plain = _PLAIN.get(character)
-        if plain is None:
-            folded = unicodedata.normalize("NFKC", character)
-            plain = " " if character.isspace() else folded if len(folded) == 1 else character
-        out.append(plain)
-    return "".join(out)
-
-
-def _callout(scan: _Scanner, units: Units | None) -> SpacedBars | CountedBars:
-    first_legs = scan.take(_LEGS_FIRST)
+def _callout(scan: notation.Scanner, units: Units | None) -> SpacedBars | CountedBars:
+    first_legs = scan.take(notation.LEGS_FIRST)
     group_at = scan.at
     count, bar = _group(scan, units)
     mark, spaced = _mark(scan, count)
@@ -225,12 +156,12 @@ def _callout(scan: _Scanner, units: Units | None) -> SpacedBars | CountedBars:
     return read
 
 
-def _group(scan: _Scanner, units: Units | None) -> tuple[int | None, Bar]:
+def _group(scan: notation.Scanner, units: Units | None) -> tuple[int | None, Bar]:
     start = scan.at
     bar = _bar(scan, units)
     if bar is not None:
         return None, bar
-    counted = scan.take(_COUNT)
+    counted = scan.take(notation.COUNT)
     if counted is None:
         raise _StopError(
             start, f'"{_word(scan.rest)}" is no bar: a letter T, Y, H, N, D, R, the sign Ø or # was needed.'
@@ -250,15 +181,15 @@ def _group(scan: _Scanner, units: Units | None) -> tuple[int | None, Bar]:
     return count, bar
 
 
-def _bar(scan: _Scanner, units: Units | None) -> Bar | None:
+def _bar(scan: notation.Scanner, units: Units | None) -> Bar | None:
     start = scan.at
-    if found := scan.take(_LETTER_BAR):
+    if found := scan.take(notation.LETTER_BAR):
         return Bar(cast("Prefix", found[1].upper()), _size(found[2], "metric", start))
-    if found := scan.take(_SIGN_BAR) or scan.take(_AFTER_BAR):
+    if found := scan.take(notation.SIGN_BAR) or scan.take(notation.AFTER_BAR):
         return Bar("Ø", _size(found[1], "metric", start))
-    if found := scan.take(_HASH_BAR):
+    if found := scan.take(notation.HASH_BAR):
         return Bar("#", _size(f"#{found[1]}", "astm", start))
-    if found := scan.take(_CANADIAN_BAR):
+    if found := scan.take(notation.CANADIAN_BAR):
         return Bar("M", _size(f"{found[1]}M", "csa", start))
     return None
 
@@ -274,27 +205,29 @@ def _size(name: str, system: str, position: int) -> BarSize:
     listed = ", ".join(size.name for size in sizes)
     near = min(sizes, key=lambda size: abs(float(size.name.strip("#M")) - float(bare)))
     raise _StopError(
-        position, f"No {_LISTS[system]} list holds a bar {name}; listed are {listed}.", near.name
+        position, f"No {notation.LISTS[system]} list holds a bar {name}; listed are {listed}.", near.name
     )
 
 
-def _mark(scan: _Scanner, count: int | None) -> tuple[str | None, bool]:
+def _mark(scan: notation.Scanner, count: int | None) -> tuple[str | None, bool]:
     """Read a bar mark, and say whether a spacing follows."""
     before = scan.at
-    between = scan.take(_BETWEEN)
+    between = scan.take(notation.BETWEEN)
     if between is None:
         return None, False
     if between[1] == "-":
-        if found := scan.take(_MARK_THEN_SPACING):
+        if found := scan.take(notation.MARK_THEN_SPACING):
             return found[1].upper(), True
-        if count is not None and (found := scan.take(_MARK_ALONE)):
+        if count is not None and (found := scan.take(notation.MARK_ALONE)):
             return found[1].upper(), False
     if not scan.rest[:1].isdigit():
         raise _StopError(scan.at, "A spacing is missing after the bar.", f"{scan.text[:before].strip()}-150")
     return None, True
 
 
-def _spaced(scan: _Scanner, units: Units | None, count: int | None, bar: Bar, mark: str | None) -> SpacedBars:
+def _spaced(
+    scan: notation.Scanner, units: Units | None, count: int | None, bar: Bar, mark: str | None
+) -> SpacedBars:
     start = scan.at
     spacing, unit = _spacing(scan, units, bar)
     read = SpacedBars(bar, spacing, unit, count, mark)
@@ -319,16 +252,16 @@ def _spaced(scan: _Scanner, units: Units | None, count: int | None, bar: Bar, ma
     return read
 
 
-def _spacing(scan: _Scanner, units: Units | None, bar: Bar) -> tuple[float, Literal["mm", "in"]]:
-    if found := scan.take(_FEET):
+def _spacing(scan: notation.Scanner, units: Units | None, bar: Bar) -> tuple[float, Literal["mm", "in"]]:
+    if found := scan.take(notation.FEET):
         return int(found[1]) * 12 + float(found[2] or 0), "in"
-    if found := scan.take(_INCHES):
+    if found := scan.take(notation.INCHES):
         if found[4]:
             return float(found[4]), "in"
         if int(found[3]) == 0:
             raise _StopError(found.start(3), "A fraction of an inch can't be divided by zero.")
         return float(int(found[1] or 0) + Fraction(int(found[2]), int(found[3]))), "in"
-    found = scan.take(_METRIC)
+    found = scan.take(notation.METRIC)
     if found is None:
         raise _StopError(scan.at, "A spacing was needed here.")
     value, unit = float(found[1]), (found[2] or "").lower()
@@ -337,9 +270,9 @@ def _spacing(scan: _Scanner, units: Units | None, bar: Bar) -> tuple[float, Lite
     return (value * 10 if unit == "cm" else value), "mm"
 
 
-def _counted(scan: _Scanner, units: Units | None, first: BarGroup) -> CountedBars:
+def _counted(scan: notation.Scanner, units: Units | None, first: BarGroup) -> CountedBars:
     groups = [first]
-    while scan.take(_PLUS):
+    while scan.take(notation.PLUS):
         start = scan.at
         count, bar = _group(scan, units)
         if count is None:
@@ -357,15 +290,17 @@ def _counted(scan: _Scanner, units: Units | None, first: BarGroup) -> CountedBar
     return CountedBars(tuple(groups))
 
 
-def _tail(scan: _Scanner, read: SpacedBars | CountedBars, legs: int | None) -> SpacedBars | CountedBars:
+def _tail(
+    scan: notation.Scanner, read: SpacedBars | CountedBars, legs: int | None
+) -> SpacedBars | CountedBars:
     centres, layer = False, None
     while scan.rest.strip():
         start = scan.at
-        if isinstance(read, SpacedBars) and not centres and scan.take(_CENTRES):
+        if isinstance(read, SpacedBars) and not centres and scan.take(notation.CENTRES):
             centres = True
-        elif layer is None and (found := scan.take(_LAYER)):
+        elif layer is None and (found := scan.take(notation.LAYER)):
             layer = cast("LayerName", found[1].upper())
-        elif isinstance(read, SpacedBars) and legs is None and (found := scan.take(_LEGS)):
+        elif isinstance(read, SpacedBars) and legs is None and (found := scan.take(notation.LEGS)):
             legs = int(found[1])
         else:
             start += len(scan.rest) - len(scan.rest.lstrip())
@@ -424,7 +359,7 @@ def _nearest(plain: str, stop: _StopError, units: Units | None) -> str:
         offers += [*(f"T{first}-{figure}" for figure in figures[1:]), f"T{last}-{first}", f"T{first}-{last}0"]
     for offer in offers:
         try:
-            return _callout(_Scanner(offer.strip()), units).text
+            return _callout(notation.Scanner(offer.strip()), units).text
         except _StopError:
             continue
     return "T10-150"

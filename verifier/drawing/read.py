@@ -12,7 +12,8 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from verifier.drawing.agree import faults_of_code, faults_of_pour
+from verifier.drawing.agree import faults_of_pour
+from verifier.drawing.by_code import faults_of_code
 from verifier.drawing.fault import Fault
 from verifier.drawing.pour import Beam, Heading, People, Pour, Slab, Spot
 from verifier.errors import BadInput
