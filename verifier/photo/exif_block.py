@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from PIL import Image
+from PIL import ExifTags, Image
 
 from verifier.photo.remarks import heard_remarks
 
@@ -51,7 +51,7 @@ TAGS: dict[str, str] = {
 }
 """Exif 2.32 (CIPA DC-008-2019): directory and tag number of each claim that is read."""
 
-_THUMBNAIL_DIRECTORY = 1
+_THUMBNAIL_DIRECTORY = ExifTags.IFD.IFD1
 _THUMBNAIL_MAX_PX = 1_000_000
 _SUB_DIRECTORIES = {"EXIF": 0x8769, "GPS": 0x8825}
 
