@@ -20,8 +20,8 @@ ARM_MM = 60.0
 class Metric(Plane, Protocol):
     """The metric model with its own budget."""
 
-    def propagate(self, value_of: Callable[[Plane], Floats]) -> Mapping[str, Floats]:
-        """Standard uncertainty that each named component of the model adds to each value."""
+    def effects(self, value_of: Callable[[Plane], Floats]) -> Mapping[str, Floats]:
+        """Signed effects (values, sources) of one standard deviation of each independent source, by component."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,59 +94,132 @@ def gap_values(plane: Plane, places: Sequence[Place], tilt: Floats, extra_depth_
     return np.asarray(np.abs(along[:, 0] * apart[:, 1] - along[:, 1] * apart[:, 0]))
 
 
+@dataclass(frozen=True, slots=True)
+class LayerGaps:
+    """All gaps of one layer, and their mean where there are any: value and standard uncertainty in mm."""
+
+    gaps: tuple[GapValue, ...]
+    mean_mm: float | None
+    mean_u_mm: float | None
+
+
 def measure_gaps(
     metric: Metric,
-    layer: ReadLayer,
-    places: Sequence[Place],
+    layers: Sequence[ReadLayer],
     tilt_of: Callable[[Plane], MatTilt],
     *,
-    u_depth_mm: float,
+    u_depth_mm: Sequence[float],
     centre_mm: tuple[float, float],
-) -> tuple[GapValue, ...]:
-    """Values and budgets of the gaps of one layer.
+    keep: Callable[[ReadLayer, GapValue], bool],
+) -> tuple[LayerGaps, ...]:
+    """Values and budgets of the gaps of all layers.
 
     Args:
         metric: Metric model with its own budget.
-        layer: The layer.
-        places: Where its gaps are.
+        layers: Layers of the mat that the board lies on.
         tilt_of: Tilt of the mat under a given model, so that what the bars say about the tilt is used there too.
-        u_depth_mm: Standard uncertainty of the depth of the layer's plane at the board.
+        u_depth_mm: For each layer, standard uncertainty of the depth of its plane at the board.
         centre_mm: Centre of the board.
+        keep: Whether a gap is reported and so counts in its layer's mean.
 
     Returns:
-        One value for each place.
+        For each layer its gaps, one between each pair of neighbours, and the mean of those kept.
 
     Source:
-        JCGM 100:2008, 5.1: components multiplied by their sensitivities, combined in quadrature.
+        JCGM 100:2008, 5.1: components multiplied by their sensitivities, combined in quadrature; 5.2 for the mean,
+        whose gaps share what the model and the plane add.
     """
-    if not places:
-        return ()
+    places = [gap_places(metric, layer, [(i, i + 1) for i in range(len(layer.bars) - 1)]) for layer in layers]
+    flat = [p for group in places for p in group]
+    if not flat:
+        return tuple(LayerGaps((), None, None) for _ in layers)
+    u_depth = np.repeat(np.asarray(u_depth_mm, float), [len(group) for group in places])
     tilt = tilt_of(metric)
-    values = gap_values(metric, places, tilt.slope)
-    model = metric.propagate(lambda plane: gap_values(plane, places, tilt_of(plane).slope))
-    depth = np.abs(gap_values(metric, places, tilt.slope, u_depth_mm) - values)
-    by_tilt = _tilt_component(metric, places, tilt, values)
-    out = []
-    for k, place in enumerate(places):
-        first, second = (layer.bars[i] for i in place.bars)
-        middle = metric.to_plane_mm(place.px.mean(axis=0, keepdims=True), place.depth_mm)[0]
-        budget = {name: float(abs(u[k])) for name, u in model.items()}
-        budget["plane depth"] = float(depth[k])
-        budget["mat tilt"] = float(by_tilt[k])
-        budget["line fit, first bar"] = line_u_mm(first, place.station_mm, layer.diameter_mm)
-        budget["line fit, second bar"] = line_u_mm(second, place.station_mm, layer.diameter_mm)
-        budget["bars not straight"] = math.hypot(waviness_mm(first.fit), waviness_mm(second.fit))
-        from_board = float(np.hypot(*(middle - np.asarray(centre_mm))))
-        out.append(GapValue(place, float(values[k]), from_board, budget))
+    shared = _SharedDoubt.of(metric, flat, tilt, tilt_of, u_depth)
+    out, start = [], 0
+    for layer, group in zip(layers, places, strict=True):
+        at = slice(start, start + len(group))
+        start += len(group)
+        gaps = tuple(
+            _gap_value(
+                metric,
+                layer,
+                place,
+                float(v),
+                {n: float(u[k]) for n, u in shared.budget(at).items()},
+                centre_mm,
+            )
+            for k, (place, v) in enumerate(zip(group, shared.values[at], strict=True))
+        )
+        out.append(_with_mean(gaps, [keep(layer, g) for g in gaps], shared, at))
     return tuple(out)
 
 
-def _tilt_component(plane: Plane, places: Sequence[Place], tilt: MatTilt, values: Floats) -> Floats:
-    step = 1e-3
-    slopes = np.stack(
-        [(gap_values(plane, places, tilt.slope + step * e) - values) / step for e in np.eye(2)], axis=1
-    )
-    return np.asarray(np.sqrt(np.einsum("ki,ij,kj->k", slopes, tilt.covariance, slopes)))
+@dataclass(frozen=True, slots=True)
+class _SharedDoubt:
+    """What all gaps of a photo share: signed effects (gaps, sources) of one standard deviation of each source."""
+
+    values: Floats
+    effects: dict[str, Floats]
+
+    @classmethod
+    def of(
+        cls,
+        metric: Metric,
+        places: Sequence[Place],
+        tilt: MatTilt,
+        tilt_of: Callable[[Plane], MatTilt],
+        u_depth_mm: Floats,
+    ) -> _SharedDoubt:
+        values = gap_values(metric, places, tilt.slope)
+        effects = dict(metric.effects(lambda plane: gap_values(plane, places, tilt_of(plane).slope)))
+        deeper = (gap_values(metric, places, tilt.slope, 1.0) - values) * u_depth_mm
+        step = 1e-3
+        turned = np.stack(
+            [(gap_values(metric, places, tilt.slope + step * e) - values) / step for e in np.eye(2)], axis=1
+        )
+        effects["plane depth"] = deeper[:, None]
+        effects["mat tilt"] = turned @ np.linalg.cholesky(tilt.covariance)
+        return cls(values, effects)
+
+    def budget(self, at: slice) -> dict[str, Floats]:
+        """Standard uncertainty of each gap by source."""
+        return {name: np.sqrt((e[at] ** 2).sum(axis=1)) for name, e in self.effects.items()}
+
+    def of_mean(self, rows: Sequence[int]) -> float:
+        """Standard uncertainty that the shared sources leave in the mean of some gaps."""
+        return math.sqrt(sum(float((e[list(rows)].mean(axis=0) ** 2).sum()) for e in self.effects.values()))
+
+
+def _gap_value(
+    plane: Plane,
+    layer: ReadLayer,
+    place: Place,
+    value: float,
+    budget: dict[str, float],
+    centre_mm: tuple[float, float],
+) -> GapValue:
+    first, second = (layer.bars[i] for i in place.bars)
+    budget["line fit, first bar"] = line_u_mm(first, place.station_mm, layer.diameter_mm)
+    budget["line fit, second bar"] = line_u_mm(second, place.station_mm, layer.diameter_mm)
+    budget["bars not straight"] = math.hypot(waviness_mm(first.fit), waviness_mm(second.fit))
+    middle = plane.to_plane_mm(place.px.mean(axis=0, keepdims=True), place.depth_mm)[0]
+    return GapValue(place, value, float(np.hypot(*(middle - np.asarray(centre_mm)))), budget)
+
+
+def _with_mean(
+    gaps: tuple[GapValue, ...], kept: Sequence[bool], shared: _SharedDoubt, at: slice
+) -> LayerGaps:
+    rows = [at.start + k for k, use in enumerate(kept) if use]
+    if not rows:
+        return LayerGaps(gaps, None, None)
+    own = ("line fit, first bar", "line fit, second bar", "bars not straight")
+    fits = [
+        math.sqrt(sum(g.budget[name] ** 2 for name in own)) for g, use in zip(gaps, kept, strict=True) if use
+    ]
+    # Along an unbroken run of gaps all line fits but the outermost cancel.
+    u = math.hypot(shared.of_mean(rows), max(fits) / len(rows))
+    return LayerGaps(gaps, float(shared.values[rows].mean()), u)
 
 
 def line_u_mm(bar: ReadBar, station_mm: float, diameter_mm: float) -> float:
@@ -159,38 +232,3 @@ def line_u_mm(bar: ReadBar, station_mm: float, diameter_mm: float) -> float:
     if not bar.fit.from_edges:
         shade += 0.25 * bar.px_mm
     return math.hypot(bar.fit.line_u_mm(station_mm), shade)
-
-
-@dataclass(frozen=True, slots=True)
-class MeanSpacing:
-    """Mean of a run of gaps and its standard uncertainty, in mm."""
-
-    value_mm: float
-    standard_uncertainty_mm: float
-
-
-def mean_spacing(
-    metric: Metric, gaps: Sequence[GapValue], tilt_of: Callable[[Plane], MatTilt], u_depth_mm: float
-) -> MeanSpacing | None:
-    """Mean of the gaps: what the model and the plane add is shared by all of them, the line fits nearly cancel."""
-    if not gaps:
-        return None
-    places = [g.place for g in gaps]
-    tilt = tilt_of(metric)
-    values = gap_values(metric, places, tilt.slope)
-    parts = [
-        float(abs(u[0]))
-        for u in metric.propagate(
-            lambda plane: gap_values(plane, places, tilt_of(plane).slope).mean(keepdims=True)
-        ).values()
-    ]
-    parts.append(float(abs(gap_values(metric, places, tilt.slope, u_depth_mm).mean() - values.mean())))
-    step = 1e-3
-    slope = np.array(
-        [(gap_values(metric, places, tilt.slope + step * e).mean() - values.mean()) / step for e in np.eye(2)]
-    )
-    parts.append(float(math.sqrt(slope @ tilt.covariance @ slope)))
-    own = ("line fit, first bar", "line fit, second bar", "bars not straight")
-    fits = [math.sqrt(sum(g.budget[name] ** 2 for name in own)) for g in gaps]
-    parts.append(max(fits) / len(gaps))
-    return MeanSpacing(float(values.mean()), math.sqrt(sum(p * p for p in parts)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from typing import Literal
 
@@ -10,7 +11,7 @@ import numpy as np
 from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component
 from verifier.vision.diameters import Series, diameter_of, nominal_chances, nominal_sizes_mm
 from verifier.vision.find_bars import Floats, Plane
-from verifier.vision.gaps import GapValue, Metric, gap_places, mean_spacing, measure_gaps
+from verifier.vision.gaps import GapValue, LayerGaps, Metric, measure_gaps
 from verifier.vision.mat_plane import MatTilt
 from verifier.vision.photo_measurement import Bar, Gap, Lap, Layer, Line, Point, RefusedStretch
 from verifier.vision.read_layers import LIFT_U_MM, ReadBar, ReadLayer
@@ -22,40 +23,77 @@ LAYER_STEP_U_MM = 1.0
 """Standard uncertainty of the step from upper to lower axis plane: ties, ribs, bars that don't touch."""
 
 
-def layer_result(
+def layer_results(
     metric: Metric,
-    layer: ReadLayer,
+    layers: Sequence[ReadLayer],
     tilt_of: Callable[[Plane], MatTilt],
     *,
     mat: Literal["only", "near"],
     centre_mm: tuple[float, float],
     reach_mm: float,
     series: Series,
+) -> tuple[Layer, ...]:
+    """Everything measured about the layers of the mat that the board lies on.
+
+    Args:
+        metric: Metric model of the photo.
+        layers: The layers as read.
+        tilt_of: Tilt of the mat against the board under a given model.
+        mat: Whether another mat is seen below.
+        centre_mm: Centre of the board.
+        reach_mm: Gaps further from the board are refused.
+        series: Series of nominal sizes.
+
+    Returns:
+        One result a layer.
+    """
+    measured = measure_gaps(
+        metric,
+        layers,
+        tilt_of,
+        u_depth_mm=[_u_depth_mm(layer) for layer in layers],
+        centre_mm=centre_mm,
+        keep=lambda layer, gap: _refusal(layer, gap, reach_mm) is None,
+    )
+    return tuple(
+        _layer(metric, layer, gaps, mat=mat, reach_mm=reach_mm, series=series)
+        for layer, gaps in zip(layers, measured, strict=True)
+    )
+
+
+def _u_depth_mm(layer: ReadLayer) -> float:
+    """The card's lift off the bars; for the lower layer also the step between the layers."""
+    return math.hypot(LIFT_U_MM, LAYER_STEP_U_MM if layer.position == "lower" else 0.0)
+
+
+def _layer(
+    plane: Plane,
+    layer: ReadLayer,
+    measured: LayerGaps,
+    *,
+    mat: Literal["only", "near"],
+    reach_mm: float,
+    series: Series,
 ) -> Layer:
-    """Everything measured about one layer of the mat that the board lies on."""
-    u_depth = (LIFT_U_MM**2 + (LAYER_STEP_U_MM**2 if layer.position == "lower" else 0.0)) ** 0.5
-    pairs = [(i, i + 1) for i in range(len(layer.bars) - 1)]
-    places = gap_places(metric, layer, pairs)
-    measured = measure_gaps(metric, layer, places, tilt_of, u_depth_mm=u_depth, centre_mm=centre_mm)
     kept: list[GapValue] = []
     refused: list[RefusedStretch] = []
-    for gap in measured:
+    for gap in measured.gaps:
         why = _refusal(layer, gap, reach_mm)
         if why is None:
             kept.append(gap)
         else:
-            refused.append(_stretch(metric, layer, gap.place.bars, *why))
-    mean = mean_spacing(metric, kept, tilt_of, u_depth)
+            refused.append(_stretch(plane, layer, gap.place.bars, *why))
+    u_mean = measured.mean_u_mm
     return Layer(
         position="upper" if layer.position == "upper" else "lower",
         mat=mat,
-        direction_deg=_direction_deg(metric, layer),
-        bars=bar_results(metric, layer, series=series, with_size=True),
+        direction_deg=_direction_deg(plane, layer),
+        bars=bar_results(plane, layer, series=series, with_size=True),
         gaps=tuple(_gap(gap) for gap in kept),
-        mean_spacing_mm=None if mean is None else round(mean.value_mm, 3),
+        mean_spacing_mm=None if measured.mean_mm is None else round(measured.mean_mm, 3),
         mean_spacing_expanded_uncertainty_mm=None
-        if mean is None
-        else round(COVERAGE_FACTOR_95 * mean.standard_uncertainty_mm, 3),
+        if u_mean is None
+        else round(COVERAGE_FACTOR_95 * u_mean, 3),
         plane_below_face_mm=round(layer.axes.height_mm, 2),
         refused=tuple(refused),
     )

@@ -1,0 +1,340 @@
+"""One photo from upright pixels to bars, gaps and their uncertainty, or to a refusal that says what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.board.definition import BoardDefinition
+from verifier.board.print_scale import PrintChecks, PrintScale
+from verifier.errors import Refusal
+from verifier.photo.exif import claims_of
+from verifier.photo.exif_block import exif_block
+from verifier.photo.formats import open_photo
+from verifier.photo.pixels import upright_pixels
+from verifier.vision.camera import CameraPrior, FocalClaims, camera_prior
+from verifier.vision.diameters import Series
+from verifier.vision.find_bars import Floats, Plane
+from verifier.vision.find_board import FoundBoard, find_boards
+from verifier.vision.geometry import PhotoGeometry, photo_geometry
+from verifier.vision.labels import LabelMap, label_photo
+from verifier.vision.layer_results import far_layer_result, layer_results
+from verifier.vision.mat_metric import MatMetric
+from verifier.vision.mat_plane import MatTilt, estimate_tilt
+from verifier.vision.photo_measurement import (
+    BoardSeen,
+    Layer,
+    Method,
+    PhotoFacts,
+    PhotoMeasurement,
+    Saying,
+    Support,
+)
+from verifier.vision.quality import exposure, sharpness
+from verifier.vision.read_layers import ReadLayer
+from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
+from verifier.vision.supports import along_bar, regions, supports
+
+METHOD_VERSION = "1.0"
+"""Changes whenever the same original may give other numbers."""
+
+REACH_MM = 850.0
+"""Gaps are measured within this distance of the board. Beyond it, an angle of half a degree between board and mat
+outweighs all else."""
+
+CARD_MARGIN_MM = 16.0
+"""White margin of a card around its checkered field, at least; bars can't be seen under it."""
+
+Pixels = NDArray[np.uint8]
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What a measurement depends on besides the photo; recorded with it.
+
+    Attributes:
+        reach_mm: Radius around the board within which gaps are measured.
+        series: Series of nominal bar sizes.
+    """
+
+    reach_mm: float = REACH_MM
+    series: Series = "metric"
+
+
+def measure_photo(
+    photo: Pixels,
+    *,
+    name: str,
+    sha256: str,
+    camera: CameraPrior | FocalClaims | None = None,
+    boards: Sequence[BoardDefinition] = (),
+    print_checks: PrintChecks | PrintScale | None = None,
+    settings: Settings | None = None,
+    look: Callable[[Pixels], LabelMap] | None = None,
+) -> PhotoMeasurement:
+    """Measure one photo. Knows no drawing and no code of practice.
+
+    Args:
+        photo: (h, w, 3) upright full-size pixels, blue-green-red.
+        name: Name of the photo.
+        sha256: Hash of the bytes as received.
+        camera: A profile of this camera, or what the file claims about its lens.
+        boards: Boards to look for; the built-in standing boards when empty.
+        print_checks: Measured check lengths by board number, or one scale for the board in this photo.
+        settings: Reach and series of sizes.
+        look: Gives the label maps of a photo; the built-in network by default.
+
+    Returns:
+        The measurement. A photo that can't be measured gives one with ``usable`` false and its refusals.
+    """
+    asked = settings or Settings()
+    height, width = photo.shape[:2]
+    facts = PhotoFacts(name=name, sha256=sha256, width_px=width, height_px=height)
+    method = Method(version=METHOD_VERSION, labels="none", parameters=_parameters(asked))
+    grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_BGR2GRAY), np.uint8)
+    search = find_boards(grey, boards)
+    if not search.boards:
+        return _refused(facts, method, search.refusals)
+    scale = _scale(search.boards[0], print_checks)
+    prior = camera if isinstance(camera, CameraPrior) else camera_prior(width, height, camera)
+    geometry = photo_geometry(search.boards, prior, scale)
+    if isinstance(geometry, Refusal):
+        return _refused(facts, method, (geometry,))
+    seen, blurred = _board_seen(search.boards[0], geometry)
+    dark = exposure(*_mat_region(grey, geometry, asked.reach_mm))
+    if blurred is not None or dark is not None:
+        return _refused(facts, method, [r for r in (blurred, dark) if r is not None], seen)
+    labels = (look or label_photo)(photo)
+    method = method.model_copy(update={"labels": labels.weights})
+    return _measured(_Scene(photo, geometry, labels, asked), facts, seen, method)
+
+
+def measure_file(
+    data: bytes,
+    name: str,
+    *,
+    boards: Sequence[BoardDefinition] = (),
+    print_checks: PrintChecks | PrintScale | None = None,
+    profile: CameraPrior | None = None,
+    settings: Settings | None = None,
+) -> PhotoMeasurement:
+    """Measure a photo from its bytes: hash, claims and upright pixels, then ``measure_photo``.
+
+    Args:
+        data: The bytes exactly as received.
+        name: File name as received.
+        boards: Boards to look for; the built-in standing boards when empty.
+        print_checks: Measured check lengths.
+        profile: Camera profile, where one was made for this camera.
+        settings: Reach and series of sizes.
+
+    Returns:
+        The measurement.
+
+    Raises:
+        BadInput: If the bytes are no photo, too large or damaged.
+    """
+    opened = open_photo(data, name)
+    return measure_photo(
+        upright_pixels(data, name),
+        name=name,
+        sha256=hashlib.sha256(data).hexdigest(),
+        camera=profile or claims_of(exif_block(opened.image)),
+        boards=boards,
+        print_checks=print_checks,
+        settings=settings,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    """A photo that can be measured, with all that is needed for it."""
+
+    photo: Pixels
+    geometry: PhotoGeometry
+    labels: LabelMap
+    settings: Settings
+
+    @property
+    def centre_mm(self) -> tuple[float, float]:
+        x, y = self.geometry.centre_mm
+        return float(x), float(y)
+
+
+def _measured(scene: _Scene, facts: PhotoFacts, seen: BoardSeen, method: Method) -> PhotoMeasurement:
+    metric = MatMetric.of(scene.geometry)
+    card = _card(scene.geometry)
+    reach = scene.settings.reach_mm
+    mats = read_mats(scene.photo, metric, _bar_maps(scene.labels), card, reach_mm=reach)
+
+    def tilt_of(plane: Plane) -> MatTilt:
+        return estimate_tilt(plane, mats.near)
+
+    mat: Literal["only", "near"] = "near" if mats.far else "only"
+    near = layer_results(
+        metric,
+        mats.near,
+        tilt_of,
+        mat=mat,
+        centre_mm=scene.centre_mm,
+        reach_mm=reach,
+        series=scene.settings.series,
+    )
+    far = tuple(far_layer_result(metric, layer) for layer in mats.far)
+    blocks, chairs = _supports(scene, metric, mats)
+    near = tuple(_with_supports(result, i, mats.near, blocks + chairs) for i, result in enumerate(near))
+    refusals = () if any(layer.bars for layer in near) else (_no_bars(),)
+    return PhotoMeasurement(
+        photo=facts,
+        usable=not refusals,
+        refusals=refusals,
+        board=seen,
+        layers=near + far,
+        cover_blocks=blocks,
+        chairs=chairs,
+        regions=regions(
+            [
+                ("conduit", scene.labels.of("conduit")),
+                ("debris", scene.labels.of("debris")),
+                ("water", scene.labels.of("water")),
+            ],
+            scene.labels.px_per_cell,
+            metric,
+            card.thickness_mm + 40.0,
+        ),
+        cautions=_cautions(scene, near),
+        reach_mm=reach,
+        centre_mm=scene.centre_mm,
+        mat_to_px=_mat_to_px(metric, scene.centre_mm, near),
+        method=method,
+    )
+
+
+def _parameters(settings: Settings) -> dict[str, float | str | bool | None]:
+    return {"reach_mm": settings.reach_mm, "series": settings.series}
+
+
+def _refused(
+    facts: PhotoFacts, method: Method, refusals: Sequence[Refusal], seen: BoardSeen | None = None
+) -> PhotoMeasurement:
+    sayings = tuple(Saying(reason=r.reason, say=r.say) for r in refusals)
+    return PhotoMeasurement(photo=facts, usable=False, refusals=sayings, board=seen, method=method)
+
+
+def _scale(board: FoundBoard, checks: PrintChecks | PrintScale | None) -> PrintScale:
+    if checks is None:
+        return PrintScale()
+    return checks if isinstance(checks, PrintScale) else checks.scale_of(board.number)
+
+
+def _board_seen(board: FoundBoard, geometry: PhotoGeometry) -> tuple[BoardSeen, Refusal | None]:
+    spread, refusal = sharpness(board, geometry.mm_per_px)
+    seen = BoardSeen(
+        number=board.number,
+        tilt_deg=round(geometry.tilt_deg, 2),
+        mm_per_px=round(geometry.mm_per_px, 4),
+        reprojection_px=round(geometry.reprojection_px, 3),
+        corners_px=tuple((round(float(x), 2), round(float(y), 2)) for x, y in board.outline_px()),
+        edge_spread_mm=round(spread, 2),
+        print_scale=geometry.print_scale.factor,
+    )
+    return seen, refusal
+
+
+def _mat_region(
+    grey: NDArray[np.uint8], geometry: PhotoGeometry, reach_mm: float
+) -> tuple[NDArray[np.uint8], Floats]:
+    """A small grey picture and the outline of the measured part of the mat in it."""
+    scale = 480.0 / max(grey.shape)
+    small = np.asarray(cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA), np.uint8)
+    turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
+    circle = np.stack([np.cos(turn), np.sin(turn)], axis=1) * 0.6 * reach_mm + geometry.centre_mm
+    return small, np.clip(geometry.to_px(circle, 0.0) * scale, -1e4, 1e4)
+
+
+def _card(geometry: PhotoGeometry) -> Card:
+    board = geometry.boards[0]
+    outline = board.outline_mm()
+    x, y = geometry.centre_mm
+    width, height = np.ptp(outline, axis=0) * geometry.print_scale.factor
+    margin = 2.0 * CARD_MARGIN_MM
+    return Card(
+        (float(x), float(y)), (float(width) + margin, float(height) + margin), board.definition.thickness_mm
+    )
+
+
+def _bar_maps(labels: LabelMap) -> BarMaps:
+    return BarMaps(
+        labels.of("near_upper"),
+        labels.of("near_lower"),
+        labels.of("far_upper"),
+        labels.of("far_lower"),
+        labels.centre,
+        labels.px_per_cell,
+    )
+
+
+def _supports(scene: _Scene, plane: Plane, mats: Mats) -> tuple[tuple[Support, ...], tuple[Support, ...]]:
+    depth = max((layer.axes.height_mm for layer in mats.near), default=20.0)
+
+    def found(label: str) -> tuple[Support, ...]:
+        return supports(
+            scene.labels.of(label),
+            scene.labels.px_per_cell,
+            plane,
+            mats.near,
+            depth_mm=depth,
+            reach_mm=scene.settings.reach_mm,
+            centre_mm=scene.centre_mm,
+        )
+
+    return found("block"), found("chair")
+
+
+def _with_supports(
+    result: Layer, index: int, layers: Sequence[ReadLayer], carried: Sequence[Support]
+) -> Layer:
+    """Pitches and unsupported lengths of the bars of a layer that carries supports."""
+    mine = [s for s in carried if s.layer == index and s.position_mm is not None]
+    if not mine:
+        return result
+    bars = list(result.bars)
+    for i in range(len(bars)):
+        at = [s.position_mm for s in mine if s.bar == i and s.position_mm is not None]
+        along = along_bar(layers[index], i, at)
+        bars[i] = bars[i].model_copy(
+            update={"support_pitches_mm": along.pitches_mm, "unsupported_mm": along.unsupported_mm}
+        )
+    return result.model_copy(update={"bars": tuple(bars)})
+
+
+def _no_bars() -> Saying:
+    return Saying(
+        reason="no-bars",
+        say="No bars were found around the board. Lay the board on the bars to be measured, with a metre of the mat around it in the picture.",
+    )
+
+
+def _cautions(scene: _Scene, near: Sequence[Layer]) -> tuple[str, ...]:
+    out = []
+    if scene.geometry.print_scale.caution:
+        out.append(scene.geometry.print_scale.caution)
+    if len(near) == 1:
+        out.append("Only one layer was found; a mat has two. Check that the other is there.")
+    if any(layer.mat == "near" for layer in near):
+        out.append("A second mat is seen below; its gaps are not measured. Lay the board on it, or tape it.")
+    return tuple(out)
+
+
+def _mat_to_px(plane: Plane, centre_mm: tuple[float, float], near: Sequence[Layer]) -> tuple[float, ...]:
+    """Homography from the plane of the uppermost bars to pixels, through four places around the board."""
+    depth = next((layer.plane_below_face_mm for layer in near if layer.plane_below_face_mm), 8.0)
+    around = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]]) * 350.0 + centre_mm
+    px = plane.to_px(around, float(depth or 8.0))
+    warp = cv2.getPerspectiveTransform(around.astype(np.float32), px.astype(np.float32))
+    return tuple(float(v) for v in np.asarray(warp).ravel())

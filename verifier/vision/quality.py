@@ -1,0 +1,65 @@
+"""Whether a photo is good enough to measure in: sharpness as an edge spread in mm on the mat, and exposure."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.errors import Refusal
+from verifier.vision.find_board import FoundBoard
+
+SPREAD_PER_SIGMA = 2.563
+"""10-90 % width of an edge blurred by a normal curve, over its standard deviation."""
+
+WIDEST_EDGE_MM = 6.0
+"""An edge wider than this is as wide as the smallest bar: its two sides melt."""
+
+BLACK_GREY, WHITE_GREY = 14, 252
+MOST_LOST = 0.35
+"""Share of the mat's pixels that may be black or white through and through."""
+
+
+def sharpness(board: FoundBoard, mm_per_px: float) -> tuple[float, Refusal | None]:
+    """Edge spread on the board in mm, and a refusal where it is too wide.
+
+    Args:
+        board: The board as found, with the blur of its edges.
+        mm_per_px: Size of a pixel on the mat.
+
+    Returns:
+        10-90 % width of a black-white edge in mm, and why not to go on, or None.
+    """
+    spread = SPREAD_PER_SIGMA * board.blur_px * mm_per_px
+    if spread <= WIDEST_EDGE_MM:
+        return spread, None
+    say = (
+        f"Edges on the board are {spread:.0f} mm wide; {WIDEST_EDGE_MM:.0f} mm is the most that can be measured. "
+        "Hold the phone still, let it focus on the board, and take the photo again."
+    )
+    return spread, Refusal("blurred", say)
+
+
+def exposure(grey: NDArray[np.uint8], around_px: NDArray[np.float64]) -> Refusal | None:
+    """Refuse a photo whose mat is lost in black or white.
+
+    Args:
+        grey: (h, w) grey picture, reduced or not.
+        around_px: (k, 2) outline of the region that matters, in its pixels.
+
+    Returns:
+        Why not to go on, or None.
+    """
+    mask = np.zeros(grey.shape, np.uint8)
+    cv2.fillPoly(mask, [np.rint(around_px).astype(np.int32)], 1)
+    values = grey[mask > 0]
+    if values.size == 0:
+        return None
+    white, black = float(np.mean(values >= WHITE_GREY)), float(np.mean(values <= BLACK_GREY))
+    if white > MOST_LOST:
+        say = f"{white:.0%} of the mat is pure white; {MOST_LOST:.0%} is the most. Tap the steel to set the exposure, and take it again."
+        return Refusal("over-exposed", say)
+    if black > MOST_LOST:
+        say = f"{black:.0%} of the mat is pure black; {MOST_LOST:.0%} is the most. Bring light, or tap the steel to set the exposure."
+        return Refusal("under-exposed", say)
+    return None
