@@ -125,7 +125,13 @@ def read_head(note: str) -> Head:
         origin, size, root_text, chain = text.split("\n")
         root = base64.b64decode(root_text, validate=True)
         head = Head(origin, int(size), root, bytes.fromhex(chain.removeprefix("chain ")))
-        sound = head.text() == text + "\n" and len(root) == 32 and len(head.chain) == 32 and bool(signatures)
+        sound = (
+            head.size > 0
+            and head.text() == text + "\n"
+            and len(root) == 32
+            and len(head.chain) == 32
+            and bool(signatures)
+        )
     except (ValueError, binascii.Error):
         sound = False
     if not sound:
