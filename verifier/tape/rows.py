@@ -27,11 +27,13 @@ _NAMES = {
 }
 _ONLY_FOR = {"cover_gauge": Measurand.COVER, "caliper": Measurand.BAR_DIAMETER}
 _ONE_PER_ELEMENT = (Measurand.ELEMENT_WIDTH, Measurand.ELEMENT_DEPTH)
-_NUMBER = re.compile(r"\d+(?:\.\d+)?")
-_COMMA_NUMBER = re.compile(r"\d+,\d+")
-_WITH_UNIT = re.compile(r"(\d+(?:[.,]\d+)?)\s*(mm|cm|m|in|inch|\"|''|ft|')", re.IGNORECASE)
+_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
+_COMMA_NUMBER = re.compile(r"[0-9]+,[0-9]+")
+_WITH_UNIT = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*(mm|cm|m|in|inch|\"|''|ft|')", re.IGNORECASE)
 _IN_MM = {"cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, '"': 25.4, "''": 25.4, "ft": 304.8, "'": 304.8}
-_DOTTED_DATE = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})[ T]+(\d{1,2}:\d\d(?::\d\d)?)")
+_DOTTED_DATE = re.compile(
+    r"([0-9]{1,2})\.([0-9]{1,2})\.([0-9]{4})[ T]+([0-9]{1,2}:[0-9][0-9](?::[0-9][0-9])?)"
+)
 _MAT_LAYER = re.compile(r"[bt]\d", re.IGNORECASE)
 _LONGEST_TEXT = 200
 
@@ -161,7 +163,10 @@ class _Cells:
         cell = self._row.cells.get(column, "")
         if len(cell) > _LONGEST_TEXT or any(ord(c) < 32 for c in cell):
             self.fault(
-                column, cell, f"the text is longer than {_LONGEST_TEXT} letters or broken.", "Shorten it."
+                column,
+                cell,
+                f"the text is longer than {_LONGEST_TEXT} letters or holds a line break.",
+                "Shorten it to one line.",
             )
         return cell or None
 
