@@ -8,6 +8,7 @@ from __future__ import annotations
 import sys
 
 BAD_INPUT = 2
+DEBUG = "--debug"
 
 
 def main() -> None:
@@ -15,8 +16,9 @@ def main() -> None:
     from verifier.cli.commands import app
     from verifier.errors import VerifierError
 
+    arguments = [a for a in sys.argv[1:] if a != DEBUG]  # it may stand before or behind the command
     try:
-        app(prog_name="verifier")
+        app(arguments, prog_name="verifier")
     except VerifierError as error:
         _tell(f"{error.where}: {error.wrong}\n{error.todo}")
         sys.exit(BAD_INPUT)
@@ -27,7 +29,7 @@ def main() -> None:
         _tell("Stopped. What was already recorded stays; run the command again to go on.")
         sys.exit(130)
     except Exception as error:
-        if "--debug" in sys.argv:
+        if DEBUG in sys.argv:
             raise
         _tell(
             f"Something went wrong that should not ({type(error).__name__}: {error}).\n"

@@ -94,10 +94,10 @@ def _show(console: Console, checked: Check) -> None:
     bad = [f for f in checked.findings if f.verdict != "conforming" and f.measured]
     conforming = sum(f.verdict == "conforming" for f in checked.findings)
     if bad:
-        console.print(findings_table(bad, every=False))
+        console.print(findings_table(bad, every=False, width=console.width))
     console.print(Text(f"{conforming} findings conform."))
     for f in bad:
-        for consequence in f.consequences:
+        for consequence in f.consequences if f.verdict == "non_conforming" else ():
             console.print(Text(f"{f.place}, {f.requirement.rule}: {consequence.words}"))
     console.print(coverage_table(checked.coverage))
     console.print(decision_panel(checked.decision))

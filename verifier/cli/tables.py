@@ -24,6 +24,7 @@ MARKS = {
     "inconclusive": ("◐", "not decided", "#CC79A7"),
     "open": ("○", "not measured", "grey62"),
 }
+ROOMY_COLUMNS = 110
 ANSWERS = {"go": ("●", "#56B4E9"), "go_with_conditions": ("◐", "#CC79A7"), "no_go": ("■", "#D55E00")}
 
 
@@ -40,31 +41,33 @@ def verdict_text(finding: Finding) -> Text:
     return Text(f"{shape} {word}", style=colour)
 
 
-def findings_table(findings: Sequence[Finding], *, every: bool) -> Table:
+def findings_table(findings: Sequence[Finding], *, every: bool, width: int) -> Table:
     """Findings, worst first.
 
     Args:
         findings: In the order to show.
         every: Whether to show those that conform, too.
+        width: Columns of the terminal; a narrow one shows no sources.
 
     Returns:
         A table.
     """
     table = Table(title="Findings, worst first", title_justify="left", expand=False)
-    for heading in ("verdict", "where", "what", "measured", "asked", "probability", "source"):
-        table.add_column(heading, overflow="fold")
+    headings = ["verdict", "where", "what", "measured", "asked", "probability"]
+    roomy = width >= ROOMY_COLUMNS
+    for heading in [*headings[: 6 if roomy else 5], *(["source"] if roomy else [])]:
+        table.add_column(heading, overflow="fold", no_wrap=heading in ("verdict", "where"))
     for f in findings:
         if not every and f.verdict == "conforming":
             continue
-        table.add_row(
+        cells = [
             verdict_text(f),
             Text(f.place),
             Text(f.requirement.rule.replace("-", " ")),
             Text(_measured(f)),
             Text(f.requirement.limits_words),
-            Text(_probability(f)),
-            Text(_source(f)),
-        )
+        ]
+        table.add_row(*cells, *((Text(_probability(f)), Text(_source(f))) if roomy else ()))
     return table
 
 
@@ -90,8 +93,12 @@ def _probability(f: Finding) -> str:
 
 
 def _source(f: Finding) -> str:
-    governing = next((s for s in f.requirement.sources if s.kind != "drawing"), f.requirement.sources[0])
-    return f"{governing.document}, {governing.clause} ({governing.status})"
+    """The governing source, short: an agreement goes before the code, the code before the drawing."""
+    by_kind = {s.kind: s for s in reversed(f.requirement.sources)}
+    if "project" in by_kind:
+        return "agreed for the project"
+    source = by_kind.get("code")
+    return f"{source.document}, {source.clause} ({source.status})" if source is not None else "drawing"
 
 
 def coverage_table(coverage: Sequence[Coverage]) -> Table:
@@ -223,7 +230,7 @@ def print_check(console: Console, checked: Check, *, every: bool) -> None:
     console.print(Text(f"{checked.pour.pour.title} ({checked.pour.pour.id}), {checked.pour.pour.code}"))
     if checked.photos:
         console.print(photos_table(checked.photos))
-    console.print(findings_table(checked.findings, every=every))
+    console.print(findings_table(checked.findings, every=every, width=console.width))
     conforming = sum(f.verdict == "conforming" for f in checked.findings)
     if conforming and not every:
         console.print(Text(f"and {conforming} conforming findings (--all lists them)"))

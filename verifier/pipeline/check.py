@@ -118,7 +118,8 @@ def check(
     compared = agreements(standing)
     rule = DecisionRule()
     findings, unused = findings_of(asked, standing, compared, rule=rule)
-    coverage = coverage_of(pour, standing, spot_rule())
+    blunt = {m for f in findings for m in f.aside}
+    coverage = coverage_of(pour, [m for m in standing if m not in blunt], spot_rule())
     remarks = (*told, *unused, *evidence.remarks, *_photo_remarks(photos))
     decision = decide(
         findings=findings,

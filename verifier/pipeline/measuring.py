@@ -144,22 +144,10 @@ def measure_one(job: Job, settings: Settings) -> PhotoMeasurement:
 
 
 def _measured(job: Job, settings: Settings) -> PhotoMeasurement:
-    # The rooms below load large libraries; only a process that measures needs them.
-    from verifier.photo.exif import claims_of
-    from verifier.photo.exif_block import exif_block
-    from verifier.photo.formats import open_photo
-    from verifier.photo.pixels import upright_pixels
-    from verifier.vision.measure import measure_photo
+    # Loads large libraries; only a process that measures needs them.
+    from verifier.vision.measure import measure_file
 
-    data = _bytes_of(job)
-    return measure_photo(
-        upright_pixels(data, job.name),
-        name=job.name,
-        sha256=hashlib.sha256(data).hexdigest(),
-        claims=claims_of(exif_block(open_photo(data, job.name).image)),
-        boards=settings.boards,
-        print_checks=settings.print_checks,
-    )
+    return measure_file(_bytes_of(job), job.name, boards=settings.boards, print_checks=settings.print_checks)
 
 
 def _bytes_of(job: Job) -> bytes:

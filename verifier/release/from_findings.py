@@ -26,8 +26,9 @@ def reasons_of_findings(findings: Sequence[Finding]) -> tuple[Reason, ...]:
         One reason for each finding that is not conforming; open tape readings of one element are put together.
     """
     clear = {(f.requirement.element, f.requirement.layer, f.spot) for f in findings if _is_clear(f)}
-    reasons = [r for f in findings if f.measured and (r := _of_measured(f, clear)) is not None]
-    return (*reasons, *_of_open(findings))
+    sizes = [f for f in findings if _only_size_open(f)]
+    reasons = [r for f in findings if f not in sizes and (r := _of_measured(f, clear)) is not None]
+    return (*reasons, *_of_sizes(sizes), *_of_open(findings))
 
 
 def _is_clear(finding: Finding) -> bool:
@@ -51,13 +52,12 @@ def _of_measured(finding: Finding, clear: Collection[tuple[str, str | None, str 
         kind, says = "not-decided", f"{says}. Not decided."
     place = (requirement.element, requirement.layer, finding.spot)
     narrow = kind == "not-decided" and place in clear and _only_narrow(finding)
-    open_size = kind == "not-decided" and requirement.measurand is Measurand.BAR_DIAMETER and _inside(finding)
     if narrow:
         says += " It is surely not too wide; whether it is narrower than agreed is open. The clear distance is kept."
     return Reason(
         key=finding.key,
         room="findings",
-        weight="condition" if open_size or narrow else "stops",
+        weight="condition" if narrow else "stops",
         kind=kind,
         says=says,
         clears="The engineer of record accepts it in writing, or the bar is moved."
@@ -69,11 +69,35 @@ def _of_measured(finding: Finding, clear: Collection[tuple[str, str | None, str 
     )
 
 
-def _inside(finding: Finding) -> bool:
-    """Whether every value lies inside the limits, so that nothing speaks against the size asked for."""
-    lower, upper = finding.requirement.lower, finding.requirement.upper
+def _only_size_open(finding: Finding) -> bool:
+    """Whether a bar size is not certain while every value lies inside its limits, so that nothing speaks against it."""
+    requirement = finding.requirement
+    if requirement.measurand is not Measurand.BAR_DIAMETER or finding.verdict != "inconclusive":
+        return False
+    lower, upper = requirement.lower, requirement.upper
     values = [j.measurement.value for j in finding.judged]
-    return all((lower is None or v >= lower) and (upper is None or v <= upper) for v in values)
+    inside = all((lower is None or v >= lower) and (upper is None or v <= upper) for v in values)
+    return finding.measured and not finding.blocked_by and inside
+
+
+def _of_sizes(findings: Sequence[Finding]) -> tuple[Reason, ...]:
+    """One condition for each layer of an element whose bar size a photo leaves open."""
+    groups: dict[tuple[str, str | None], list[Finding]] = {}
+    for f in findings:
+        groups.setdefault((f.requirement.element, f.requirement.layer), []).append(f)
+    return tuple(
+        Reason(
+            key=f"{element}/{layer}/diameter/open",
+            room="findings",
+            weight="condition",
+            kind="not-done",
+            says=f"{element} {layer}: {group[0].requirement.asks}; the photos of spot "
+            f"{', '.join(f.spot or '-' for f in group)} fit but are not certain.",
+            clears=group[0].next_step,
+            about=tuple(f.key for f in group),
+        )
+        for (element, layer), group in groups.items()
+    )
 
 
 def _only_narrow(finding: Finding) -> bool:

@@ -39,7 +39,7 @@ class Judged(BaseModel, frozen=True, extra="forbid"):
 class Finding(BaseModel, frozen=True, extra="forbid"):
     """One requirement at one place, with the chain back to the pixels or the tape reading.
 
-    ``judged`` is in the order of the gaps. ``probability_low`` and ``probability_high`` bracket the chance that all of
+    ``judged`` is in the order of the gaps; ``aside`` holds gaps seen too bluntly to count. ``probability_low`` and ``probability_high`` bracket the chance that all of
     them conform; they are None where nothing was measured. ``blocked_by`` tells why a finding can't stand although it has
     values: photo and tape contradict each other.
     """
@@ -54,6 +54,7 @@ class Finding(BaseModel, frozen=True, extra="forbid"):
     next_step: str = ""
     blocked_by: str = ""
     consequences: tuple[Consequence, ...] = ()
+    aside: tuple[Measurement, ...] = ()
 
     @property
     def key(self) -> str:
@@ -93,6 +94,7 @@ def find(
     rule: DecisionRule,
     blocked_by: str = "",
     consequences: tuple[Consequence, ...] = (),
+    aside: tuple[Measurement, ...] = (),
 ) -> Finding:
     """Judge measurements against one requirement.
 
@@ -103,6 +105,7 @@ def find(
         rule: How sure is sure enough.
         blocked_by: Why the values can't be relied on, empty if they can.
         consequences: What a deviation does to the structure, as information.
+        aside: Values set aside because they are too blunt to be evidence.
 
     Returns:
         The finding.
@@ -141,6 +144,7 @@ def find(
         rule=rule,
         blocked_by=blocked_by,
         consequences=() if verdict == "conforming" else consequences,
+        aside=aside,
     )
     return finding.model_copy(update={"next_step": _next_step(finding)})
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from verifier.metrology.conformity import DecisionRule
+from verifier.metrology.conformity import DecisionRule, Limits, conformance_probability
 from verifier.metrology.measurement import Measurand, Measurement
 from verifier.rules.agreement import Agreement
 from verifier.rules.asked import Asked
@@ -19,6 +19,7 @@ SPOT_BY_SPOT = (
     Measurand.BAR_DIAMETER,
     Measurand.BAR_COUNT,
 )
+LEAST_RATIO = 4.0
 OUTERMOST = {"bottom": "B1", "top": "T1"}
 _VERDICT_ORDER = {"non_conforming": 0, "inconclusive": 1, "conforming": 2}
 
@@ -53,7 +54,7 @@ def findings_of(
         if not groups and not requirement.when_measured:
             findings.append(find(requirement, [], spot=None, rule=rule))
         for spot, group in groups.items():
-            deciding = _deciding(group)
+            deciding, aside = _sharp_enough(requirement, _deciding(group), rule)
             findings.append(
                 find(
                     requirement,
@@ -62,6 +63,7 @@ def findings_of(
                     rule=rule,
                     blocked_by=_blocked(requirement, spot, agreements),
                     consequences=consequences_of(requirement.measurand, deciding, section),
+                    aside=aside,
                 )
             )
     return tuple(sorted(findings, key=worst_first)), _unused(measurements, used)
@@ -133,6 +135,31 @@ def _deciding(group: Sequence[Measurement]) -> list[Measurement]:
 
     kept = [m for m in group if not (better(m) if m.by == "photo" else worse(m))]
     return kept or list(group)
+
+
+def _sharp_enough(
+    requirement: Requirement, group: Sequence[Measurement], rule: DecisionRule
+) -> tuple[list[Measurement], tuple[Measurement, ...]]:
+    """Set gaps aside that were measured too bluntly to be evidence, as at the rim of a photo, but never one that looks bad.
+
+    A gap counts if half the tolerance is at least four times its expanded uncertainty, or if it would not conform by
+    itself. What is set aside proves nothing: it is neither counted for the finding nor for the coverage of the spot.
+
+    Source:
+        ANSI/NCSL Z540.3-2006, 5.3 (test uncertainty ratio of 4:1; from memory).
+    """
+    lower, upper = requirement.lower, requirement.upper
+    if requirement.measurand is not Measurand.SINGLE_GAP or lower is None or upper is None:
+        return list(group), ()
+    allowed = (upper - lower) / 2 / LEAST_RATIO
+    limits = Limits(lower, upper)
+
+    def counts(m: Measurement) -> bool:
+        sure = conformance_probability(m.value, m.standard_uncertainty, limits) >= rule.conforming_at
+        return m.expanded_uncertainty <= allowed or not sure
+
+    kept = [m for m in group if counts(m)]
+    return (kept, tuple(m for m in group if not counts(m))) if kept else (list(group), ())
 
 
 def _blocked(requirement: Requirement, spot: str | None, agreements: Sequence[Agreement]) -> str:
