@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Sequence
 
 from verifier.metrology.measurement import Measurand
@@ -9,6 +10,14 @@ from verifier.release.reason import Reason
 from verifier.rules.coverage import Coverage
 from verifier.rules.finding import Finding, find
 from verifier.rules.placing import SPACINGS
+
+MORE_IS_WORSE = (
+    Measurand.SINGLE_GAP,
+    Measurand.MEAN_SPACING,
+    Measurand.BLOCK_PITCH,
+    Measurand.CHAIR_PITCH,
+)
+OTHER_SIDE = 1000.0
 
 
 def reasons_of_findings(findings: Sequence[Finding]) -> tuple[Reason, ...]:
@@ -111,14 +120,19 @@ def _only_narrow(finding: Finding) -> bool:
 
 
 def _finer(finding: Finding) -> float:
-    """Smaller is worse: how far beyond its limit the worst value lies, in shares of the nominal or the limit."""
+    """Smaller is worse: how far the worst value lies beyond its limit on the side that lacks steel or cover, as a share.
+
+    A deviation to the other side (bars too thick, gaps too narrow) comes after all of those.
+    """
     worst, r = finding.worst, finding.requirement
     if worst is None:
         return 0.0
-    over = worst.measurement.value - r.upper if r.upper is not None else float("-inf")
-    under = r.lower - worst.measurement.value if r.lower is not None else float("-inf")
+    value = worst.measurement.value
+    over = value - r.upper if r.upper is not None else -math.inf
+    under = r.lower - value if r.lower is not None else -math.inf
+    lacking, other = (over, under) if r.measurand in MORE_IS_WORSE else (under, over)
     scale = abs(r.nominal or r.upper or r.lower or 1.0)
-    return -max(over, under) / scale
+    return -lacking / scale if lacking >= other else OTHER_SIDE - other / scale
 
 
 def _of_open(findings: Sequence[Finding]) -> tuple[Reason, ...]:
