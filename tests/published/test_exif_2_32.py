@@ -23,7 +23,6 @@ from PIL.TiffImagePlugin import IFDRational
 from verifier.photo.exif import claims_from, claims_of
 from verifier.photo.exif_block import exif_block
 from verifier.photo.formats import open_photo
-from verifier.photo.lens import focal_length_px
 from verifier.photo.pixels import stored_to_upright, upright_pixels
 
 EXIF, GPS = 0x8769, 0x8825
@@ -118,27 +117,6 @@ def test_position_south_and_west_is_negative() -> None:
 def test_sensor_resolution_in_its_unit(unit: dict[int, int], px_per_mm: float) -> None:
     found = claims(photo(exif={41486: 2540.0, 41487: 2540.0, **unit}))
     assert found.focal_plane_px_per_mm == pytest.approx((px_per_mm, px_per_mm))
-
-
-@pytest.mark.source("Exif 2.32, 0xA405; CIPA DCG-001: equivalence by the diagonal, 43.27 mm")
-def test_a_26_mm_equivalent_on_4000_by_3000_pixels() -> None:
-    found = focal_length_px(claims(photo(**FULL)), 4000, 3000)
-    assert found is not None
-    assert found.focal_px == pytest.approx(26 / 43.2666 * 5000, rel=1e-4)
-    by_width = 26 / 36 * 4000
-    assert abs(found.focal_px - by_width) < 2 * found.standard_uncertainty_px
-
-
-@pytest.mark.source("Exif 2.32, 0x920A with 0xA20E")
-def test_focal_length_from_the_sensor_tags_follows_a_reduced_copy() -> None:
-    tags = {37386: 5.0, 41486: 5000.0, 41487: 5000.0, 41488: 3, 40962: 4000, 40963: 3000}
-    found = claims(photo(exif=tags))
-    full, half = focal_length_px(found, 4000, 3000), focal_length_px(found, 2000, 1500)
-    assert full is not None
-    assert half is not None
-    assert full.focal_px == pytest.approx(2500.0)
-    assert half.focal_px == pytest.approx(1250.0)
-    assert focal_length_px(claims(photo()), 4000, 3000) is None
 
 
 def asymmetric(width: int = 31, height: int = 20) -> Image.Image:

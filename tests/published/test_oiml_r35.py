@@ -77,6 +77,18 @@ def test_the_limit_of_the_class_enters_as_a_rectangle_and_is_divided_by_the_gaps
     assert five["end setting and scatter"] == pytest.approx(one["end setting and scatter"] / 5)
 
 
+@pytest.mark.source("JCGM 100:2008, G.4.1, equation (G.2b) and table G.2")
+def test_the_stated_interval_is_that_of_the_t_distribution() -> None:
+    parts = {c.name: c.standard_uncertainty for c in budget_of(reading(150.0), TAPE)}
+    known = [parts["tape II"], parts["graduation"], parts["temperature"]]
+    scatter = parts["end setting and scatter"]
+    u = math.hypot(*known, scatter)
+    degrees = u**4 / (scatter**4 / 8)
+    assert degrees == pytest.approx(22.7, abs=0.1)
+    t_22 = 2.074  # table G.2 has 2.09 for 20 and 2.06 for 25
+    assert 1.96 * math.hypot(*parts.values()) == pytest.approx(t_22 * u, rel=2e-3)
+
+
 @pytest.mark.source("Steel, expansion 11.5e-6 per kelvin: 10 m at 45 degrees Celsius reads 2.9 mm short")
 def test_expansion_of_a_steel_tape() -> None:
     per_kelvin = instrument_data()["expansion"]["per_kelvin"]

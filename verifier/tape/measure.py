@@ -4,9 +4,16 @@ from __future__ import annotations
 
 import math
 
-from verifier.metrology.agreement import mean_of
-from verifier.metrology.budget import rectangular
-from verifier.metrology.measurement import Component, Measurand, Measurement, Trace, combined
+from verifier.metrology.agreement import Mean, mean_of
+from verifier.metrology.budget import combine, coverage_factor, effective_degrees_of_freedom, rectangular
+from verifier.metrology.measurement import (
+    COVERAGE_FACTOR_95,
+    Component,
+    Measurand,
+    Measurement,
+    Trace,
+    combined,
+)
 from verifier.tape.instruments import Instrument, greatest_error_mm, instrument_data
 from verifier.tape.reading import TapeReading
 
@@ -22,12 +29,12 @@ def budget_of(reading: TapeReading, instrument: Instrument | None) -> tuple[Comp
         instrument: What it was read with.
 
     Returns:
-        Components of the value per gap: limit of error of the instrument, graduation, expansion of a steel tape, and
-        the scatter of reading. None for a count. [mm]
+        Components of the value per gap: limit of error of the instrument, graduation, expansion of a steel tape, the
+        scatter of reading, and an allowance for how little is known of that scatter. None for a count. [mm]
 
     Source:
         JCGM 100:2008: 4.3.7 (limits), 4.2.4 (scatter pooled with what is known from before), 5.1.2 (a reading over n
-        gaps is divided, so each component is too). Limits: ``data/instruments.toml``.
+        gaps is divided, so each component is too), G.4.1 (effective degrees of freedom). Limits: ``data/instruments.toml``.
     """
     if reading.what is Measurand.BAR_COUNT or instrument is None:
         return ()
@@ -42,17 +49,31 @@ def budget_of(reading: TapeReading, instrument: Instrument | None) -> tuple[Comp
     if instrument.tape_class is not None:
         spread = float(data["expansion"]["per_kelvin"]) * float(data["expansion"]["half_width_kelvin"])
         parts["temperature"] = rectangular(spread * mean.value)
-    parts["end setting and scatter"] = _scatter_mm(mean.deviation, len(reading.readings))
+    scatter, degrees = _scatter_mm(mean)
+    parts["few readings"] = _few_readings_mm(list(parts.values()), scatter, degrees)
+    parts["end setting and scatter"] = scatter
     gaps = reading.n_gaps or 1
     return tuple(Component(name=name, standard_uncertainty=u / gaps) for name, u in parts.items())
 
 
-def _scatter_mm(deviation: float, count: int) -> float:
-    """Scatter of a mean: what was seen, pooled with what is known of tapes, so that two lucky readings prove little."""
+def _scatter_mm(mean: Mean) -> tuple[float, float]:
+    """Scatter of a mean with its degrees of freedom.
+
+    What was seen is pooled with what is known of tapes, so that two lucky readings prove little.
+    """
     known = instrument_data()["repeatability"]
     prior, degrees = float(known["one_reading_mm"]), float(known["degrees_of_freedom"])
-    pooled = math.sqrt((degrees * prior**2 + (count - 1) * deviation**2) / (degrees + count - 1))
-    return pooled / math.sqrt(count)
+    more = mean.degrees_of_freedom
+    pooled = math.sqrt((degrees * prior**2 + more * mean.deviation**2) / (degrees + more))
+    return pooled / math.sqrt(more + 1), degrees + more
+
+
+def _few_readings_mm(limits: list[float], scatter: float, degrees: float) -> float:
+    """What must be added so that the normal factor of 95 % does the work of the wider t factor."""
+    all_parts = [*limits, scatter]
+    effective = effective_degrees_of_freedom([*((u, math.inf) for u in limits), (scatter, degrees)])
+    wider = coverage_factor(0.95, effective) / COVERAGE_FACTOR_95
+    return combine(all_parts) * math.sqrt(max(0.0, wider**2 - 1.0))
 
 
 def measurement_of(
