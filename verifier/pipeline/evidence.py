@@ -106,6 +106,18 @@ def has_record(folder: Path) -> bool:
     return (folder / "record" / "ledger.sqlite").is_file()
 
 
+def is_intact(original: Original) -> bool:
+    """Hash the bytes of an original again.
+
+    Args:
+        original: A file of evidence.
+
+    Returns:
+        True if they are there and still have the hash under which they are known.
+    """
+    return original.path.is_file() and sha256_of(original.path) == original.sha256
+
+
 def placed_by_name(name: str, marks: Iterable[str]) -> Placement:
     """Read element, spot and mat from a file name like ``s1-spot2-top.jpg``.
 

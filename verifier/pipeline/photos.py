@@ -16,22 +16,22 @@ from verifier.metrology.measurement import Measurement
 from verifier.photo.intake import Intake, KnownPhoto, take_in
 from verifier.photo.place import SiteLimits
 from verifier.photo.time_checks import Window
-from verifier.pipeline.evidence import Original, has_record
-from verifier.pipeline.measuring import Job, Progress, Settings, measure_photos
+from verifier.pipeline.evidence import Original, has_record, is_intact
+from verifier.pipeline.measuring import Job, Progress, Settings, measure_photos, refused
 from verifier.pipeline.values import measurements_of
 from verifier.record.ledger import Ledger
-from verifier.vision.photo_measurement import PhotoMeasurement
+from verifier.vision.photo_measurement import PhotoMeasurement, Saying
 
 STEEL_LIES_OPEN = timedelta(days=14)
 """How long before the planned start photos may have been taken. Common practice, no source."""
 
-State = Literal["counted", "superseded", "refused", "unplaced", "not counted"]
+State = Literal["counted", "superseded", "refused", "unplaced", "not counted", "damaged"]
 
 
 class PhotoEntry(BaseModel, frozen=True, extra="forbid"):
     """One photo and what became of it.
 
-    ``layers`` names the layers of ``seen`` in their order, None where a layer could not be named. ``intake`` is None for a
+    A ``damaged`` one no longer has the bytes that the record names; nothing of it counts. ``layers`` names the layers of ``seen`` in their order, None where a layer could not be named. ``intake`` is None for a
     file that is no readable photo; ``seen`` then says why.
     """
 
@@ -75,13 +75,17 @@ def photos_of(
         An entry for each photo, in order, and all measurements placed on the drawing.
     """
     kept = recorded_measurements(folder, settings)
-    todo = [o for o in originals if o.sha256 not in kept]
+    damaged = {o.sha256 for o in originals if not is_intact(o)}
+    todo = [o for o in originals if o.sha256 not in kept and o.sha256 not in damaged]
     fresh = measure_photos([Job(o.path, o.name) for o in todo], settings, workers=workers, progress=progress)
     seen = kept | {o.sha256: measured for o, measured in zip(todo, fresh, strict=True)}
     entries: list[PhotoEntry] = []
     measurements: list[Measurement] = []
     known: list[KnownPhoto] = []
     for original in originals:
+        if original.sha256 in damaged:
+            entries.append(_damaged(original))
+            continue
         intake = _intake(original, pour, at, known)
         if intake is not None:
             known.append(intake.known)
@@ -124,6 +128,12 @@ def recorded_measurements(folder: Path, settings: Settings) -> dict[str, PhotoMe
         ) from error
     finally:
         ledger.close()
+
+
+def _damaged(original: Original) -> PhotoEntry:
+    say = f"{original.name} is missing or no longer has the bytes that were recorded. Bring the true file back from a copy."
+    seen = refused(Job(original.path, original.name), Saying(reason="changed-after-recording", say=say))
+    return PhotoEntry(original=original, intake=None, seen=seen, state="damaged", remarks=(say,))
 
 
 def _named(seen: PhotoMeasurement, original: Original) -> PhotoMeasurement:

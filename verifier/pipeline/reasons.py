@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from verifier.pipeline.evidence import Evidence
+from verifier.pipeline.evidence import Evidence, Original
 from verifier.pipeline.photos import PhotoEntry
 from verifier.release.reason import Reason
 from verifier.rules.placing import Superseded
@@ -43,6 +43,8 @@ def reasons_of_photos(photos: Sequence[PhotoEntry]) -> tuple[Reason, ...]:
                 )
                 for o in p.intake.warnings
             ]
+        elif p.state == "damaged":
+            found.append(damaged(p.original))
         elif p.state == "refused" and place not in there:
             found.append(_refused(p))
         elif p.state == "unplaced":
@@ -50,6 +52,26 @@ def reasons_of_photos(photos: Sequence[PhotoEntry]) -> tuple[Reason, ...]:
                 _know(f"photo/{p.original.sha256[:12]}/unplaced", p.remarks[0], "Say element and spot.", name)
             )
     return (*found, *_claimed_by_names(photos))
+
+
+def damaged(original: Original) -> Reason:
+    """Say that an original is no longer what the record says; nothing is worse.
+
+    Args:
+        original: A file of evidence whose bytes have changed, or that is missing.
+
+    Returns:
+        The reason.
+    """
+    return Reason(
+        key=f"evidence/{original.sha256[:12]}/damaged",
+        room="evidence",
+        weight="stops",
+        kind="evidence-damaged",
+        says=f"{original.name} is missing or no longer has the bytes that were recorded.",
+        clears="Keep the folder as it is and bring the true file back from a copy; the hash will tell.",
+        about=(original.name,),
+    )
 
 
 def _claimed_by_names(photos: Sequence[PhotoEntry]) -> tuple[Reason, ...]:

@@ -12,7 +12,8 @@ from verifier.codes.load import load_code
 from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
 from verifier.metrology.measurement import Measurement
-from verifier.pipeline.evidence import Original
+from verifier.pipeline.evidence import Original, is_intact
+from verifier.pipeline.reasons import damaged
 from verifier.release.reason import Reason
 from verifier.rules.asked import Asked, requirements_of
 from verifier.tape.instruments import Register, check_caution, read_register
@@ -55,6 +56,9 @@ def tapes_of(
     entries: list[TapeEntry] = []
     measurements: list[Measurement] = []
     for original in originals:
+        if not is_intact(original):
+            entries.append(TapeEntry(original=original, file=None, reasons=(damaged(original),)))
+            continue
         try:
             file = read_tape_csv(
                 original.path.read_bytes(), original.name, register=register, expected=_expected(asked)
