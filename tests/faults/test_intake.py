@@ -126,9 +126,42 @@ def test_limits_are_settings() -> None:
         take_in(photo(), "a.jpg", received_at=RECEIVED, limits=PhotoLimits(max_bytes=100))
     with pytest.raises(BadInput, match=r"96 x 64 pixels .* at most 0\.001 million"):
         take_in(photo(), "a.jpg", received_at=RECEIVED, limits=PhotoLimits(max_megapixels=0.001))
-    with pytest.raises(BadInput, match="passes; at most 1 are taken"):
+    with pytest.raises(BadInput, match=r"passes in .* at most 1 and"):
         take_in(photo(progressive=True), "a.jpg", received_at=RECEIVED, limits=PhotoLimits(max_scans=1))
     assert take_in(photo(progressive=True), "a.jpg", received_at=RECEIVED).kind == "JPEG"
+
+
+def test_a_video_behind_the_picture_is_no_fault() -> None:
+    """Some phones append a short film; by chance its bytes hold hundreds of markers."""
+    film = random.Random(5).randbytes(8_000_000) + b"\xff\xda" * 200
+    taken = take_in(photo() + film, "a.jpg", received_at=RECEIVED)
+    assert taken.kind == "JPEG"
+    assert ObservationKey.SEVERAL_EXIF_BLOCKS not in {o.key for o in taken.observations}
+
+
+def test_a_second_exif_block_is_seen() -> None:
+    data = photo()
+    other = exif_block(open_photo(data, "a.jpg").image).replace(b"2026:05:13", b"2026:05:12")
+    segment = b"\xff\xe1" + (len(other) + 8).to_bytes(2, "big") + b"Exif\0\0" + other
+    taken = take_in(data[:2] + segment + data[2:], "a.jpg", received_at=RECEIVED)
+    found = {o.key: o for o in taken.observations}
+    assert found[ObservationKey.SEVERAL_EXIF_BLOCKS].weight == "warning"
+
+
+def test_a_jpeg_of_endless_small_parts_is_refused_at_once() -> None:
+    started = time.perf_counter()
+    with pytest.raises(BadInput, match="parts; at most"):
+        take_in(b"\xff\xd8" + b"\xff\xfe\0\2" * 10_000_000, "a.jpg", received_at=RECEIVED)
+    assert time.perf_counter() - started < 2.0
+
+
+def test_a_heic_that_claims_to_be_huge_is_refused_before_it_is_decoded() -> None:
+    data = photo("HEIF")
+    at = data.index(b"ispe") + 8
+    with pytest.raises(BadInput):
+        take_in(
+            data[:at] + struct.pack(">II", 60_000, 60_000) + data[at + 8 :], "a.heic", received_at=RECEIVED
+        )
 
 
 def test_a_picture_between_pillows_warning_and_our_limit_is_opened_without_a_word() -> None:

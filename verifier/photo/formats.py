@@ -9,6 +9,7 @@ import pillow_heif
 from PIL import Image
 
 from verifier.errors import BadInput
+from verifier.photo.jpeg_segments import MAX_SEGMENTS, jpeg_outline
 from verifier.photo.remarks import heard_remarks
 
 pillow_heif.register_heif_opener(thumbnails=False)
@@ -39,7 +40,7 @@ class PhotoLimits:
 
     max_bytes: int = 100_000_000
     max_megapixels: float = 130.0
-    max_scans: int = 100
+    max_scans: int = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +51,13 @@ class OpenedPhoto:
         image: The opened picture; loading it is strict.
         kind: ``JPEG``, ``PNG`` or ``HEIC``, by content.
         remarks: What the decoder remarked while it read the header.
+        exif_blocks: Exif blocks of a JPEG, counted without a decoder; ``None`` for other kinds.
     """
 
     image: Image.Image
     kind: str
     remarks: tuple[str, ...]
+    exif_blocks: int | None = None
 
 
 def kind_of(data: bytes, name: str) -> str:
@@ -130,9 +133,11 @@ def open_photo(data: bytes, name: str, limits: PhotoLimits | None = None) -> Ope
             todo="Send the photo in the phone's normal resolution, not as raw or video.",
         )
     kind = kind_of(data, name)
-    if kind == "JPEG" and (scans := data.count(b"\xff\xda")) > limits.max_scans:
+    outline = jpeg_outline(data) if kind == "JPEG" else None
+    if outline is not None and (outline.scans > limits.max_scans or outline.segments > MAX_SEGMENTS):
         raise BadInput(
-            f"The JPEG asks for {scans} passes; at most {limits.max_scans} are taken. No camera writes such a file.",
+            f"The JPEG asks for {outline.scans} passes in {outline.segments} parts; at most {limits.max_scans} and "
+            f"{MAX_SEGMENTS} are taken. No camera writes such a file.",
             where=name,
             todo="Send the photo as the phone stored it.",
         )
@@ -154,7 +159,7 @@ def open_photo(data: bytes, name: str, limits: PhotoLimits | None = None) -> Ope
             where=name,
             todo="Send the photo as the phone stored it, with 8 bits a colour.",
         )
-    return OpenedPhoto(image, kind, tuple(remarks))
+    return OpenedPhoto(image, kind, tuple(remarks), outline.exif_blocks if outline else None)
 
 
 def decode(opened: OpenedPhoto, name: str) -> Image.Image:

@@ -235,7 +235,7 @@ def _turned(grey: NDArray[np.uint8], orientation: int) -> NDArray[np.uint8]:
 
 
 def _remarks(opened: OpenedPhoto) -> list[Observation]:
-    return [
+    found = [
         Observation(
             key=ObservationKey.DECODER_REMARK,
             weight="note",
@@ -246,6 +246,20 @@ def _remarks(opened: OpenedPhoto) -> list[Observation]:
         )
         for remark in opened.remarks
     ]
+    if opened.exif_blocks is not None and opened.exif_blocks > 1:
+        found.append(
+            Observation(
+                key=ObservationKey.SEVERAL_EXIF_BLOCKS,
+                weight="warning",
+                value=float(opened.exif_blocks),
+                limit=1.0,
+                unit="blocks",
+                says="The file carries camera data more than once; which of it is shown depends on the program.",
+                todo="Send the photo as the phone stored it: cameras write one block.",
+                source="Exif 2.32 (CIPA DC-008), 4.7.2",
+            )
+        )
+    return found
 
 
 def _thumbnail(block: bytes, grey: NDArray[np.uint8], stored_px: tuple[int, int]) -> list[Observation]:

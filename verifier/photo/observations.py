@@ -12,6 +12,7 @@ class ObservationKey(StrEnum):
     """What was observed."""
 
     NO_EXIF = "no-exif"
+    SEVERAL_EXIF_BLOCKS = "several-exif-blocks"
     EXIF_FAULT = "exif-fault"
     READERS_DIFFER = "readers-differ"
     SECOND_READER_FAILED = "second-reader-failed"
