@@ -14,7 +14,8 @@ from verifier.errors import BadInput
 
 Units = Literal["mm", "inch"]
 
-SPACING_RANGE_MM = (25.0, 1000.0)
+SPACING_RANGE_MM = (50.0, 1000.0)
+"""Below it a bare figure is centimetres or inches with their unit left out: ``Ø12/25``, ``#4@12``."""
 COUNT_RANGE = (1, 999)
 LEGS_RANGE = (1, 12)
 LONGEST = 80
@@ -167,17 +168,18 @@ def _group(scan: notation.Scanner, units: Units | None) -> tuple[int | None, Bar
             start, f'"{_word(scan.rest)}" is no bar: a letter T, Y, H, N, D, R, the sign Ø or # was needed.'
         )
     bar = _bar(scan, units)
-    if bar is None or (counted[2] and not counted[3] and scan.text[counted.end() :][:1].isdigit()):
-        bare = counted[1] or counted[2]
+    bare, after = counted[1] or counted[2], scan.text[counted.end() :]
+    if bar is None:
+        wrong = f'"{bare}" is not followed by a bar: it may be a size or a number of bars.'
+        raise _StopError(counted.end(), wrong, f"Ø{bare}@{after}" if counted[3] else f"Ø{bare}{after}")
+    if counted[2] and not counted[3] and after[:1].isdigit():
         raise _StopError(
-            counted.end(),
-            f'"{bare}" is not followed by a bar: it may be a size or a number of bars.',
-            f"Ø{bare}{scan.text[counted.end() :]}" if counted[3] is None else f"Ø{bare}@{scan.rest.strip()}",
+            counted.end(), f'"{bare}" and the size after it may be one figure or two.', f"{bare}-{after}"
         )
     count = int(counted[1] or counted[2])
     if not COUNT_RANGE[0] <= count <= COUNT_RANGE[1]:
         wrong = f"{count} bars: {COUNT_RANGE[0]} to {COUNT_RANGE[1]} are allowed."
-        raise _StopError(start, wrong, scan.text[counted.end() :])
+        raise _StopError(start, wrong, after)
     return count, bar
 
 
@@ -244,10 +246,12 @@ def _spaced(
             swapped,
         )
     if not low <= read.spacing_mm <= high:
+        if unit == "mm" and read.spacing_mm < low:
+            nearest = f"{bar.text}@{spacing:g}in" if bar.prefix == "#" else f"{bar.text}@{spacing * 10:g}"
+        else:
+            nearest = f"{bar.text}@{spacing:g}mm"
         raise _StopError(
-            start,
-            f"The spacing is {read.spacing_mm:g} mm; {low:g} to {high:g} mm are allowed.",
-            f"{bar.text}@{spacing * 10:g}" if read.spacing_mm < low else f"{bar.text}@{spacing:g}mm",
+            start, f"The spacing is {read.spacing_mm:g} mm; {low:g} to {high:g} mm are allowed.", nearest
         )
     return read
 

@@ -24,10 +24,22 @@ def pour_text(pour: Pour) -> str:
     table = pour_table(pour)
     out = [BESIDE, *_section("pour", table["pour"])]
     for name in ("slab", "beam", "spot"):
-        for entry in table.get(name, []):
-            out += [f"\n[[{name}]]\n", *(_line(key, value) for key, value in entry.items())]
+        out += [entry_text(name, entry) for entry in table.get(name, [])]
     out += ["\n[people]\n", *(_line(key, value) for key, value in table["people"].items())]
     return "".join(out)
+
+
+def entry_text(name: str, entry: dict[str, Any]) -> str:
+    """Write one entry of a list of tables.
+
+    Args:
+        name: ``slab``, ``beam`` or ``spot``.
+        entry: Its keys and values, tables inside it written on one line each.
+
+    Returns:
+        TOML.
+    """
+    return f"\n[[{name}]]\n" + "".join(_line(key, value) for key, value in entry.items())
 
 
 def pour_table(pour: Pour) -> dict[str, Any]:
