@@ -119,7 +119,7 @@ def test_sensor_resolution_in_its_unit(unit: dict[int, int], px_per_mm: float) -
     assert found.focal_plane_px_per_mm == pytest.approx((px_per_mm, px_per_mm))
 
 
-def asymmetric(width: int = 31, height: int = 20) -> Image.Image:
+def asymmetric(width: int = 31, height: int = 300) -> Image.Image:
     pixels = np.random.default_rng(5).integers(0, 256, (height, width, 3), dtype=np.uint8)
     return Image.fromarray(pixels)
 
@@ -138,7 +138,7 @@ def test_upright_pixels_of_all_eight_orientations(orientation: int) -> None:
 @pytest.mark.source("Exif 2.32, 0x0112; oracle: OpenCV's own decoder")
 @pytest.mark.parametrize("orientation", range(1, 9))
 def test_a_jpeg_gives_the_pixels_that_opencv_gives(orientation: int) -> None:
-    data = photo("JPEG", image={274: orientation}, picture=asymmetric(64, 48))
+    data = photo("JPEG", image={274: orientation}, picture=asymmetric(64, 272))
     by_opencv = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR)
     assert by_opencv is not None
     assert np.array_equal(upright_pixels(data), by_opencv)
