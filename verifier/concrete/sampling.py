@@ -1,0 +1,110 @@
+"""How many samples a pour asks for: IS 456, ACI 318, EN 206."""
+
+from __future__ import annotations
+
+import math
+
+from pydantic import BaseModel
+
+from verifier.concrete.cube_figures import cube_figures
+from verifier.errors import BadInput
+
+SLACK = 1e-9
+
+
+class SamplesAsked(BaseModel, frozen=True, extra="forbid"):
+    """Samples of a pour, with what decided their number."""
+
+    samples: int
+    specimens: int | None
+    because: str
+    source: str
+    note: str
+
+
+def is456_samples(volume_m3: float, *, shifts: int = 1) -> SamplesAsked:
+    """Samples by IS 456.
+
+    Args:
+        volume_m3: Volume of the pour in one grade.
+        shifts: Shifts that it takes; each has a sample at least.
+
+    Returns:
+        Samples of three cubes each.
+
+    Source:
+        IS 456:2000, 15.2.2.
+    """
+    _volume(volume_m3)
+    rule = cube_figures().is456
+    row = next((r for r in rule.rows if volume_m3 <= r.up_to_m3 + SLACK), None)
+    if row is None:
+        last = rule.rows[-1]
+        by_volume = last.samples + math.ceil((volume_m3 - last.up_to_m3) / rule.further_m3 - SLACK)
+    else:
+        by_volume = row.samples
+    samples = max(by_volume, shifts)
+    because = "one a shift" if shifts > by_volume else f"{volume_m3:g} m3"
+    return SamplesAsked(
+        samples=samples,
+        specimens=samples * rule.specimens,
+        because=because,
+        source=rule.source,
+        note=rule.note,
+    )
+
+
+def aci318_samples(volume_m3: float, area_m2: float, *, days: int = 1) -> SamplesAsked:
+    """Strength tests by ACI 318 for one class of concrete.
+
+    Args:
+        volume_m3: Volume of the pour.
+        area_m2: Surface of slabs or walls.
+        days: Days on which it is placed.
+
+    Returns:
+        Tests, of two 6 x 12 in or three 4 x 8 in cylinders each.
+
+    Source:
+        ACI 318-19, 26.12.2.
+    """
+    _volume(volume_m3)
+    rule = cube_figures().aci318
+    by_volume = math.ceil(volume_m3 / rule.per_m3 - SLACK)
+    by_area = math.ceil(area_m2 / rule.per_m2 - SLACK)
+    tests = max(days, by_volume, by_area)
+    because = f"{by_volume} by volume, {by_area} by area, {days} by day"
+    return SamplesAsked(samples=tests, specimens=None, because=because, source=rule.source, note=rule.note)
+
+
+def en206_samples(volume_m3: float, *, certified: bool, continuous: bool = False) -> SamplesAsked:
+    """Samples of the producer's conformity control by EN 206.
+
+    Args:
+        volume_m3: Volume of this mix, counted from the first.
+        certified: Whether production control is certified.
+        continuous: Whether production is past its initial phase.
+
+    Returns:
+        Samples.
+
+    Source:
+        EN 206:2013, table 17 (from memory).
+    """
+    _volume(volume_m3)
+    rule = cube_figures().en206
+    if continuous:
+        per = rule.continuous_per_m3 if certified else rule.not_certified_per_m3
+        samples, because = math.ceil(volume_m3 / per - SLACK), f"one per {per:g} m3"
+    else:
+        per = rule.certified_per_m3 if certified else rule.not_certified_per_m3
+        further = math.ceil(max(0.0, volume_m3 - rule.initial_m3) / per - SLACK)
+        samples = rule.initial_samples + further
+        because = f"{rule.initial_samples} in the first {rule.initial_m3:g} m3, then one per {per:g} m3"
+    note = "The producer's own control; identity tests on site only as agreed."
+    return SamplesAsked(samples=samples, specimens=None, because=because, source=rule.source, note=note)
+
+
+def _volume(volume_m3: float) -> None:
+    if not (math.isfinite(volume_m3) and volume_m3 > 0):
+        raise BadInput(f"The volume is {volume_m3:g} m3.", where="samples", todo="Write a number above zero.")

@@ -1,0 +1,261 @@
+"""Concrete mixed on site: bags, sand, stone and water, in total and per batch; stock, stack and mixer against the pour."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import Annotated
+
+from pydantic import BaseModel, Field
+
+from verifier.codes.cited import Cited, Figure, read_data
+from verifier.errors import BadInput
+
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Share = Annotated[float, Field(ge=0, lt=1)]
+SLACK = 1e-9
+
+
+class NominalMix(BaseModel, frozen=True, extra="forbid"):
+    """One row of the table, per bag of 50 kg; the parts by volume are custom."""
+
+    grade: str
+    aggregate_kg_per_bag: float
+    water_l_per_bag: float
+    usual_parts: tuple[float, float, float]
+
+
+class NominalMixes(Cited, frozen=True):
+    """The table of nominal mixes."""
+
+    mixes: tuple[NominalMix, ...]
+
+
+class StackRule(Cited, frozen=True):
+    """How bags are stacked."""
+
+    highest_bags: int
+    crosswise_above_bags: int
+    widest_bags: int
+    gap_to_wall_mm: float
+    off_floor_mm: float
+    test_after_days: int
+
+
+class SiteMixFigures(BaseModel, frozen=True, extra="forbid"):
+    """Everything in ``data/site_mix.toml``."""
+
+    table9: NominalMixes
+    dry_factor: Figure
+    cement_density: Figure
+    bag: Figure
+    box: Figure
+    sand_density: Figure
+    stone_density: Figure
+    mixing_time: Figure
+    stack: StackRule
+
+
+class Proportions(BaseModel, frozen=True, extra="forbid"):
+    """Parts by loose volume, cement first, and the water : cement ratio that governs."""
+
+    cement: Positive = 1.0
+    sand: Positive
+    stone: Positive
+    water_cement: Annotated[float, Field(gt=0.2, lt=1.5)]
+
+
+class Aggregate(BaseModel, frozen=True, extra="forbid"):
+    """Sand and stone as they lie on site: bulking of damp sand and free water by mass, both as parts of one."""
+
+    sand_bulking: Share = 0.0
+    sand_free_water: Share = 0.0
+    stone_free_water: Share = 0.0
+
+
+class SiteMix(BaseModel, frozen=True, extra="forbid"):
+    """Stuff for a volume. Sand and stone are loose dry volumes; ``sand_to_measure`` is damp and bulked."""
+
+    volume_m3: float
+    cement_m3: float
+    cement_kg: float
+    bags_exact: float
+    bags: int
+    sand_m3: float
+    sand_to_measure_m3: float
+    stone_m3: float
+    water_l: float
+    free_water_l: float
+    water_to_add_l: float
+    per_bag: PerBag
+    notes: tuple[str, ...]
+
+
+class PerBag(BaseModel, frozen=True, extra="forbid"):
+    """One batch of one bag: boxes of 35 L and litres."""
+
+    sand_boxes: float
+    sand_l: float
+    sand_to_measure_l: float
+    stone_boxes: float
+    stone_l: float
+    water_l: float
+    water_to_add_l: float
+    yield_m3: float
+    aggregate_kg: float
+
+
+SiteMix.model_rebuild()
+
+
+@cache
+def site_mix_figures() -> SiteMixFigures:
+    """Return nominal mixes and trade figures.
+
+    Returns:
+        The checked data.
+    """
+    return read_data("verifier.concrete", "site_mix.toml", SiteMixFigures)
+
+
+def nominal_mix(grade: str) -> NominalMix:
+    """Return a nominal mix.
+
+    Args:
+        grade: Grade on the drawing, up to M20.
+
+    Returns:
+        Its row.
+
+    Raises:
+        BadInput: If the grade has no nominal mix.
+
+    Source:
+        IS 456:2000, table 9.
+    """
+    mixes = site_mix_figures().table9.mixes
+    for mix in mixes:
+        if mix.grade == grade:
+            return mix
+    raise BadInput(
+        f"There is no nominal mix for {grade}.",
+        where="site mix",
+        todo=f"Nominal mixes are {', '.join(m.grade for m in mixes)}; a higher grade needs a designed mix.",
+    )
+
+
+def nominal_proportions(grade: str, *, exposure_water_cement: float | None = None) -> Proportions:
+    """Turn a nominal mix into parts with the water : cement ratio that governs.
+
+    Args:
+        grade: Grade on the drawing, up to M20.
+        exposure_water_cement: Cap for the exposure, which governs if it is lower than the table's.
+
+    Returns:
+        Parts by volume and the ratio.
+
+    Source:
+        IS 456:2000, tables 5 and 9.
+    """
+    mix = nominal_mix(grade)
+    ratio = mix.water_l_per_bag / site_mix_figures().bag.value
+    cement, sand, stone = mix.usual_parts
+    capped = ratio if exposure_water_cement is None else min(ratio, exposure_water_cement)
+    return Proportions(cement=cement, sand=sand, stone=stone, water_cement=capped)
+
+
+def site_mix(volume_m3: float, parts: Proportions, aggregate: Aggregate | None = None) -> SiteMix:
+    """Stuff needed for a volume of concrete.
+
+    Args:
+        volume_m3: Wet volume.
+        parts: Parts by loose volume.
+        aggregate: Bulking and free water; without it dry.
+
+    Returns:
+        Totals and one batch of one bag.
+
+    Raises:
+        BadInput: If the volume is not positive, or the aggregate alone brings more water than the mix may have.
+
+    Source:
+        Dry-volume rule of the trade (no source); IS 456:2000, table 9 for the bag.
+    """
+    if not (math.isfinite(volume_m3) and volume_m3 > 0):
+        raise BadInput(
+            f"The volume is {volume_m3:g} m3.", where="site mix", todo="Write a number above zero."
+        )
+    state = aggregate or Aggregate()
+    f = site_mix_figures()
+    one_part = f.dry_factor.value * volume_m3 / (parts.cement + parts.sand + parts.stone)
+    cement_m3, sand_m3, stone_m3 = one_part * parts.cement, one_part * parts.sand, one_part * parts.stone
+    cement_kg = cement_m3 * f.cement_density.value
+    bags = cement_kg / f.bag.value
+    water = parts.water_cement * cement_kg
+    free = (
+        sand_m3 * f.sand_density.value * state.sand_free_water
+        + stone_m3 * f.stone_density.value * state.stone_free_water
+    )
+    if free > water:
+        raise BadInput(
+            f"Sand and stone bring {free:.0f} L, the mix may have {water:.0f} L.",
+            where="site mix",
+            todo="Let them drain, and measure their free water again.",
+        )
+    return SiteMix(
+        volume_m3=volume_m3,
+        cement_m3=cement_m3,
+        cement_kg=cement_kg,
+        bags_exact=bags,
+        bags=math.ceil(bags - SLACK),
+        sand_m3=sand_m3,
+        sand_to_measure_m3=sand_m3 * (1 + state.sand_bulking),
+        stone_m3=stone_m3,
+        water_l=water,
+        free_water_l=free,
+        water_to_add_l=water - free,
+        per_bag=_per_bag(parts, state, bags, water, free, volume_m3),
+        notes=(
+            f.dry_factor.source,
+            f"Mix at least {f.mixing_time.value:g} min after the water, {f.mixing_time.source}.",
+            "Whole bags only; bulking test each morning and after rain; one man counts batches with tally and clock.",
+        ),
+    )
+
+
+def _per_bag(
+    parts: Proportions, state: Aggregate, bags: float, water_l: float, free_l: float, volume_m3: float
+) -> PerBag:
+    f = site_mix_figures()
+    sand_boxes, stone_boxes = parts.sand / parts.cement, parts.stone / parts.cement
+    bag_l = f.bag.value / f.cement_density.value * 1000.0
+    mass = (sand_boxes * f.sand_density.value + stone_boxes * f.stone_density.value) * bag_l / 1000.0
+    return PerBag(
+        sand_boxes=sand_boxes,
+        sand_l=sand_boxes * f.box.value,
+        sand_to_measure_l=sand_boxes * f.box.value * (1 + state.sand_bulking),
+        stone_boxes=stone_boxes,
+        stone_l=stone_boxes * f.box.value,
+        water_l=water_l / bags,
+        water_to_add_l=(water_l - free_l) / bags,
+        yield_m3=volume_m3 / bags,
+        aggregate_kg=mass,
+    )
+
+
+def mass_fault(grade: str, mix: SiteMix) -> str:
+    """Hold the aggregate of one bag against the table.
+
+    Args:
+        grade: Grade on the drawing.
+        mix: The mix.
+
+    Returns:
+        A sentence if the table's mass is exceeded, else an empty text.
+
+    Source:
+        IS 456:2000, table 9.
+    """
+    most = nominal_mix(grade).aggregate_kg_per_bag
+    found = mix.per_bag.aggregate_kg
+    return f"{found:.1f} kg of aggregate a bag, {grade} allows {most:g} kg" if found > most else ""
