@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import shutil
 import struct
@@ -11,7 +12,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
+from verifier.board.printing import sheet_png, standing_sheet
 from verifier.cli import main
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"
@@ -130,6 +133,57 @@ def test_a_file_that_is_no_photo_is_refused_and_the_others_go_on(
     assert all(a["refusals"][0]["say"] for a in answers)
 
 
+def picture_of_boards(*numbers: int) -> bytes:
+    """Printed boards on plain grey, seen from straight above: a photo with boards and no bars."""
+    scene = Image.new("RGB", (1600, 1200), (120, 118, 112))
+    for place, number in enumerate(numbers):
+        with Image.open(io.BytesIO(sheet_png(standing_sheet("A4", number)))) as sheet:
+            scene.paste(sheet.convert("RGB").resize((700, 495)), (50 + 760 * place, 350))
+    out = io.BytesIO()
+    exif = Image.Exif()
+    exif.get_ifd(0x8769).update({41989: 26})  # focal length of the same view on 36 x 24 mm
+    scene.save(out, "JPEG", quality=90, exif=exif)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(("numbers", "reason"), [((), "no-board"), ((3,), "no-bars"), ((1, 2), "no-bars")])
+def test_photos_without_a_board_with_another_one_and_with_two(
+    run: Run, tmp_path: Path, numbers: tuple[int, ...], reason: str
+) -> None:
+    (tmp_path / "boards.jpg").write_bytes(picture_of_boards(*numbers))
+    code, out, _ = run("measure", "--json", "--workers", "1", tmp_path / "boards.jpg")
+    answer = json.loads(out)
+    assert code == 0
+    assert not answer["usable"]
+    assert (answer["board"] or {"number": None})["number"] in (numbers or (None,))
+    assert answer["refusals"][0]["reason"] == reason
+    assert answer["refusals"][0]["say"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        ((), "No points"),
+        (("--points", "1,2", "3"), "--points"),
+        (("--points", "1,2", "3,nan"), "not finite"),
+        (("--pairs", "absent.csv"), "absent.csv"),
+        (("--points", "1,2", "3,4", "--plane", "roof"), "plane"),
+    ],
+)
+def test_points_that_are_none(run: Run, arguments: tuple[str, ...], says: str) -> None:
+    code, _, err = run("distance", SAMPLE / "photos" / "s1-spot1.jpg", *arguments)
+    assert code == 2
+    assert says in err
+
+
+@pytest.mark.parametrize("text", ["", "x1,y1,x2\n1,2,3\n", "x1,y1,x2,y2\n1,2,three,4\n"])
+def test_a_file_of_points_that_can_not_be_read(run: Run, tmp_path: Path, text: str) -> None:
+    (tmp_path / "pairs.csv").write_text(text, encoding="utf-8")
+    code, _, err = run("distance", SAMPLE / "photos" / "s1-spot1.jpg", "--pairs", tmp_path / "pairs.csv")
+    assert code == 2
+    assert "pairs.csv" in err
+
+
 def test_a_truncated_jpeg_is_refused_with_what_to_do(run: Run, tmp_path: Path) -> None:
     whole = (SAMPLE / "photos" / "s1-spot1.jpg").read_bytes()
     (tmp_path / "cut.jpg").write_bytes(whole[: len(whole) // 2])
@@ -159,7 +213,7 @@ def test_adding_only_bad_files_says_so_and_leaves_them_where_they_are(
     [
         (("--element", "S9", "--spot", "1"), "not on the drawing"),
         (("--element", "S1"), "belong together"),
-        (("--element", "S1", "--spot", "1", "--mat", "middle"), "no mat"),
+        (("--element", "S1", "--spot", "1", "--mat", "middle"), "mat"),
         (("--person", "nobody"), "not among the people"),
     ],
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -80,7 +80,7 @@ def add(
     ] = None,
     spot: Annotated[str | None, typer.Option(help="Spot on the element.")] = None,
     mat: Annotated[
-        str | None, typer.Option(help="bottom or top, where one mat is seen and two are drawn.")
+        Literal["bottom", "top"] | None, typer.Option(help="Where one mat is seen and two are drawn.")
     ] = None,
     person: Person = None,
     at: At = None,
@@ -167,9 +167,45 @@ def measure(
 
 
 @app.command()
+def distance(
+    photo: Annotated[Path, typer.Argument(help="The photo.", metavar="PHOTO")],
+    points: Annotated[
+        tuple[str, str] | None,
+        typer.Option(help="Two points in pixels of the upright photo.", metavar="X1,Y1 X2,Y2"),
+    ] = None,
+    pairs: Annotated[Path | None, typer.Option(help="CSV with columns x1,y1,x2,y2.")] = None,
+    plane: Annotated[
+        Literal["board", "upper", "lower"], typer.Option(help="Where the points lie.")
+    ] = "board",
+    boards: BoardFiles = None,
+    board_scale: BoardScale = None,
+    as_json: AsJson = False,
+) -> None:
+    """Measure between points of a photo, on the board's plane or that of the bars."""
+    from verifier.pipeline.distances import distances_in, pair_of, read_pairs
+
+    asked = [
+        *([pair_of(*points)] if points is not None else []),
+        *(read_pairs(pairs) if pairs is not None else []),
+    ]
+    if not asked:
+        raise BadInput(
+            "No points were given.", where="distance", todo="Add --points x1,y1 x2,y2 or --pairs FILE.csv."
+        )
+    settings = _settings(board_scale, boards or [], None)
+    for found in distances_in(photo, asked, settings, plane=plane):
+        if as_json:
+            _out(found.model_dump_json())
+        elif found.distance_mm is None or found.expanded_uncertainty_mm is None:
+            _out(f"refused: {' '.join(r.say for r in found.refusals)}")
+        else:
+            _out(f"{found.distance_mm:.1f} ± {found.expanded_uncertainty_mm:.1f} mm")
+
+
+@app.command()
 def board(
     out: Annotated[Path, typer.Option("--out", help="PDF to write.")] = Path("board.pdf"),
-    paper: Annotated[str, typer.Option(help="A5, A4 or A3.")] = "A4",
+    paper: Annotated[Literal["A5", "A4", "A3"], typer.Option(help="Size of the sheet.")] = "A4",
     number: Annotated[int, typer.Option(min=1, help="Number of the board.")] = 1,
     pour: Annotated[Path | None, typer.Option(help="Pour folder whose name is printed on it.")] = None,
     png: Annotated[bool, typer.Option("--png", help="Write a 300-dpi raster, too.")] = False,
@@ -223,10 +259,7 @@ def demo(
 
 def _placement(element: str | None, spot: str | None, mat: str | None) -> Placement | None:
     from verifier.pipeline.evidence import Placement
-    from verifier.rules.placing import OF_MAT
 
-    if mat is not None and mat not in OF_MAT:
-        raise BadInput(f"{mat} is no mat.", where="--mat", todo="Say bottom or top.")
     if (element is None) != (spot is None):
         raise BadInput(
             "Element and spot belong together.",
