@@ -156,12 +156,35 @@ def test_the_map_takes_every_stored_pixel_to_its_upright_place(orientation: int)
     assert np.array_equal(upright[v.astype(int), u.astype(int)], stored.reshape(-1, 3))
 
 
-@pytest.mark.source("ISO/IEC 23008-12 (HEIF), irot and imir: Exif orientation is not applied again")
-def test_a_heic_is_turned_by_its_own_container_only() -> None:
-    smooth = Image.fromarray(np.tile(np.linspace(0, 255, 64, dtype=np.uint8)[None, :, None], (48, 1, 3)))
-    found = upright_pixels(photo("HEIF", image={274: 6}, picture=smooth))
-    by_pillow = Image.open(io.BytesIO(photo("HEIF", image={274: 6}, picture=smooth))).convert("RGB")
-    assert np.array_equal(found[:, :, ::-1], np.asarray(by_pillow))
+def ramp() -> Image.Image:
+    """Dark on the left, bright on the right, a light band at the top: no two turns look alike, and coding keeps it."""
+    pixels = np.tile(np.linspace(0, 200, 64, dtype=np.uint8)[None, :, None], (48, 1, 3))
+    pixels[:8] = 255
+    return Image.fromarray(pixels)
+
+
+@pytest.mark.source(
+    "ISO/IEC 23008-12 (HEIF), irot and imir; oracle: Pillow's exif_transpose of the same picture"
+)
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_a_heic_is_turned_by_its_container(orientation: int) -> None:
+    tags = Image.Exif()
+    tags[274] = orientation
+    out = io.BytesIO()
+    ramp().save(out, "HEIF", exif=tags.tobytes(), quality=95)
+    assert (b"irot" in out.getvalue() or b"imir" in out.getvalue()) is (orientation != 1)
+    plain = io.BytesIO()
+    ramp().save(plain, "PNG", exif=tags)
+    by_pillow = np.asarray(ImageOps.exif_transpose(Image.open(io.BytesIO(plain.getvalue()))))
+    ours = upright_pixels(out.getvalue())[:, :, ::-1]
+    assert ours.shape == by_pillow.shape
+    assert float(np.abs(ours.astype(int) - by_pillow).mean()) < 6.0
+
+
+@pytest.mark.source("ISO/IEC 23008-12 (HEIF), the Exif orientation of a HEIC only informs")
+def test_a_heic_without_a_turn_in_its_container_is_not_turned() -> None:
+    ours = upright_pixels(photo("HEIF", image={274: 6}, picture=ramp()))[:, :, ::-1]
+    assert float(np.abs(ours.astype(int) - np.asarray(ramp())).mean()) < 6.0
 
 
 @pytest.mark.source("Exif 2.32; oracle: exiftool")
