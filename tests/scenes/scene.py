@@ -265,7 +265,7 @@ def _mats(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> fl
     cover = rng.uniform(14, 55)
     turn = rng.uniform(0, math.pi)
     skew = rng.normal(0, (1.0, 3.5, 6.0)[hard])
-    double = rng.random() < (0.04, 0.12, 0.5)[hard]
+    double = rng.random() < (0.05, 0.2, 0.55)[hard]
     levels = [(cover, NEAR_UPPER, NEAR_LOWER)]
     if double:
         rise = rng.uniform(60, 170)
@@ -380,8 +380,8 @@ def _ties(scene, rng, low, up) -> None:
 
 
 def _blocks(scene, rng, family, base, on_chairs, reach) -> None:
-    pitch = rng.uniform(350, 1200)
-    if rng.random() < 0.06:
+    pitch = rng.uniform(600, 1300) if on_chairs else rng.uniform(300, 1100)
+    if rng.random() < 0.05:
         return
     grey = rng.uniform(0.25, 0.65)
     colour = np.array([grey, grey * 0.98, grey * 0.93])
@@ -392,7 +392,7 @@ def _blocks(scene, rng, family, base, on_chairs, reach) -> None:
     )
     shape = rng.choice(("cube", "cylinder", "wheel", "legs", "bar"))
     c, s = math.cos(family.direction), math.sin(family.direction)
-    every = int(rng.integers(1, 4))
+    every = int(rng.integers(3, 7)) if on_chairs else int(rng.integers(1, 4))
     for i, offset in enumerate(family.offsets):
         if i % every:
             continue
@@ -488,7 +488,7 @@ def _board(scene: Scene, rng: np.random.Generator, top: float) -> None:
 
 def _conduits(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> None:
     for _ in range(
-        int(rng.choice(4, p=((0.6, 0.3, 0.1, 0), (0.4, 0.35, 0.15, 0.1), (0.35, 0.35, 0.2, 0.1))[hard]))
+        int(rng.choice(4, p=((0.4, 0.4, 0.15, 0.05), (0.25, 0.4, 0.2, 0.15), (0.25, 0.4, 0.2, 0.15))[hard]))
     ):
         colour = np.array(
             (
@@ -515,13 +515,13 @@ def _conduits(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -
         z = rng.uniform(radius, 75)
         heading = rng.uniform(0, 2 * math.pi)
         p = rng.normal(0, 500, 2) - reach * 0.9 * np.array([math.cos(heading), math.sin(heading)])
-        curl = rng.normal(0, 0.05) if rng.random() < 0.7 else 0.0
+        curl = rng.normal(0, 0.07) if rng.random() < 0.7 else 0.0
         for k in range(int(2 * reach / 130)):
             q = p + 130 * np.array([math.cos(heading), math.sin(heading)])
             scene.cylinder((*p, z), (*q, z), radius, CONDUIT, mat, seed=3, along=130.0 * k)
             p, heading = q, heading + curl + rng.normal(0, 0.02)
             curl *= 0.97
-    if rng.random() < 0.2:
+    if rng.random() < 0.3:
         mat = scene.material(rng.uniform(0.05, 0.6, 3), gloss=0.15)
         x, y = rng.normal(0, 450, 2)
         scene.box(

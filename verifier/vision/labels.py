@@ -57,7 +57,8 @@ class LabelMap:
         Returns:
             The map.
         """
-        return self.probability[CLASSES.index(name)]
+        probability: NDArray[np.float32] = self.probability[CLASSES.index(name)]
+        return probability
 
 
 @cache
