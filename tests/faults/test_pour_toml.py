@@ -261,6 +261,18 @@ def test_all_faults_of_a_file_are_reported_at_once() -> None:
     assert len(raised.value.faults) == 6
 
 
+def test_a_slab_that_cannot_be_read_is_still_checked_for_its_cover() -> None:
+    table = good()
+    put("slab.0.layers.0.callout", "T13-150")(table)
+    put("slab.0.cover_mm.bottom", 160)(table)
+    with pytest.raises(DrawingFaults) as raised:
+        read(table)
+    assert [fault.key for fault in raised.value.faults] == [
+        'slab[1] "S1".layers[1].callout',
+        'slab[1] "S1".cover_mm.bottom',
+    ]
+
+
 def test_two_marks_of_two_zones_of_one_layer_are_fine() -> None:
     table = good()
     del table["spot"]

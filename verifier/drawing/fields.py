@@ -33,7 +33,7 @@ def _read_with(parse: Callable[..., object], value: object, info: ValidationInfo
     try:
         return parse(value, units=_units(info))
     except UnreadableCallout as error:
-        say = f"{error.wrong} (character {error.position + 1})"
+        say = f"unread from character {error.position + 1} on. {error.wrong.rstrip('.')}"
         raise PydanticCustomError("callout", "{wrong}", {"wrong": say, "nearest": error.nearest}) from error
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from verifier.codes.code import Code
 from verifier.drawing.bars import CountedBars
 from verifier.drawing.by_code import faults_by_code
@@ -23,21 +25,38 @@ def faults_of_slab(slab: Slab, code: Code | None) -> list[Fault]:
     key = f'slab "{slab.mark}"'
     shape = _shape(slab, key)
     faults = list(shape)
-    for face, cover in (
-        ("bottom", slab.cover_mm.bottom),
-        ("top", slab.cover_mm.top),
-        ("side", slab.cover_mm.side),
-    ):
-        if cover is not None and cover >= slab.thickness_mm:
-            allowed = f"less than the thickness, {slab.thickness_mm:g} mm"
-            faults.append(
-                Fault(f"{key}.cover_mm.{face}", cover, "is as large as the slab or larger", allowed)
-            )
+    covers = {"bottom": slab.cover_mm.bottom, "top": slab.cover_mm.top, "side": slab.cover_mm.side}
+    faults += faults_of_cover(key, slab.thickness_mm, covers)
     if not any(".cover_mm." in fault.key for fault in faults):
         faults += _stack(slab, key)
     if not shape:
         faults += _layers(slab, key)
     return faults + faults_by_code(key, slab.exposure, slab.steel.grade, code)
+
+
+def faults_of_cover(key: str, thickness_mm: object, covers_mm: Mapping[str, object]) -> list[Fault]:
+    """Check each cover of a slab against its thickness, also where other values of the slab can't be read.
+
+    Args:
+        key: Where the slab stands.
+        thickness_mm: Thickness as found; nothing is checked unless it is a number. [mm]
+        covers_mm: Covers by face as found. [mm]
+
+    Returns:
+        A fault for each cover that is as large as the slab.
+    """
+    if not isinstance(thickness_mm, int | float):
+        return []
+    return [
+        Fault(
+            f"{key}.cover_mm.{face}",
+            cover,
+            "is as large as the slab or larger",
+            f"less than the thickness, {thickness_mm:g} mm",
+        )
+        for face, cover in covers_mm.items()
+        if isinstance(cover, int | float) and cover >= thickness_mm > 0
+    ]
 
 
 def faults_of_beam(beam: Beam, code: Code | None) -> list[Fault]:

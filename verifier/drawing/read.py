@@ -15,6 +15,7 @@ from pydantic import BaseModel, ValidationError
 from verifier.drawing.agree import faults_of_pour
 from verifier.drawing.by_code import faults_of_code
 from verifier.drawing.fault import Fault
+from verifier.drawing.fit import faults_of_cover
 from verifier.drawing.pour import Beam, Heading, People, Pour, Slab, Spot
 from verifier.errors import BadInput
 
@@ -77,10 +78,15 @@ class _Reading:
             found = type(entries).__name__
             self.faults.append(Fault(key, found, "is not a list of tables", f"[[{key}]] in double brackets"))
             return ()
-        parts = [
-            self.part(model, entry, _name(key, number, entry)) for number, entry in enumerate(entries, 1)
-        ]
-        return tuple(part for part in parts if part is not None)
+        parts = []
+        for number, entry in enumerate(entries, 1):
+            part = self.part(model, entry, _name(key, number, entry))
+            if part is not None:
+                parts.append(part)
+            elif model is Slab and isinstance(entry, dict) and isinstance(entry.get("cover_mm"), dict):
+                name = _name(key, number, entry)
+                self.faults += faults_of_cover(name, entry.get("thickness_mm"), entry["cover_mm"])
+        return tuple(parts)
 
 
 def read_pour(path: Path) -> Pour:
@@ -207,7 +213,7 @@ def _fault(model: type[BaseModel], table: object, key: str, line: dict[str, Any]
     if line["type"] == "missing":
         return Fault(path, None, "is missing", "a value for this key")
     if line["type"] == "callout":
-        wrong = f"is no call-out that can be read: {line['ctx']['wrong']}"
+        wrong = f"can't be read as a call-out: {line['ctx']['wrong']}"
         return Fault(path, line["input"], wrong, f'nearest readable form "{line["ctx"]["nearest"]}"')
     return Fault(path, line["input"], "can't be used", _said(line))
 
