@@ -20,7 +20,9 @@ from verifier.concrete.quantities import BeamPart, Block, Opening, SlabPart, ord
 from verifier.concrete.sampling import aci318_samples, en206_samples, is456_samples
 from verifier.concrete.site_mix import (
     Aggregate,
+    DesignedMix,
     Proportions,
+    batched,
     mass_fault,
     nominal_mix,
     nominal_proportions,
@@ -316,3 +318,18 @@ def test_case_j_slump():
     assert "130, 120" in taken[0].says
     out = second.model_copy(update={"slump_mm": 126})
     assert [a.weight for a in alarms_of_truck(Truck(slumps=(first, out), **fields), limits, at)] == ["stop"]
+
+
+@pytest.mark.source("IS 456:2000, 10.2 (batching by mass); balance of water by hand")
+def test_a_designed_mix_keeps_its_water_when_sand_is_damp():
+    mix = DesignedMix(cement_kg=320, water_kg=160, sand_kg=700, stone_kg=1180)
+    dry = batched(6, mix, Aggregate())
+    assert (dry.bags, dry.batches, dry.batch_water_l, dry.batch_sand_kg) == (39, 39, 25.0, 109.375)
+    damp = batched(6, mix, Aggregate(sand_free_water=0.04, stone_free_water=0.01), batch_bags=2)
+    assert damp.water_to_add_l == pytest.approx(6 * (160 - 28 - 11.8))
+    assert damp.water_to_add_l + damp.sand_to_weigh_kg + damp.stone_to_weigh_kg == pytest.approx(
+        6 * (160 + 700 + 1180)
+    )
+    assert (damp.batches, damp.batch_yield_m3) == (20, 0.3125)
+    with pytest.raises(BadInput, match="Let them drain"):
+        batched(1, mix, Aggregate(sand_free_water=0.3))

@@ -91,6 +91,31 @@ class SiteMix(BaseModel, frozen=True, extra="forbid"):
     notes: tuple[str, ...]
 
 
+class DesignedMix(BaseModel, frozen=True, extra="forbid"):
+    """A mix by mass for 1 m3, aggregate saturated and surface dry, as the accepted mix design states it."""
+
+    cement_kg: Positive
+    water_kg: Positive
+    sand_kg: Positive
+    stone_kg: Positive
+
+
+class Batched(BaseModel, frozen=True, extra="forbid"):
+    """Masses to weigh for a volume, and for one batch of whole bags."""
+
+    bags: int
+    cement_kg: float
+    water_to_add_l: float
+    sand_to_weigh_kg: float
+    stone_to_weigh_kg: float
+    batches: int
+    batch_bags: int
+    batch_water_l: float
+    batch_sand_kg: float
+    batch_stone_kg: float
+    batch_yield_m3: float
+
+
 class PerBag(BaseModel, frozen=True, extra="forbid"):
     """One batch of one bag: boxes of 35 L and litres."""
 
@@ -259,3 +284,58 @@ def mass_fault(grade: str, mix: SiteMix) -> str:
     most = nominal_mix(grade).aggregate_kg_per_bag
     found = mix.per_bag.aggregate_kg
     return f"{found:.1f} kg of aggregate a bag, {grade} allows {most:g} kg" if found > most else ""
+
+
+def batched(volume_m3: float, mix: DesignedMix, aggregate: Aggregate, *, batch_bags: int = 1) -> Batched:
+    """Masses to weigh for a designed mix.
+
+    Free water of sand and stone is weighed with them and taken off the water.
+
+    Args:
+        volume_m3: Wet volume.
+        mix: Masses of 1 m3.
+        aggregate: Free water by mass; bulking does not matter where sand is weighed.
+        batch_bags: Whole bags in a batch.
+
+    Returns:
+        Totals and one batch.
+
+    Raises:
+        BadInput: If volume or batch is not positive, or the aggregate brings more water than the mix may have.
+
+    Source:
+        IS 456:2000, 10.2 (batching by mass); arithmetic of free water.
+    """
+    if not (math.isfinite(volume_m3) and volume_m3 > 0 and batch_bags >= 1):
+        raise BadInput(
+            f"{volume_m3:g} m3 in batches of {batch_bags} bag(s) can't be used.",
+            where="site mix",
+            todo="Write both above zero.",
+        )
+    free = mix.sand_kg * aggregate.sand_free_water + mix.stone_kg * aggregate.stone_free_water
+    if free > mix.water_kg:
+        raise BadInput(
+            f"Sand and stone bring {free:.0f} L a cubic metre, the mix may have {mix.water_kg:g} L.",
+            where="site mix",
+            todo="Let them drain, and measure their free water again.",
+        )
+    bag = site_mix_figures().bag.value
+    one_batch = batch_bags * bag / mix.cement_kg
+    bags = math.ceil(volume_m3 * mix.cement_kg / bag - SLACK)
+    sand, stone = (
+        mix.sand_kg * (1 + aggregate.sand_free_water),
+        mix.stone_kg * (1 + aggregate.stone_free_water),
+    )
+    return Batched(
+        bags=bags,
+        cement_kg=volume_m3 * mix.cement_kg,
+        water_to_add_l=volume_m3 * (mix.water_kg - free),
+        sand_to_weigh_kg=volume_m3 * sand,
+        stone_to_weigh_kg=volume_m3 * stone,
+        batches=math.ceil(bags / batch_bags),
+        batch_bags=batch_bags,
+        batch_water_l=one_batch * (mix.water_kg - free),
+        batch_sand_kg=one_batch * sand,
+        batch_stone_kg=one_batch * stone,
+        batch_yield_m3=one_batch,
+    )
