@@ -141,7 +141,9 @@ def test_a_complete_pour_is_go_with_conditions(drawn: Drawn, pour: Path, act: Ac
     assert found.decision.answer == "go_with_conditions"
     assert not found.decision.reasons
     assert {c.kind for c in found.decision.conditions} == {"not-done", "to-sign"}
-    assert {f.verdict for f in found.findings if f.measured} == {"conforming"}
+    sizes = [f for f in found.findings if f.requirement.measurand is Measurand.BAR_DIAMETER]
+    assert {f.verdict for f in sizes} == {"inconclusive"}  # a photo only indicates a bar size
+    assert {f.verdict for f in found.findings if f.measured and f not in sizes} == {"conforming"}
 
 
 def test_the_chain_leads_from_a_finding_back_to_the_pixels(
@@ -266,6 +268,27 @@ def test_photo_and_tape_that_contradict_each_other_block_the_spot(
     blocked = [f for f in found.findings if f.blocked_by]
     assert {f.requirement.measurand for f in blocked} == {Measurand.SINGLE_GAP, Measurand.MEAN_SPACING}
     assert {f.verdict for f in blocked} == {"inconclusive"}
+
+
+def test_a_bar_size_is_decided_by_a_reading_and_a_photo_that_looks_otherwise_is_told(
+    drawn: Drawn, pour: Path, act: Act, tmp_path: Path
+) -> None:
+    add_photos(pour, all_spots(tmp_path), act, workers=1)
+    (tmp_path / "tape.csv").write_text(
+        "element,layer,what,reading_mm,reading_2_mm,reading_3_mm,instrument,person,time,spot\n"
+        "S1,B1,diameter,10.0,10.1,9.9,caliper,engineer-1,2026-05-13 16:40,1\n"
+        "S1,B2,diameter,6.1,6.0,6.0,caliper,engineer-1,2026-05-13 16:40,1\n",
+        encoding="utf-8",
+    )
+    add_tape(pour, [tmp_path / "tape.csv"], act)
+    found = checked(pour)
+    verdicts = {f.key: f.verdict for f in found.findings}
+    assert verdicts["S1/B1/diameter/1"] == "conforming"
+    assert verdicts["S1/B2/diameter/1"] == "non_conforming"
+    conditions = {c.key for c in found.decision.conditions}
+    assert "S1/B1/diameter/open" not in conditions  # read once, and every photo fits
+    assert "S2/B1/diameter/open" in conditions  # nobody has read it
+    assert keys(found) == {"S1/B2/diameter/1"}
 
 
 def test_changed_bytes_in_the_record_stop_everything(

@@ -24,8 +24,7 @@ def reasons_of_findings(findings: Sequence[Finding]) -> tuple[Reason, ...]:
     """Turn findings into reasons.
 
     A finding that is measured and not conforming stops the pour, also where it is only not decided. Two doubts are
-    conditions in place of stops, because nothing speaks for too little steel: a bar size that a photo alone can't tell for
-    certain but sees inside its limits, and a gap that may be narrower than agreed while it is surely not too wide and the
+    conditions in place of stops: a bar size that only photos indicate, and a gap that may be narrower than agreed while it is surely not too wide and the
     code's clear distance is kept. What nobody has measured yet and a tape can settle is a condition with an owner; spacing that nobody has measured is coverage.
 
     Args:
@@ -35,9 +34,13 @@ def reasons_of_findings(findings: Sequence[Finding]) -> tuple[Reason, ...]:
         One reason for each finding that is not conforming; open tape readings of one element are put together.
     """
     clear = {(f.requirement.element, f.requirement.layer, f.spot) for f in findings if _is_clear(f)}
-    sizes = [f for f in findings if _only_size_open(f)]
-    reasons = [r for f in findings if f not in sizes and (r := _of_measured(f, clear)) is not None]
-    return (*reasons, *_of_sizes(sizes), *_of_open(findings))
+    sizes = [f for f in findings if _only_indicated(f)]
+    reasons = [
+        r
+        for f in findings
+        if f.measured and not _only_indicated(f) and (r := _of_measured(f, clear)) is not None
+    ]
+    return (*reasons, *_of_sizes(sizes, findings), *_of_open(findings))
 
 
 def _is_clear(finding: Finding) -> bool:
@@ -78,34 +81,49 @@ def _of_measured(finding: Finding, clear: Collection[tuple[str, str | None, str 
     )
 
 
-def _only_size_open(finding: Finding) -> bool:
-    """Whether a bar size is not certain while every value lies inside its limits, so that nothing speaks against it."""
-    requirement = finding.requirement
-    if requirement.measurand is not Measurand.BAR_DIAMETER or finding.verdict != "inconclusive":
-        return False
-    lower, upper = requirement.lower, requirement.upper
-    values = [j.measurement.value for j in finding.judged]
-    inside = all((lower is None or v >= lower) and (upper is None or v <= upper) for v in values)
-    return finding.measured and not finding.blocked_by and inside
+def _only_indicated(finding: Finding) -> bool:
+    """Whether a bar size rests on photos alone, which indicate it and never decide it."""
+    return (
+        finding.requirement.measurand is Measurand.BAR_DIAMETER
+        and finding.measured
+        and not finding.blocked_by
+        and all(j.measurement.by == "photo" for j in finding.judged)
+    )
 
 
-def _of_sizes(findings: Sequence[Finding]) -> tuple[Reason, ...]:
-    """One condition for each layer of an element whose bar size a photo leaves open."""
+def _of_sizes(indicated: Sequence[Finding], findings: Sequence[Finding]) -> tuple[Reason, ...]:
+    """One condition for each layer of an element whose bar size nobody has read, or where a photo looks otherwise."""
+    read = {
+        (f.requirement.element, f.requirement.layer)
+        for f in findings
+        if f.requirement.measurand is Measurand.BAR_DIAMETER and f.verdict == "conforming"
+    }
     groups: dict[tuple[str, str | None], list[Finding]] = {}
-    for f in findings:
+    for f in indicated:
         groups.setdefault((f.requirement.element, f.requirement.layer), []).append(f)
-    return tuple(
-        Reason(
-            key=f"{element}/{layer}/diameter/open",
-            room="findings",
-            weight="condition",
-            kind="not-done",
-            says=f"{element} {layer}: {group[0].requirement.asks}; the photos of spot "
-            f"{', '.join(f.spot or '-' for f in group)} fit but are not certain.",
-            clears=group[0].next_step,
-            about=tuple(f.key for f in group),
-        )
-        for (element, layer), group in groups.items()
+    reasons = []
+    for layer, group in groups.items():
+        other = [f for f in group if (f.probability_high or 0.0) <= f.rule.non_conforming_at]
+        if layer not in read or other:
+            reasons.append(_size_to_read(group, other))
+    return tuple(reasons)
+
+
+def _size_to_read(group: Sequence[Finding], other: Sequence[Finding]) -> Reason:
+    requirement = group[0].requirement
+    says = f"{requirement.element} {requirement.layer}: {requirement.asks}; a photo only indicates it."
+    if other:
+        sizes = [f"{f.worst.measurement.value:.0f} mm at spot {f.spot}" for f in other if f.worst is not None]
+        says = f"{requirement.element} {requirement.layer}: {requirement.asks}; by photo bars look like {', '.join(sizes)}."
+    return Reason(
+        key=f"{requirement.element}/{requirement.layer}/diameter/open",
+        room="findings",
+        weight="condition",
+        kind="not-done",
+        says=says,
+        clears="Read the size rolled on a bar there, or put a caliper on it, and enter the reading.",
+        about=tuple(f.key for f in (other or group)),
+        finer=-float(len(other)),
     )
 
 

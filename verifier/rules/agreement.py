@@ -29,7 +29,8 @@ class Agreement(BaseModel, frozen=True, extra="forbid"):
 def agreements(measurements: Sequence[Measurement]) -> tuple[Agreement, ...]:
     """Compare photo with tape wherever both gave the same quantity at the same spot.
 
-    Mean spacings are compared, and single gaps that carry the same number. If the two did not cover the same number of
+    Mean spacings are compared, and single gaps that carry the same number; bar sizes are not, because a photo only
+    indicates them. If the two did not cover the same number of
     gaps, the natural scatter of the gaps is added to the doubt: s * sqrt(1/n_small - 1/n_large), with s from the photo.
 
     Args:
@@ -57,7 +58,7 @@ def _same_quantity(photo: Measurement, tape: Measurement) -> bool:
         return False
     if photo.measurand is Measurand.SINGLE_GAP:
         return photo.index is not None and photo.index == tape.index
-    return photo.measurand in (Measurand.MEAN_SPACING, Measurand.BAR_DIAMETER)
+    return photo.measurand is Measurand.MEAN_SPACING
 
 
 def _scatter(photo: Measurement, tape: Measurement, measurements: Sequence[Measurement]) -> float:

@@ -108,7 +108,7 @@ def find(
         aside: Values set aside because they are too blunt to be evidence.
 
     Returns:
-        The finding.
+        The finding. A bar size that only photos show stays inconclusive, whatever its probability.
 
     Source:
         JCGM 106:2012, 7 (conformance probability); Boole's and Fréchet's inequalities for several values.
@@ -127,12 +127,16 @@ def find(
             rule=rule,
             next_step=_how_to_measure(requirement),
         )
+    indication = (
+        not blocked_by and requirement.measurand is Measurand.BAR_DIAMETER and _by_photo_alone(measurements)
+    )
     low = max(0.0, 1.0 - math.fsum(1.0 - j.probability for j in judged))
     high = min(j.probability for j in judged)
     verdict: Verdict = "inconclusive"
-    if not blocked_by and low >= rule.conforming_at:
+    decides = not blocked_by and not indication
+    if decides and low >= rule.conforming_at:
         verdict = "conforming"
-    elif not blocked_by and high <= rule.non_conforming_at:
+    elif decides and high <= rule.non_conforming_at:
         verdict = "non_conforming"
     finding = Finding(
         requirement=requirement,
@@ -147,6 +151,11 @@ def find(
         aside=aside,
     )
     return finding.model_copy(update={"next_step": _next_step(finding)})
+
+
+def _by_photo_alone(measurements: Sequence[Measurement]) -> bool:
+    """A bar's outline in a photo is an indication of its size, not a decision: ribs, shade and blur shift it."""
+    return all(m.by == "photo" for m in measurements)
 
 
 def _probability(requirement: Requirement, m: Measurement) -> float:

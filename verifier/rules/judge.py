@@ -111,10 +111,12 @@ def _by_spot(
 def _deciding(group: Sequence[Measurement]) -> list[Measurement]:
     """Where photo and tape gave the same quantity, the one with the smaller doubt decides; the other has been compared.
 
-    Mean spacings and bar sizes of a spot are one quantity; gaps are the same if they carry the same number. Several photos
+    A bar size is decided by a reading wherever there is one. Mean spacings of a spot are one quantity; gaps are the same if they carry the same number. Several photos
     of a spot, none of which can be told to be the newest, all count.
     """
     taped = [m for m in group if m.by == "tape"]
+    if taped and group[0].measurand is Measurand.BAR_DIAMETER:
+        return taped
 
     def better(m: Measurement) -> bool:
         return any(
@@ -124,7 +126,7 @@ def _deciding(group: Sequence[Measurement]) -> list[Measurement]:
         )
 
     def worse(t: Measurement) -> bool:
-        if t.measurand not in (Measurand.MEAN_SPACING, Measurand.BAR_DIAMETER, Measurand.SINGLE_GAP):
+        if t.measurand not in (Measurand.MEAN_SPACING, Measurand.SINGLE_GAP):
             return False
         same = [
             m
