@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from verifier.errors import BadInput
+from verifier.metrology.conformity import Decision, Limits, assess
 from verifier.metrology.measurement import Measurand, Measurement
 from verifier.tape.instruments import Instrument, Register, check_caution, instrument_data, read_register
 from verifier.tape.measure import measurement_of
@@ -81,7 +82,7 @@ def test_the_true_gap_lies_inside_the_stated_interval(repeats: int) -> None:
     """4,000 readings drawn from the error model that the limits describe: class and rounding even, hand normal."""
     draw = np.random.default_rng(31 + repeats)
     inside = 0
-    hand = instrument_data()["repeatability"]["one_reading_mm"]
+    hand = instrument_data()["repeatability"]["one_reading_mm"]["tape"]
     for _ in range(4000):
         true = draw.uniform(120, 250)
         tape = draw.uniform(-0.7, 0.7) + true * 11.5e-6 * draw.uniform(-20, 20)
@@ -89,6 +90,32 @@ def test_the_true_gap_lies_inside_the_stated_interval(repeats: int) -> None:
         found = measured(*(float(v) for v in values))
         inside += abs(found.value - true) <= found.expanded_uncertainty
     assert 0.94 < inside / 4000 < 0.99
+
+
+CALIPER = Instrument(id="tape-1", kind="caliper", graduation_mm=0.1)
+T10 = Limits(9.0, 11.0)
+
+
+@pytest.mark.parametrize(
+    ("read_mm", "conforms"),
+    [
+        pytest.param(9.65, True, id="between the ribs of a T10"),
+        pytest.param(9.0, False, id="over the ribs of a T8: must not pass as a T10"),
+        pytest.param(8.8, False, id="over the lower ribs of a T8"),
+        pytest.param(11.5, False, id="between the ribs of a T12"),
+    ],
+)
+def test_a_caliper_knows_that_bars_have_ribs(read_mm: float, conforms: bool) -> None:
+    found = measured(read_mm, what=Measurand.BAR_DIAMETER, tool=CALIPER)
+    assert (assess(found.value, found.standard_uncertainty, T10).decision is Decision.CONFORMING) is conforms
+
+
+def test_the_size_rolled_on_the_bar_is_no_measurement_and_has_no_doubt() -> None:
+    mark = Register().find("rolled-mark")
+    assert mark is not None
+    found = measured(10.0, what=Measurand.BAR_DIAMETER, instrument="rolled-mark", tool=mark)
+    assert (found.value, found.standard_uncertainty, found.by) == (10.0, 0.0, "tape")
+    assert check_caution(mark, date(2026, 5, 13)) == ""
 
 
 # --------------------------------------------------------------------------------------------- questions

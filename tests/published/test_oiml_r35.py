@@ -99,7 +99,7 @@ def test_expansion_of_a_steel_tape() -> None:
 
 @pytest.mark.source("ISO 5725-6:1994, 5.2.2.1, table 1 (from memory), 2.8 and 3.3 times the repeatability")
 def test_critical_range_of_two_and_three_readings() -> None:
-    repeatability = instrument_data()["repeatability"]["one_reading_mm"]
+    repeatability = instrument_data()["repeatability"]["one_reading_mm"]["tape"]
     assert critical_range_mm(2) == pytest.approx(2.8 * repeatability)
     assert critical_range_mm(3) == pytest.approx(3.3 * repeatability)
     with pytest.raises(ValueError, match="no range"):

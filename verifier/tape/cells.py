@@ -22,7 +22,11 @@ _NAMES = {
     "depth": Measurand.ELEMENT_DEPTH,
     **{m.value: m for m in Measurand},
 }
-_ONLY_FOR = {"cover_gauge": Measurand.COVER, "caliper": Measurand.BAR_DIAMETER}
+_ONLY_FOR = {
+    "cover_gauge": Measurand.COVER,
+    "caliper": Measurand.BAR_DIAMETER,
+    "rolled_mark": Measurand.BAR_DIAMETER,
+}
 _ONE_PER_ELEMENT = (Measurand.ELEMENT_WIDTH, Measurand.ELEMENT_DEPTH)
 _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _COMMA_NUMBER = re.compile(r"[0-9]+,[0-9]+")

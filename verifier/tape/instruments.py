@@ -16,6 +16,7 @@ from pydantic import BaseModel, Field, ValidationError, model_validator
 from verifier.errors import BadInput
 
 TapeClass = Literal["I", "II", "III"]
+Kind = Literal["tape", "steel_rule", "cover_gauge", "caliper", "rolled_mark"]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 
 
@@ -23,11 +24,12 @@ class Instrument(BaseModel, frozen=True, extra="forbid", populate_by_name=True):
     """One instrument of the site.
 
     ``tape_class`` (in the register: ``class``) is the accuracy class of a tape or rule as printed on it. ``hook`` says
-    that its zero is a surface, so that play adds to its error. ``checked`` is the day it was last compared.
+    that its zero is a surface, so that play adds to its error. ``checked`` is the day it was last compared. The kind
+    ``rolled_mark`` is no instrument but the size rolled on the bar, read by eye.
     """
 
     id: Annotated[str, Field(min_length=1, max_length=60)]
-    kind: Literal["tape", "steel_rule", "cover_gauge", "caliper"]
+    kind: Kind
     tape_class: Annotated[TapeClass | None, Field(alias="class")] = None
     length_m: Positive | None = None
     graduation_mm: Positive = 1.0
@@ -77,6 +79,21 @@ def tape_error_mm(tape_class: TapeClass, length_m: float, *, surface_end: bool =
     return float(error)
 
 
+def repeatability_mm(kind: Kind) -> float:
+    """Return how far single readings of one thing scatter.
+
+    Args:
+        kind: Kind of instrument.
+
+    Returns:
+        Standard deviation of one reading. [mm]
+
+    Source:
+        Common practice, no source (``data/instruments.toml``).
+    """
+    return 0.0 if kind == "rolled_mark" else float(instrument_data()["repeatability"]["one_reading_mm"][kind])
+
+
 def greatest_error_mm(instrument: Instrument, reading_mm: float) -> float:
     """Return the greatest error of an instrument at a reading.
 
@@ -98,6 +115,8 @@ def greatest_error_mm(instrument: Instrument, reading_mm: float) -> float:
         return tape_error_mm(instrument.tape_class, reading_mm / 1000.0, surface_end=instrument.hook)
     if not (math.isfinite(reading_mm) and reading_mm > 0):
         raise ValueError(f"reading is {reading_mm} mm; it must be above zero")
+    if instrument.kind == "rolled_mark":
+        return 0.0
     if instrument.kind == "cover_gauge":
         return max(
             float(data["cover_gauge"]["error_mm"]), float(data["cover_gauge"]["error_share"]) * reading_mm
@@ -198,6 +217,8 @@ def check_caution(instrument: Instrument, on: date) -> str:
         Common practice, no source: compared with a better one within the last year.
     """
     days = int(instrument_data()["check"]["interval_days"])
+    if instrument.kind == "rolled_mark":
+        return ""
     if instrument.checked is None:
         return f"It is not known when {instrument.id} was last checked against a better one."
     if instrument.checked > on:

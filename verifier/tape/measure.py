@@ -14,7 +14,7 @@ from verifier.metrology.measurement import (
     Trace,
     combined,
 )
-from verifier.tape.instruments import Instrument, greatest_error_mm, instrument_data
+from verifier.tape.instruments import Instrument, greatest_error_mm, instrument_data, repeatability_mm
 from verifier.tape.reading import TapeReading
 
 METHOD = "tape"
@@ -29,14 +29,15 @@ def budget_of(reading: TapeReading, instrument: Instrument | None) -> tuple[Comp
         instrument: What it was read with.
 
     Returns:
-        Components of the value per gap: limit of error of the instrument, graduation, expansion of a steel tape, the
-        scatter of reading, and an allowance for how little is known of that scatter. None for a count. [mm]
+        Components of the value per gap: limit of error of the instrument, graduation, expansion of a steel tape, ribs of a bar, the
+        scatter of reading, and an allowance for how little is known of that scatter. None for a count and for a size read from
+        the mark rolled on the bar. [mm]
 
     Source:
         JCGM 100:2008: 4.3.7 (limits), 4.2.4 (scatter pooled with what is known from before), 5.1.2 (a reading over n
         gaps is divided, so each component is too), G.4.1 (effective degrees of freedom). Limits: ``data/instruments.toml``.
     """
-    if reading.what is Measurand.BAR_COUNT or instrument is None:
+    if reading.what is Measurand.BAR_COUNT or instrument is None or instrument.kind == "rolled_mark":
         return ()
     data = instrument_data()
     mean = mean_of(reading.readings)
@@ -49,20 +50,21 @@ def budget_of(reading: TapeReading, instrument: Instrument | None) -> tuple[Comp
     if instrument.tape_class is not None:
         spread = float(data["expansion"]["per_kelvin"]) * float(data["expansion"]["half_width_kelvin"])
         parts["temperature"] = rectangular(spread * mean.value)
-    scatter, degrees = _scatter_mm(mean)
+    if reading.what is Measurand.BAR_DIAMETER:
+        parts["ribs"] = rectangular(float(data["ribs"]["half_width_share"]) * mean.value)
+    scatter, degrees = _scatter_mm(mean, repeatability_mm(instrument.kind))
     parts["few readings"] = _few_readings_mm(list(parts.values()), scatter, degrees)
     parts["end setting and scatter"] = scatter
     gaps = reading.n_gaps or 1
     return tuple(Component(name=name, standard_uncertainty=u / gaps) for name, u in parts.items())
 
 
-def _scatter_mm(mean: Mean) -> tuple[float, float]:
+def _scatter_mm(mean: Mean, prior: float) -> tuple[float, float]:
     """Scatter of a mean with its degrees of freedom.
 
     What was seen is pooled with what is known of tapes, so that two lucky readings prove little.
     """
-    known = instrument_data()["repeatability"]
-    prior, degrees = float(known["one_reading_mm"]), float(known["degrees_of_freedom"])
+    degrees = float(instrument_data()["repeatability"]["degrees_of_freedom"])
     more = mean.degrees_of_freedom
     pooled = math.sqrt((degrees * prior**2 + more * mean.deviation**2) / (degrees + more))
     return pooled / math.sqrt(more + 1), degrees + more

@@ -9,7 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from verifier.metrology.measurement import Measurand
-from verifier.tape.instruments import instrument_data
+from verifier.tape.instruments import Kind, instrument_data, repeatability_mm
 from verifier.tape.reading import PER_GAP, Expectation, Question, TapeReading
 
 
@@ -18,12 +18,15 @@ def _plausible() -> dict[str, Any]:
     return tomllib.loads(files("verifier.tape").joinpath("data/plausible.toml").read_text(encoding="utf-8"))
 
 
-def questions_about(reading: TapeReading, expected: Sequence[Expectation] = ()) -> tuple[Question, ...]:
+def questions_about(
+    reading: TapeReading, expected: Sequence[Expectation] = (), kind: Kind = "tape"
+) -> tuple[Question, ...]:
     """Ask about a reading that looks like a slip.
 
     Args:
         reading: The reading as written.
         expected: What the drawing gives; the most special fitting entry is used, else a general range.
+        kind: Kind of the instrument, for how far its readings scatter.
 
     Returns:
         Questions, none for a likely reading or for one that its reader has confirmed.
@@ -33,7 +36,7 @@ def questions_about(reading: TapeReading, expected: Sequence[Expectation] = ()) 
     """
     if reading.confirmed:
         return ()
-    return tuple(q for q in (_about_size(reading, expected), _about_repeats(reading)) if q is not None)
+    return tuple(q for q in (_about_size(reading, expected), _about_repeats(reading, kind)) if q is not None)
 
 
 def _about_size(reading: TapeReading, expected: Sequence[Expectation]) -> Question | None:
@@ -90,11 +93,12 @@ def _likely_range(reading: TapeReading, expected: Sequence[Expectation]) -> tupl
     return float(low), float(high), None
 
 
-def critical_range_mm(readings: int) -> float:
+def critical_range_mm(readings: int, kind: Kind = "tape") -> float:
     """Return the range that several readings of one thing keep in 95 of 100 cases.
 
     Args:
         readings: How many readings, two or more; beyond ten the factor of ten is used.
+        kind: Kind of the instrument.
 
     Returns:
         Critical range. [mm]
@@ -108,16 +112,14 @@ def critical_range_mm(readings: int) -> float:
     if readings < 2:
         raise ValueError(f"{readings} reading has no range")
     factors = instrument_data()["critical_range"]["factor"]
-    return float(factors[min(readings - 2, len(factors) - 1)]) * float(
-        instrument_data()["repeatability"]["one_reading_mm"]
-    )
+    return float(factors[min(readings - 2, len(factors) - 1)]) * repeatability_mm(kind)
 
 
-def _about_repeats(reading: TapeReading) -> Question | None:
+def _about_repeats(reading: TapeReading, kind: Kind) -> Question | None:
     if len(reading.readings) < 2:
         return None
     spread = max(reading.readings) - min(reading.readings)
-    allowed = critical_range_mm(len(reading.readings)) * float(
+    allowed = critical_range_mm(len(reading.readings), kind) * float(
         instrument_data()["critical_range"]["asked_beyond"]
     )
     if reading.what is Measurand.BAR_COUNT:

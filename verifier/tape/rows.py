@@ -48,7 +48,8 @@ def read_tape_csv(
     questions: list[Question] = []
     readings: list[TapeReading] = []
     for reading in _joined(good):
-        open_questions = questions_about(reading, expected)
+        instrument = register.find(reading.instrument) if reading.instrument else None
+        open_questions = questions_about(reading, expected, instrument.kind if instrument else "tape")
         questions += open_questions
         (asked if open_questions else readings).append(reading)
     return TapeFile(
