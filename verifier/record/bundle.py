@@ -255,7 +255,8 @@ def _key_files(ledger: Ledger) -> Iterator[tuple[str, bytes]]:
         yield f"data/keys/{ident}.pem", public_pem(key.public).encode()
         kind = f"person, {', '.join(key.roles)}" if key.person else "device"
         revoked = f", revoked by record {key.revoked}" if key.revoked else ""
-        listing.append(f"{ident}  {key.name} ({kind}), enrolled by record {key.enrolled}{revoked}\n")
+        name = " ".join(key.name.split())
+        listing.append(f"{ident}  {name} ({kind}), enrolled by record {key.enrolled}{revoked}\n")
     yield "data/keys/people.txt", "".join(listing).encode()
     yield "data/keys/allowed_signers", allowed_signers(ledger).encode()
     for record in ledger.records("device.enrol"):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from verifier.record.ledger import Record
+from verifier.record.people import principal_of
 
 _INTRODUCTION = """\
 HOW TO CHECK THIS BUNDLE
@@ -129,7 +130,7 @@ data/approvals/{seq}.txt is what was signed.{how}
     cat data/approvals/{seq}.txt && echo sound
 """
 
-_APPROVAL_SSH = """    ssh-keygen -Y verify -f data/keys/allowed_signers -I '{person}' -n pour-release \
+_APPROVAL_SSH = """    ssh-keygen -Y verify -f data/keys/allowed_signers -I {person} -n pour-release \
 -s data/approvals/{seq}.sig < data/approvals/{seq}.txt && echo sound
 """
 
@@ -231,5 +232,5 @@ def _approval(record: Record, step: int) -> str:
     )
     text = _APPROVAL.format(step=step, seq=record.seq, how=how)
     if own_machine:
-        text += _APPROVAL_SSH.format(person=record.body["person"], seq=record.seq)
+        text += _APPROVAL_SSH.format(person=principal_of(str(record.body["person"])), seq=record.seq)
     return text

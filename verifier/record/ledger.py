@@ -15,7 +15,7 @@ from verifier.record import merkle
 from verifier.record.canonical import canonical, sha256_hex, signable, utc_instant, utc_text
 from verifier.record.checkpoint import Head, origin_of
 from verifier.record.keys import Signer, key_id
-from verifier.record.standing import Standing
+from verifier.record.standing import Standing, plain_name
 from verifier.store import PourFolder, Sweep
 
 FORMAT_VERSION = 1
@@ -139,6 +139,12 @@ class Ledger:
         if not records and pour is None:
             raise BadInput(
                 "There is no record yet.", where=str(self.store.path), todo="Name the pour to begin one."
+            )
+        if not records and not plain_name(str(pour)):
+            raise BadInput(
+                f"{pour!r} is no plain pour id.",
+                where=str(self.store.path),
+                todo="Use letters, digits and single blanks, on one line.",
             )
         if records and pour not in {None, records[0].pour}:
             raise BadInput(

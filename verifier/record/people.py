@@ -6,10 +6,12 @@ import base64
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
+from urllib.parse import quote
 
 import verifier
 from verifier.errors import BadInput, NotAllowed
 from verifier.record.approval import Approval, HeldHead
+from verifier.record.canonical import utc_instant, utc_text
 from verifier.record.checkpoint import read_head
 from verifier.record.keys import DeviceSigner, PersonSigner, Signer, key_id, public_ssh
 from verifier.record.ledger import Ledger, Record
@@ -35,6 +37,24 @@ def join_device(
     if pdf_certificate is not None:
         body["pdf_certificate"] = pdf_certificate
     ledger.append("device.enrol", body, DeviceSigner(device.name, device.key), at)
+
+
+def note_clock(ledger: Ledger, device: DeviceSigner, reads: datetime) -> Record:
+    """Record that this device's clock is behind the record, so that work can go on; the audit points at it.
+
+    A record never takes an earlier time than the one before it. If a clock ran ahead and was put right, this is the way on.
+
+    Args:
+        ledger: The record.
+        device: This device.
+        reads: What its clock reads now.
+
+    Returns:
+        The record; times are accepted again from ``reads`` on.
+    """
+    ledger.records()
+    floor = max(ledger.standing.clock_floor, utc_text(reads))
+    return ledger.append("device.clock", {"clock_reads": utc_text(reads)}, device, utc_instant(floor))
 
 
 def enrolment(pour: str, person: str, roles: Iterable[str], signer: PersonSigner) -> dict[str, Any]:
@@ -217,7 +237,21 @@ def allowed_signers(ledger: Ledger) -> str:
         One line a person: name, namespace, key. Revocation is by place in the ledger and so not told here.
     """
     people = [key for key in ledger.standing.keys.values() if key.person]
-    return "".join(f'{k.name} namespaces="{RELEASE_NAMESPACE}" {public_ssh(k.public)}\n' for k in people)
+    return "".join(
+        f'{principal_of(k.name)} namespaces="{RELEASE_NAMESPACE}" {public_ssh(k.public)}\n' for k in people
+    )
+
+
+def principal_of(name: str) -> str:
+    """Write a name so that neither OpenSSH nor a shell finds anything in it but letters.
+
+    Args:
+        name: Name of a person, any text.
+
+    Returns:
+        ASCII letters, digits, ``. _ - ~ %``.
+    """
+    return quote(name, safe="")
 
 
 def held_from_print(note: str, holder: str) -> HeldHead:

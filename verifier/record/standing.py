@@ -100,13 +100,13 @@ class Standing:
         actor = self.actor(record)
         if actor is not None and actor is not self.keys.get(record.by):
             found += _key_faults(actor, "the key that signed the statement")
-        if record.type == "device.clock":
-            return found
         if kind.person and (actor is None or not actor.person):
             found.append("this act needs the person's own key; a device can't do it on somebody's behalf")
         elif kind.roles and actor is not None and not kind.roles & set(actor.roles):
             found.append(f"{actor.name} has not the role for this act ({' or '.join(sorted(kind.roles))})")
-        if record.at < self.clock_floor:
+        if (
+            record.at < self.clock_floor
+        ):  # also for device.clock, which stands at the old time and names the new one
             found.append(f"the time goes back, from {self.clock_floor} to {record.at}")
         if record.type == "key.revoke":
             found += self._revocation_faults(record, actor)
@@ -168,7 +168,10 @@ class Standing:
         public, person, roles = _public(record.body), record.body.get("person"), record.body.get("roles")
         if public is None or not isinstance(person, str) or not isinstance(roles, list):
             return ["an enrolment names person, roles and key"]
-        found = [f"{role!r} is no role ({', '.join(ROLES)})" for role in roles if role not in ROLES]
+        found = (
+            [] if plain_name(person) else [f"{person!r} is no plain name (no line breaks, no double blanks)"]
+        )
+        found += [f"{role!r} is no role ({', '.join(ROLES)})" for role in roles if role not in ROLES]
         proof = _bytes(record.body.get("proof"))
         if proof is None or not signature_sound(public, proof, enrolment_text(record.pour, person, roles)):
             found.append("the new key did not sign its own enrolment")
@@ -213,6 +216,11 @@ class Standing:
                 "and so can't release it"
             )
         return found
+
+
+def plain_name(name: str) -> bool:
+    """Say whether a name reads the same on one line of a printed statement as in the record."""
+    return bool(name) and name == " ".join(name.split())
 
 
 def enrolment_text(pour: str, person: str, roles: list[str]) -> bytes:
