@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from verifier.codes.bars import bar_sizes
@@ -133,6 +133,7 @@ COUNTED = st.builds(
 )
 
 
+@settings(deadline=None)
 @given(
     callout=spaced_bars().filter(lambda c: c.spacing_mm > c.diameter_mm and 50 <= c.spacing_mm <= 1000)
     | COUNTED
@@ -142,6 +143,7 @@ def test_what_is_written_reads_back_the_same(callout: SpacedBars | CountedBars) 
     assert write(parse(write(callout))) == write(callout)
 
 
+@settings(deadline=None)
 @given(
     callout=spaced_bars().filter(lambda c: c.spacing_mm > c.diameter_mm and 50 <= c.spacing_mm <= 1000)
     | COUNTED
@@ -152,6 +154,7 @@ def test_case_and_spaces_do_not_matter(callout: SpacedBars | CountedBars) -> Non
     assert parse(re.sub(r" \+ ", "+", text)) == callout
 
 
+@settings(deadline=None)
 @given(text=st.text(max_size=30) | st.text(alphabet="TYHRØ#0123456789-@/.+ xLBT12inc\"'", max_size=24))
 def test_any_text_is_read_and_comes_back_or_is_refused(text: str) -> None:
     try:
@@ -163,6 +166,7 @@ def test_any_text_is_read_and_comes_back_or_is_refused(text: str) -> None:
         assert parse(write(read)) == read
 
 
+@settings(deadline=None)
 @given(digits=st.integers(1, 99), spacing=st.integers(50, 1000))
 def test_only_listed_sizes_are_read(digits: int, spacing: int) -> None:
     listed = {size.name for size in bar_sizes() if size.system == "metric"}

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from verifier.drawing import (
@@ -173,7 +173,7 @@ BAD: list[tuple[str, Callable[[Table], None], str, list[str]]] = [
     ("unknown layer", put("slab.0.layers.0.layer", "B3"), "slab[1] \"S1\".layers[1].layer", ["'B3'", "'B1'"]),
     ("layer named twice", put("slab.0.layers.1.layer", "B1"), 'slab "S1".layers[2].layer', ["named twice"]),
     ("layer once with and once without zone", put("slab.0.layers.1", {"layer": "B1", "callout": "T8-200", "zone": "middle"}), 'slab "S1".layers[2].layer', ["named twice"]),
-    ("layers the same way", both(put("slab.0.layers.0.along", "x"), put("slab.0.layers.1.along", "x")), 'slab "S1".layers.along', ["B1 and B2"]),
+    ("layers the same way", both(put("slab.0.layers.0.along", "x"), put("slab.0.layers.1.along", "x")), 'slab "S1".layers[2].along', ["B1 too"]),
     ("call-out of no list", put("slab.0.layers.0.callout", "T13-150"), "layers[1].callout", ["'T13-150'", '"T12-150"']),
     ("call-out swapped", put("slab.0.layers.0.callout", "T150-10"), "layers[1].callout", ["'T150-10'", '"T10-150"']),
     ("call-out that counts only", put("slab.0.layers.0.callout", "3-T16"), "layers[1].callout", ["spacing was needed"]),
@@ -350,6 +350,25 @@ def test_the_template_never_overwrites(tmp_path: Path) -> None:
     assert file.read_text(encoding="utf-8") == "mine"
 
 
+def test_zones_may_turn_the_layers() -> None:
+    table = good()
+    del table["spot"]
+    table["slab"][0]["layers"] = [
+        {"layer": "T1", "callout": "T10-200", "zone": "left edge", "along": "x"},
+        {"layer": "T1", "callout": "T10-200", "zone": "top edge", "along": "y"},
+        {"layer": "T2", "callout": "T8-200", "zone": "left edge"},
+        {"layer": "T2", "callout": "T8-200", "zone": "top edge"},
+    ]
+    slab = read(table).slabs[0]
+    assert [slab.runs_along(layer) for layer in slab.layers] == ["x", "y", "y", "x"]
+
+
+def test_without_a_direction_the_outermost_layer_runs_along_the_short_side() -> None:
+    slab = read(good()).slabs[0]
+    assert [slab.runs_along(layer) for layer in slab.layers] == ["y", "x", "y"]
+    assert [slab.bars_across(layer) for layer in slab.layers] == [35, 21, 26]
+
+
 def test_inches_give_a_bare_spacing_its_unit() -> None:
     table = good()
     table["pour"] |= {"code": "ACI 318-19", "units": "inch", "exposure": "interior"}
@@ -363,6 +382,7 @@ def test_inches_give_a_bare_spacing_its_unit() -> None:
         read(table)
 
 
+@settings(deadline=None)
 @given(data=st.data())
 def test_no_value_of_any_key_ends_in_anything_but_a_named_fault(data: st.DataObject) -> None:
     """Whatever stands at any one key, the file is read or refused with faults; nothing else is raised."""

@@ -98,6 +98,7 @@ def test_a_pour_written_as_toml_reads_back_equal(pour: Pour) -> None:
 NAMES = st.text(min_size=1, max_size=20).filter(lambda t: t == t.strip() and t.isprintable())
 
 
+@settings(deadline=None)
 @given(title=NAMES, mark=NAMES, thickness=st.floats(60, 5000), x=st.floats(1, 1000), y=st.floats(1, 1000))
 def test_any_name_and_number_survives_toml(
     title: str, mark: str, thickness: float, x: float, y: float

@@ -58,6 +58,20 @@ class Layer(Asked, frozen=True):
     zone: Line | None = None
 
 
+def crosses(first: Layer, second: Layer) -> bool:
+    """Whether two entries are the two directions of one mat in one place.
+
+    Args:
+        first: A layer of a slab.
+        second: Another layer of it.
+
+    Returns:
+        True if they are B1 and B2, or T1 and T2, of one zone; an entry without zone is everywhere.
+    """
+    one_mat = first.layer[0] == second.layer[0] and first.layer != second.layer
+    return one_mat and (first.zone == second.zone or None in (first.zone, second.zone))
+
+
 class Steel(Asked, frozen=True):
     """Grade of the bars, and the lap: by the code, or as the drawing gives it. [mm]."""
 
@@ -139,10 +153,9 @@ class Slab(Asked, frozen=True):
         """
         if layer.along is not None:
             return layer.along
-        drawn = {other.layer: other.along for other in self.layers if other.along is not None}
-        other: LayerName = {"B1": "B2", "B2": "B1", "T1": "T2", "T2": "T1"}[layer.layer]  # type: ignore[assignment]
-        if other in drawn:
-            return "y" if drawn[other] == "x" else "x"
+        for other in self.layers:
+            if other.along is not None and crosses(layer, other):
+                return "y" if other.along == "x" else "x"
         outermost = layer.layer in ("B1", "T1")
         return self.short_side if outermost else ("y" if self.short_side == "x" else "x")
 
@@ -165,7 +178,7 @@ class Slab(Asked, frozen=True):
             layer: A layer of this slab.
 
         Returns:
-            Bars across the widest part, the first one at side cover (20 mm where none is drawn) plus half a bar.
+            Bars across the widest part, the first at side cover (bottom cover where none is drawn) plus half a bar.
         """
         if layer.callout.count is not None:
             return layer.callout.count

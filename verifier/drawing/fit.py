@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from verifier.codes.code import Code
 from verifier.drawing.bars import CountedBars
 from verifier.drawing.by_code import faults_by_code
-from verifier.drawing.elements import Beam, Layer, Slab
+from verifier.drawing.elements import Beam, Layer, Slab, crosses
 from verifier.drawing.fault import Fault
 from verifier.drawing.geometry import area_m2, boxes_overlap, crossing_edges, holds_box
 
@@ -188,14 +188,12 @@ def _layer(slab: Slab, layer: Layer, at: str) -> list[Fault]:
 
 def _directions(slab: Slab, key: str) -> list[Fault]:
     faults = []
-    for mat in ("B", "T"):
-        runs = {layer.layer: slab.runs_along(layer) for layer in slab.layers if layer.layer.startswith(mat)}
-        if len(runs) == 2 and len(set(runs.values())) == 1:
-            along = next(iter(runs.values()))
-            wrong = f"is the same for {mat}1 and {mat}2"
-            faults.append(
-                Fault(f"{key}.layers.along", along, wrong, "x for one layer of a mat and y for the other")
-            )
+    for number, layer in enumerate(slab.layers, 1):
+        for other in slab.layers[: number - 1]:
+            if crosses(layer, other) and slab.runs_along(layer) == slab.runs_along(other):
+                wrong = f"is that of {other.layer} too"
+                allowed = "x for one layer of a mat and y for the other"
+                faults.append(Fault(f"{key}.layers[{number}].along", slab.runs_along(layer), wrong, allowed))
     return faults
 
 
