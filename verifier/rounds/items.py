@@ -92,6 +92,8 @@ class CheckItem(BaseModel, frozen=True, extra="forbid"):
     ``low`` and ``high`` bound the value itself (``basis`` absolute) or its difference from the drawing (deviation), in
     ``unit``. Where code or drawing sets the limit they are absent and the answer brings the limit it was judged by.
     ``by_sample`` means that the last round may look at a sample of places. ``trades`` narrows who reopens a service item.
+    ``within_h_of_start`` marks what is looked at so shortly before concrete that no round can stand in for it. ``is_release``
+    marks the gate that the signed release itself is.
     """
 
     id: ItemId
@@ -114,6 +116,8 @@ class CheckItem(BaseModel, frozen=True, extra="forbid"):
     high: Annotated[float, Field(allow_inf_nan=False)] | None = None
     basis: Literal["absolute", "deviation"] = "absolute"
     trades: tuple[Words, ...] = ()
+    within_h_of_start: Annotated[float, Field(gt=0, le=24)] | None = None
+    is_release: bool = False
 
     @model_validator(mode="after")
     def _limits_and_unit_belong_to_a_value(self) -> Self:

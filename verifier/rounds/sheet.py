@@ -16,6 +16,7 @@ from verifier.rounds.items import CheckItem, CheckList, faults_of
 
 COLUMNS = tuple(CheckItem.model_fields)
 LISTS = frozenset({"methods", "evidence", "rounds", "trades"})
+YES_NO = frozenset({"by_sample", "is_release"})
 WIDE = frozenset({"item", "why", "how", "limit", "source"})
 SHEET = "items"
 TITLE_ROWS = (("title", 1), ("edition", 2))
@@ -183,7 +184,7 @@ def _entry(row: dict[str, str]) -> dict[str, Any]:
             continue
         if name in LISTS:
             entry[name] = [part.strip() for part in text.split(";") if part.strip()]
-        elif name == "by_sample":
+        elif name in YES_NO:
             entry[name] = {"yes": True, "no": False}.get(text.lower(), text)
         else:
             entry[name] = text

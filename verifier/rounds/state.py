@@ -3,25 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
 from pydantic import AwareDatetime, BaseModel
 
-from verifier.rounds.answers import (
-    Answer,
-    Event,
-    HoldReleased,
-    PutRight,
-    RoundSigned,
-    WitnessTold,
-    Word,
-    faults_in,
-)
-from verifier.rounds.independence import Acting
+from verifier.rounds.answers import Answer, Event, HoldReleased, PutRight, RoundSigned, WitnessTold, Word
 from verifier.rounds.items import CheckItem, CheckList, ItemId, Point, Role
-from verifier.rounds.reopening import Reopening, reopenings
+from verifier.rounds.known import Known, known_at, why_open
 from verifier.rounds.setting import Person, RoundsSetting
 
 
@@ -65,7 +54,10 @@ class WitnessState(BaseModel, frozen=True, extra="forbid"):
 
 
 class RoundState(BaseModel, frozen=True, extra="forbid"):
-    """One round at one time. ``complete``: every item stands and an entitled person signed after that."""
+    """One round at one time. ``complete``: every item stands and an entitled person signed after that.
+
+    ``at_start`` names items of the round that are looked at right before concrete and not before, see `open_at_start`.
+    """
 
     number: int
     title: str
@@ -74,6 +66,7 @@ class RoundState(BaseModel, frozen=True, extra="forbid"):
     items: int
     open: tuple[OpenItem, ...]
     holds_not_released: tuple[HoldOpen, ...]
+    at_start: tuple[ItemId, ...]
     witness: tuple[WitnessState, ...]
     signed_by: str | None
     not_signed_because: str
@@ -82,38 +75,6 @@ class RoundState(BaseModel, frozen=True, extra="forbid"):
     def complete(self) -> bool:
         """Whether the round is done."""
         return not self.open and self.signed_by is not None
-
-
-@dataclass(frozen=True, slots=True)
-class _Known:
-    """All that is known at the time of the question."""
-
-    checklist: CheckList
-    answers: tuple[Answer, ...]
-    events: tuple[Event, ...]
-    reopened: tuple[Reopening, ...]
-    acting: Acting
-    setting: RoundsSetting
-    at: datetime
-
-    def voided(self, answer: Answer) -> str:
-        """Say what happened at or after an answer that makes it count no more; empty if nothing did."""
-        item = self.checklist.find(answer.item)
-        above_first = any(r > 1 for r in item.rounds)
-        if answer.round == 1 and above_first:
-            return ""
-        for found in self.reopened:
-            here = found.place is None or found.place == answer.place
-            if answer.item in found.items and here and found.at >= answer.at:
-                return found.say
-        return ""
-
-    def put_right_at(self, item_id: str, place: str) -> datetime | None:
-        """Time of the last repair of an item at a place."""
-        times = [
-            e.at for e in self.events if isinstance(e, PutRight) and (e.item, e.place) == (item_id, place)
-        ]
-        return max(times, default=None)
 
 
 def state_of_round(
@@ -149,19 +110,8 @@ def state_of_round(
         Point types and independence after IBC 1703.1.1 and road-authority inspection plans; reopening is common practice.
     """
     rule = setting.rule(number)
-    known_answers = tuple(sorted((a for a in answers if a.at <= at), key=lambda a: a.at))
-    repairs = (
-        PutRight(item=a.item, place=a.place, by=a.by, at=a.at, photos=a.photos, remark=a.remark)
-        for a in known_answers
-        if a.word is Word.PUT_RIGHT
-    )
-    known_events = tuple(sorted((e for e in (*events, *repairs) if e.at <= at), key=lambda e: e.at))
-    for named in (*known_answers, *(e for e in known_events if isinstance(e, PutRight | HoldReleased))):
-        items.find(named.item)
-    acting = Acting(tuple(people), setting, known_answers, known_events)
-    reopened = reopenings(known_events, items, at)
-    known = _Known(items, known_answers, known_events, reopened, acting, setting, at)
-    mine = items.of_round(number)
+    known = known_at(items, answers, events, at, people, setting)
+    mine = tuple(i for i in items.of_round(number) if i.within_h_of_start is None and not i.is_release)
     still_open = tuple(o for i in mine for o in _open_places(known, i, number))
     signed_by, because = _signature(known, number, revision)
     return RoundState(
@@ -172,13 +122,66 @@ def state_of_round(
         items=len(mine),
         open=still_open,
         holds_not_released=tuple(h for i in mine if (h := _hold(known, i)) is not None),
+        at_start=tuple(i.id for i in items.of_round(number) if i.within_h_of_start is not None),
         witness=tuple(_witness(known, i) for i in mine if i.point is Point.WITNESS),
         signed_by=signed_by,
         not_signed_because=because,
     )
 
 
-def _open_places(known: _Known, item: CheckItem, number: int) -> list[OpenItem]:
+def open_at_start(
+    items: CheckList,
+    answers: Iterable[Answer],
+    events: Iterable[Event],
+    start: datetime,
+    *,
+    people: Iterable[Person],
+    setting: RoundsSetting,
+) -> tuple[OpenItem, ...]:
+    """Say what is still open of the last look before concrete: last walk, first reading of the tell-tales.
+
+    Args:
+        items: The list in use.
+        answers: All answers of the pour.
+        events: All events of the pour.
+        start: Time at which concrete is to start.
+        people: Those named for the pour.
+        setting: Rounds of the project.
+
+    Returns:
+        Items without a good answer within their hours before the start.
+
+    Source:
+        Common practice, no source.
+    """
+    known = known_at(items, answers, events, start, people, setting)
+    still_open = []
+    for item in items.item:
+        if item.within_h_of_start is None:
+            continue
+        since = start - timedelta(hours=item.within_h_of_start)
+        fresh = [a for a in known.answers if a.item == item.id and a.at >= since]
+        why = (
+            why_open(known, item, fresh[-1])
+            if fresh
+            else [f"not looked at within {item.within_h_of_start:g} h of the start"]
+        )
+        if why:
+            number = fresh[-1].round if fresh else max(item.rounds)
+            still_open.append(
+                OpenItem(
+                    item=item.id,
+                    round=number,
+                    place=fresh[-1].place if fresh else "whole pour",
+                    word=fresh[-1].word if fresh else Word.NOT_LOOKED_AT,
+                    why=tuple(why),
+                    who=known.acting.entitled(item, number),
+                )
+            )
+    return tuple(still_open)
+
+
+def _open_places(known: Known, item: CheckItem, number: int) -> list[OpenItem]:
     """Look at each place of an item on its own: a good answer at one place says nothing of another."""
     latest = {a.place: a for a in known.answers if a.item == item.id and a.round == number}
     repaired: dict[str, None] = {}
@@ -190,13 +193,13 @@ def _open_places(known: _Known, item: CheckItem, number: int) -> list[OpenItem]:
 
 
 def _open_place(
-    known: _Known, item: CheckItem, number: int, place: str, answer: Answer | None
+    known: Known, item: CheckItem, number: int, place: str, answer: Answer | None
 ) -> OpenItem | None:
     repaired = known.put_right_at(item.id, place) is not None
     if answer is None:
         why = ["put right, not yet seen again in this round" if repaired else "nobody looked at it yet"]
     else:
-        why = _why_open(known, item, answer)
+        why = why_open(known, item, answer)
     if not why:
         return None
     who = known.acting.entitled(item, number)
@@ -213,52 +216,8 @@ def _open_place(
     )
 
 
-def _why_open(known: _Known, item: CheckItem, answer: Answer) -> list[str]:
-    voided = known.voided(answer)
-    if voided:
-        return [f"opened again: {voided}"]
-    match answer.word:
-        case Word.NOT_LOOKED_AT | Word.CANNOT_TELL | Word.NOT_CONFORMING:
-            return [f"{answer.word}: {answer.remark}" if answer.remark else str(answer.word)]
-        case Word.PUT_RIGHT:
-            return [f"put right by {answer.by}, waits to be seen again"]
-        case Word.CONFORMING | Word.DOES_NOT_APPLY | Word.DECIDED:
-            why = list(known.acting.faults(item, answer))
-            why += faults_in(item, answer)
-            if answer.word is not Word.DECIDED:
-                why += _faults_after_defect(known, item, answer)
-            return why
-
-
-def _faults_after_defect(known: _Known, item: CheckItem, answer: Answer) -> list[str]:
-    """A place once written as not conforming needs a repair, a new photo and the eye of whom the item demands."""
-    before = [a for a in known.answers if (a.item, a.place) == (item.id, answer.place) and a.at < answer.at]
-    defects = [a for a in before if a.word is Word.NOT_CONFORMING]
-    if not defects:
-        return []
-    repaired = known.put_right_at(item.id, answer.place)
-    if repaired is None or repaired < defects[-1].at:
-        return ["it was written as not conforming, and nothing says that it was put right since"]
-    faults = []
-    old_photos = {photo for a in before for photo in a.photos if a.at <= repaired}
-    if not set(answer.photos) - old_photos:
-        faults.append("a new photo of the same place is asked for after a repair")
-    if answer.round == max(item.rounds):
-        seen = [
-            a
-            for a in known.answers
-            if (a.item, a.place, a.word) == (item.id, answer.place, Word.CONFORMING) and a.at >= repaired
-        ]
-        fixers = known.acting.fixers(item) if answer.round > 1 else ()
-        if not any(known.acting.holds(a.by, item.closes) and a.by not in fixers for a in seen):
-            faults.append(
-                f"put right, not yet seen again by the {item.closes} ({item.closes} closes this item)"
-            )
-    return faults
-
-
-def _hold(known: _Known, item: CheckItem) -> HoldOpen | None:
-    if item.point is not Point.HOLD:
+def _hold(known: Known, item: CheckItem) -> HoldOpen | None:
+    if item.point is not Point.HOLD or item.is_release:
         return None
     given = [e for e in known.events if isinstance(e, HoldReleased) and e.item == item.id]
     if not given:
@@ -281,7 +240,7 @@ def _hold(known: _Known, item: CheckItem) -> HoldOpen | None:
     return None
 
 
-def _witness(known: _Known, item: CheckItem) -> WitnessState:
+def _witness(known: Known, item: CheckItem) -> WitnessState:
     told = [e for e in known.events if isinstance(e, WitnessTold) and e.item == item.id]
     if not told:
         return WitnessState(item=item.id, says="not told")
@@ -300,7 +259,7 @@ def _witness(known: _Known, item: CheckItem) -> WitnessState:
     return WitnessState(item=item.id, says=says, told=last.told, for_time=last.for_time)
 
 
-def _signature(known: _Known, number: int, revision: str) -> tuple[str | None, str]:
+def _signature(known: Known, number: int, revision: str) -> tuple[str | None, str]:
     """Return who signed the round, or None with the reason why no signature stands."""
     signed = [e for e in known.events if isinstance(e, RoundSigned) and e.round == number]
     if not signed:
