@@ -110,6 +110,7 @@ def test_a_photo_straight_from_the_phone_shows_nothing() -> None:
         pytest.param(as_phone(image={305: "Photo Editor 9"}), "editing-software", "warning", "Photo Editor 9", id="edited"),
         pytest.param(as_phone(image={11: "anything"}), "editing-software", "warning", "anything", id="processed"),
         pytest.param(as_phone(image={306: "2026:05:13 18:00:00"}), "modified-later", "warning", "6472 s after", id="later"),
+        pytest.param(as_phone(image={306: "2026:05:13 16:12:14"}), "modified-later", "note", "6 s after", id="night mode"),
         pytest.param(as_phone(image={271: None}), "no-camera", "note", "missing", id="no make"),
         pytest.param(as_phone(qtables=None, quality=75), "saved-by-library", "note", "quality 75", id="library"),
         pytest.param(as_phone(exif={36867: None}), "no-capture-time", "warning", "when", id="no time"),

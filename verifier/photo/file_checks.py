@@ -12,6 +12,8 @@ from verifier.photo.observations import Observation, ObservationKey
 from verifier.photo.remarks import heard_remarks
 from verifier.photo.second_reading import SecondReading
 
+STORED_WITHIN_S = 2.0
+CHANGED_AFTER_S = 60.0
 ASPECT_LIMIT_PERCENT = 2.0
 THUMBNAIL_LIKE_FROM = 0.8
 SCREEN_RATIO_FROM = 1.7
@@ -156,22 +158,7 @@ def history_observations(claims: ExifClaims, *, has_exif: bool) -> list[Observat
                 source="Exif 2.32, tags 0x0131 and 0x000B; word list: common practice, no source",
             )
         )
-    if claims.modified_local and claims.captured_local:
-        # The modify date carries no fraction of a second.
-        apart = (claims.modified_local - claims.captured_local.replace(microsecond=0)).total_seconds()
-        if abs(apart) > 2:
-            found.append(
-                Observation(
-                    key=ObservationKey.MODIFIED_LATER,
-                    weight="warning",
-                    value=apart,
-                    limit=2.0,
-                    unit="s",
-                    says=f"The file was changed {abs(apart):.0f} s {'after' if apart > 0 else 'before'} capture, by its own dates.",
-                    todo=_ORIGINAL,
-                    source="Exif 2.32, tags 0x0132 and 0x9003; 2 s for slow storage: common practice, no source",
-                )
-            )
+    found += _changed_later(claims)
     if has_exif and not (claims.make and claims.model):
         found.append(
             Observation(
@@ -184,6 +171,29 @@ def history_observations(claims: ExifClaims, *, has_exif: bool) -> list[Observat
             )
         )
     return found
+
+
+def _changed_later(claims: ExifClaims) -> list[Observation]:
+    if claims.modified_local is None or claims.captured_local is None:
+        return []
+    # The modify date carries no fraction of a second.
+    apart = (claims.modified_local - claims.captured_local.replace(microsecond=0)).total_seconds()
+    if abs(apart) <= STORED_WITHIN_S:
+        return []
+    changed = abs(apart) > CHANGED_AFTER_S
+    return [
+        Observation(
+            key=ObservationKey.MODIFIED_LATER,
+            weight="warning" if changed else "note",
+            value=apart,
+            limit=CHANGED_AFTER_S if changed else STORED_WITHIN_S,
+            unit="s",
+            says=f"By its own dates the file was written {abs(apart):.0f} s {'after' if apart > 0 else 'before'} capture"
+            + (": changed later." if changed else "; night and HDR modes take some seconds."),
+            todo=_ORIGINAL,
+            source="Exif 2.32, tags 0x0132 and 0x9003; limits: common practice, no source",
+        )
+    ]
 
 
 def picture_observations(
