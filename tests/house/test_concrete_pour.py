@@ -13,8 +13,17 @@ from verifier.concrete.from_drawing import parts_of
 from verifier.concrete.late_trucks import Question, SupplyDoubt, simulate, what_one_more_does, wilson
 from verifier.concrete.order import Asked, Confirmation, OrderSheet, Placing, order_text
 from verifier.concrete.order_check import order_points, same_grade
-from verifier.concrete.pour_alarms import Limits, alarms_of
-from verifier.concrete.pour_log import Entry, Movement, Strip, Truck, WaterAdded, running, supply_gaps_min
+from verifier.concrete.pour_alarms import alarms_of, limits_of
+from verifier.concrete.pour_log import (
+    Entry,
+    HourReading,
+    Movement,
+    Strip,
+    Truck,
+    WaterAdded,
+    running,
+    supply_gaps_min,
+)
 from verifier.concrete.pour_plan import RoundTrip, joint_place_fault, strips, supply_plan
 from verifier.concrete.quantities import SlabPart, outline_area_m2, take_off
 from verifier.concrete.supply import age_limit, joint_limit
@@ -142,17 +151,13 @@ def test_the_same_seed_gives_the_same_figures_and_one_truck_more_never_hurts_the
 
 
 def test_one_pump_less_makes_trucks_wait():
-    plan = supply_plan(
-        96,
-        48,
-        6,
-        RoundTrip(load_min=5, out_min=15, wait_min=0, discharge_min=7.5, wash_min=5, back_min=15),
-        age_limit("ASTM C94"),
-    )
-    slow = plan.model_copy(update={"round_trip": plan.round_trip.model_copy(update={"discharge_min": 15.0})})
-    two, one = what_one_more_does(
-        slow, STEADY, Question(strip_m3=2.0, joint_limit_min=60, pumps=2, runs=100), [(0, 0), (0, -1)]
-    )
+    trip = RoundTrip(load_min=5, out_min=15, wait_min=0, discharge_min=15, wash_min=5, back_min=15)
+    with pytest.raises(BadInput, match="one pump more"):
+        supply_plan(96, 48, 6, trip, age_limit("ASTM C94"))
+    plan = supply_plan(96, 48, 6, trip, age_limit("ASTM C94"), pumps=2)
+    question = Question(strip_m3=2.0, joint_limit_min=60, pumps=2, runs=100)
+    two, one = what_one_more_does(plan, STEADY, question, [(0, 0), (0, -1)])
+    assert two.durations_min[0] == pytest.approx(15 * 7.5 + 15)
     assert one.duration_half_min > 1.5 * two.duration_half_min
 
 
@@ -173,10 +178,9 @@ def test_strips_cover_the_slab_and_keep_their_order():
     assert "two widths" in joint_place_fault(3.0, 6.0, [(3.2, 0.25)])
 
 
-LIMITS = Limits(
-    mix="P25", ordered_slump_mm=100, slump_rule="IS 4926", age=age_limit("ASTM C94"), joint=joint_limit("usual"),
-    interval_min=15, rate_m3_per_h=24, computed_m3=47, hottest_c=35, coldest_c=5,
-)  # fmt: skip
+LIMITS = limits_of(
+    sheet(), age=age_limit("ASTM C94"), joint=joint_limit("usual"), slump_rule="IS 4926", computed_m3=47
+)
 
 
 def truck(number: int, minutes: float, **more) -> Truck:
@@ -259,6 +263,28 @@ def test_a_face_that_waits_too_long_stops_the_strip():
 )
 def test_movement_of_the_forms(reading, alarm):
     assert alarms(Movement(at=SIX, place="A2", by="watcher-1", **reading)) == alarm
+
+
+@pytest.mark.parametrize(
+    ("changes", "alarm"),
+    [
+        ({}, []),
+        ({"concrete_c": 28, "air_c": 25, "humidity_percent": 50, "wind_km_h": 12}, [("note", "evaporation")]),
+        (
+            {"concrete_c": 30.6, "air_c": 26.7, "humidity_percent": 50, "wind_km_h": 19.3},
+            [("stop", "evaporation")],
+        ),
+        ({"rain": "first drops"}, [("note", "rain")]),
+        ({"rain": "pools can't be removed"}, [("stop", "rain")]),
+        ({"highest_heap_mm": 300}, []),
+        ({"highest_heap_mm": 310}, [("stop", "heap")]),
+        ({"steel_out_of_place_m": 1.0}, [("note", "steel")]),
+        ({"steel_out_of_place_m": 1.1}, [("stop", "steel")]),
+    ],
+)
+def test_alarms_of_an_hourly_reading(changes, alarm):
+    fields = {"at": SIX, "by": "engineer-1", "air_c": 18, "humidity_percent": 80, "wind_km_h": 5} | changes
+    assert alarms(HourReading(**fields)) == alarm
 
 
 def test_the_rate_is_a_least_rate_in_each_hour():

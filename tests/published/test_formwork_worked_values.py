@@ -331,3 +331,19 @@ def test_order_of_removal():
     assert text.index("midspan towards columns") < text.index("Beam props come after")
     assert "from the tip towards the root" in text
     assert "floor by floor" in order[-2]
+
+
+@pytest.mark.source("ACI 117-06, 4.4.2; EN 13670:2009, 10.5, from memory")
+def test_level_and_finish_of_the_top():
+    assert (deviation("top_level").low_mm, deviation("top_level").high_mm) == (-19, 19)
+    gaps = [
+        Reading(place="bay 1", planned_mm=0, found_mm=5),
+        Reading(place="bay 2", planned_mm=0, found_mm=11),
+    ]
+    found = survey(gaps, deviation("finish_under_2_m"), expanded_uncertainty_mm=1)
+    assert [(p.place, p.verdict) for p in found.points] == [
+        ("bay 2", "non-conforming"),
+        ("bay 1", "conforming"),
+    ]
+    with pytest.raises(BadInput, match="Known are: soffit_level"):
+        deviation("soffit")

@@ -1,48 +1,47 @@
-"""Alarms of the pour. Note: tell. Stop: hold the truck or the front until the named person decides."""
+"""Alarms of the pour as a whole. Note: tell. Stop: hold the front until the named person decides."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
-from typing import Annotated, Literal
 
-from pydantic import AwareDatetime, BaseModel, Field
+from verifier.concrete.order import OrderSheet
+from verifier.concrete.pour_log import Entry, HourReading, Movement, Strip, Truck
+from verifier.concrete.supply import NamedMinutes, supply_figures
+from verifier.concrete.truck_alarms import Alarm, Limits, alarms_of_truck
+from verifier.concrete.weather import evaporation_kg_m2_h, weather_figures
 
-from verifier.concrete.pour_log import Entry, Movement, Strip, Truck
-from verifier.concrete.pour_plan import age_says
-from verifier.concrete.supply import NamedMinutes, slump_off_by_mm, supply_figures
-
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 MINUTE = timedelta(minutes=1)
 
 
-class Limits(BaseModel, frozen=True, extra="forbid"):
-    """What the log is held against; from order, plan and code of the pour."""
+def limits_of(
+    sheet: OrderSheet, *, age: NamedMinutes, joint: NamedMinutes, slump_rule: str, computed_m3: float
+) -> Limits:
+    """Take the limits of the log from the order.
 
-    mix: str
-    ordered_slump_mm: Positive
-    slump_rule: str
-    age: NamedMinutes
-    joint: NamedMinutes
-    interval_min: Positive
-    rate_m3_per_h: Positive
-    computed_m3: Positive
-    hottest_c: float
-    coldest_c: float
+    Args:
+        sheet: The order.
+        age: Age limit of the standard that governs.
+        joint: Limit for an uncovered face.
+        slump_rule: Standard of the slump tolerance.
+        computed_m3: Net volume from geometry.
 
-
-class Alarm(BaseModel, frozen=True, extra="forbid"):
-    """One alarm: what is so, what to do, by whom, with its source."""
-
-    weight: Literal["note", "stop"]
-    kind: str
-    about: str
-    at: AwareDatetime
-    says: str
-    do: str
-    who: str
-    source: str
+    Returns:
+        What the log is held against.
+    """
+    return Limits(
+        mix=sheet.mix_name,
+        ordered_slump_mm=sheet.slump_mm,
+        slump_rule=slump_rule,
+        age=age,
+        joint=joint,
+        interval_min=sheet.interval_min,
+        rate_m3_per_h=sheet.rate_m3_per_h,
+        computed_m3=computed_m3,
+        hottest_c=sheet.hottest_c,
+        coldest_c=sheet.coldest_c,
+    )
 
 
 def alarms_of(
@@ -71,145 +70,10 @@ def alarms_of(
     alarms += _gap_alarms(trucks, limits, at, pour_finished)
     alarms += _joint_alarms(strips, limits, at, pour_finished)
     alarms += [a for m in found if isinstance(m, Movement) and m.at <= at for a in _movement_alarms(m)]
+    alarms += [a for r in found if isinstance(r, HourReading) and r.at <= at for a in _reading_alarms(r)]
     alarms += _rate_alarm(trucks, limits, at, pour_finished)
     alarms += volume_alarm(sum(t.placed_m3 for t in trucks), limits.computed_m3, at) if pour_finished else []
     return tuple(sorted(alarms, key=lambda a: (a.weight != "stop", a.at, a.kind)))
-
-
-def alarms_of_truck(truck: Truck, limits: Limits, at: datetime) -> list[Alarm]:
-    """Hold one delivery against its limits.
-
-    Args:
-        truck: The delivery.
-        limits: Order, plan and code of the pour.
-        at: Time of the question.
-
-    Returns:
-        Alarms of this truck. A load refused before its discharge raises none.
-
-    Source:
-        ASTM C94/C94M, IS 4926:2003, BS 8500-2 (age); EN 206:2013, ACI 301-20 (temperature); see each alarm.
-    """
-    if truck.refused_because and truck.discharge_start_at is None:
-        return []
-    alarms = []
-    if truck.mix != limits.mix:
-        says = f"The ticket says {truck.mix}, ordered is {limits.mix}."
-        alarms.append(
-            _alarm(
-                "stop",
-                "mix",
-                truck,
-                says,
-                "Do not discharge; call the plant.",
-                "contractor's engineer",
-                "IBC, Table 1705.3",
-            )
-        )
-    if truck.batch_at is None:
-        says = "The batch time is missing or can't be read."
-        do = "Take no concrete until the plant has answered."
-        alarms.append(_alarm("stop", "batch-time", truck, says, do, "pour leader", "common practice"))
-    else:
-        age = ((truck.discharge_end_at or at) - truck.batch_at) / MINUTE
-        word = age_says(age, limits.age.minutes)
-        if word != "within":
-            says = f"{age:.0f} min old at the end of discharge, limit {limits.age.minutes:g} min."
-            do = "Stop discharge; the purchaser's engineer decides." if word == "over" else "Empty it next."
-            alarms.append(
-                _alarm(
-                    "stop" if word == "over" else "note",
-                    "age",
-                    truck,
-                    says,
-                    do,
-                    "engineer of record",
-                    limits.age.source,
-                )
-            )
-    alarms += _slump_alarms(truck, limits)
-    alarms += _temperature_alarms(truck, limits)
-    for water in truck.water:
-        if not water.ordered_by or not water.within_hold_back:
-            told = "without an order" if not water.ordered_by else "beyond the hold-back of the ticket"
-            says = f"{water.litres:g} L of water were added {told}."
-            do = "Refuse the load, or mark it and take a sample more."
-            alarms.append(
-                _alarm(
-                    "stop", "water", truck, says, do, "contractor's engineer", "ASTM C94/C94M (from memory)"
-                )
-            )
-    return alarms
-
-
-def _alarm(
-    weight: Literal["note", "stop"], kind: str, truck: Truck, says: str, do: str, who: str, source: str
-) -> Alarm:
-    return Alarm(
-        weight=weight,
-        kind=kind,
-        about=f"ticket {truck.ticket}",
-        at=truck.arrived_at,
-        says=says,
-        do=do,
-        who=who,
-        source=source,
-    )
-
-
-def _slump_alarms(truck: Truck, limits: Limits) -> list[Alarm]:
-    """One reading out asks for a second portion; the second decides; both are kept."""
-    off = slump_off_by_mm(limits.slump_rule, limits.ordered_slump_mm)
-    low, high = limits.ordered_slump_mm - off, limits.ordered_slump_mm + off
-    tests = sorted(truck.slumps, key=lambda s: (s.portion, s.at))
-    out = [s for s in tests if not low <= s.slump_mm <= high]
-    if not out:
-        return []
-    rule = next(t for t in supply_figures().slump_tolerance if t.name == limits.slump_rule)
-    read = ", ".join(f"{s.slump_mm:g}" for s in tests)
-    says = f"Slump {read} mm, allowed {low:g} to {high:g} mm."
-    if tests[-1].portion == 2 and tests[-1] in out:
-        do = "Refuse it, or let the engineer agree to an admixture; never water beyond the hold-back."
-        return [_alarm("stop", "slump", truck, says, do, "engineer of record", rule.source)]
-    do = (
-        "Taken after the second portion; keep both readings."
-        if tests[-1].portion == 2
-        else "Take a second portion of this load."
-    )
-    return [_alarm("note", "slump", truck, says, do, "pour leader", rule.source)]
-
-
-def _temperature_alarms(truck: Truck, limits: Limits) -> list[Alarm]:
-    f, found = supply_figures(), truck.concrete_c
-    if found is None:
-        return []
-    says = f"Concrete {found:g} C, allowed {limits.coldest_c:g} to {limits.hottest_c:g} C."
-    source = f.hottest.source if found > f.cool_note.value else f.coldest.source
-    if found > limits.hottest_c or found < limits.coldest_c:
-        return [
-            _alarm(
-                "stop",
-                "temperature",
-                truck,
-                says,
-                "Do not place it; the engineer decides.",
-                "engineer of record",
-                source,
-            )
-        ]
-    if found >= f.warm_note.value or found <= f.cool_note.value:
-        return [
-            _alarm(
-                "note",
-                "temperature",
-                truck,
-                says,
-                "Tell the plant; read the next truck at once.",
-                "pour leader",
-                source,
-            )
-        ]
-    return []
 
 
 def _gap_alarms(trucks: Sequence[Truck], limits: Limits, at: datetime, finished: bool) -> list[Alarm]:
@@ -296,6 +160,49 @@ def _movement_alarms(movement: Movement) -> list[Alarm]:
             who="temporary works",
             source=share.source,
         )
+    ]
+
+
+def _reading_alarms(reading: HourReading) -> list[Alarm]:
+    """Evaporation, rain, heaps and displaced steel of an hourly reading."""
+    f, air = supply_figures(), weather_figures().evaporation
+    found: list[tuple[bool, str, str, str, str]] = []
+    if reading.concrete_c is not None:
+        rate = evaporation_kg_m2_h(
+            reading.concrete_c, reading.air_c, reading.humidity_percent / 100.0, reading.wind_km_h
+        )
+        if rate >= air.low_bleed_kg_m2_h:
+            says = f"Evaporation about {rate:.2f} kg/m2/h, true rate within {air.doubt_percent:g} %."
+            found.append(
+                (rate >= air.act_kg_m2_h, "evaporation", says, "Fog, wind break, or wait.", air.source)
+            )
+    if reading.rain != "none":
+        stop = reading.rain != "first drops"
+        do = "Make a stop end with dowels; joint." if stop else "Sheets out; no working of the surface."
+        found.append(
+            (stop, "rain", f"Rain: {reading.rain}.", do, "state practice for rain on fresh concrete")
+        )
+    if reading.highest_heap_mm > f.heap.value:
+        says = f"Heap {reading.highest_heap_mm:g} mm over level, at most {f.heap.value:g} mm."
+        found.append((True, "heap", says, "Spread it before more is placed.", f.heap.source))
+    if reading.steel_out_of_place_m > 0:
+        stop = reading.steel_out_of_place_m > f.steel_out.value
+        says = f"Steel or box out of place over {reading.steel_out_of_place_m:g} m."
+        found.append(
+            (stop, "steel", says, "Stop the strip." if stop else "Put it back; photo.", f.steel_out.source)
+        )
+    return [
+        Alarm(
+            weight="stop" if stop else "note",
+            kind=kind,
+            about="deck",
+            at=reading.at,
+            says=says,
+            do=do,
+            who="contractor's engineer" if stop else "pour leader",
+            source=source,
+        )
+        for stop, kind, says, do, source in found
     ]
 
 

@@ -110,6 +110,21 @@ class Movement(BaseModel, frozen=True, extra="forbid"):
     seen: Text = ""
 
 
+class HourReading(BaseModel, frozen=True, extra="forbid"):
+    """What is read each hour on the deck: weather, fresh concrete, heaps, steel out of place."""
+
+    kind: Literal["reading"] = "reading"
+    at: AwareDatetime
+    by: Words
+    air_c: Annotated[float, Field(ge=-60, le=60)]
+    humidity_percent: Annotated[float, Field(ge=0, le=100)]
+    wind_km_h: Annotated[float, Field(ge=0, le=400)]
+    concrete_c: Celsius | None = None
+    rain: Literal["none", "first drops", "pools can't be removed"] = "none"
+    highest_heap_mm: Annotated[float, Field(ge=0)] = 0.0
+    steel_out_of_place_m: Annotated[float, Field(ge=0)] = 0.0
+
+
 class Cube(BaseModel, frozen=True, extra="forbid"):
     """One specimen of a sample, with the mark on its mould."""
 
@@ -137,7 +152,7 @@ class PourEvent(BaseModel, frozen=True, extra="forbid"):
     photos: tuple[Hash, ...] = ()
 
 
-Entry = Annotated[Truck | Strip | Movement | Cube | PourEvent, Field(discriminator="kind")]
+Entry = Annotated[Truck | Strip | Movement | HourReading | Cube | PourEvent, Field(discriminator="kind")]
 """One line of the log; told apart by ``kind`` when read from a record."""
 
 

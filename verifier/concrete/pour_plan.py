@@ -106,6 +106,7 @@ def supply_plan(
     limit: NamedMinutes,
     *,
     trucks: int | None = None,
+    pumps: int = 1,
 ) -> SupplyPlan:
     """Plan loads, interval and trucks for a rate.
 
@@ -116,6 +117,7 @@ def supply_plan(
         round_trip: Legs of a truck.
         limit: Age limit of the standard that governs.
         trucks: Trucks at hand; without it as many as needed, without spare.
+        pumps: Places at which trucks are emptied at one time.
 
     Returns:
         The plan, with the age at the end of discharge against its limit.
@@ -126,18 +128,19 @@ def supply_plan(
     Source:
         Arithmetic of the round; rule for spares is common practice.
     """
-    if not (volume_m3 > 0 and rate_m3_per_h > 0 and truck_m3 > 0) or (trucks is not None and trucks < 1):
+    least = min(volume_m3, rate_m3_per_h, truck_m3, pumps, 1 if trucks is None else trucks)
+    if not (math.isfinite(least) and least > 0):
         raise BadInput(
-            "Volume, rate, truck size and number of trucks must be above zero.",
+            "Volume, rate, truck size, trucks and pumps must be above zero.",
             where="pour plan",
             todo="Correct them.",
         )
     interval = truck_m3 / rate_m3_per_h * 60.0
-    if round_trip.discharge_min > interval + SLACK:
+    if round_trip.discharge_min > interval * pumps + SLACK:
         raise BadInput(
-            f"A truck takes {round_trip.discharge_min:g} min to empty, the rate asks for one each {interval:.1f} min.",
+            f"A truck takes {round_trip.discharge_min:g} min to empty, the rate asks for one each {interval:.1f} min at {pumps} pump(s).",
             where="pour plan",
-            todo="Lower the rate, or place with two pumps and plan each on its own.",
+            todo="Lower the rate, or place with one pump more.",
         )
     loads = loads_for(volume_m3, truck_m3)
     needed = min(trucks_for(round_trip.total_min, interval), loads)

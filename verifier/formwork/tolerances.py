@@ -53,8 +53,8 @@ def deviation(name: str) -> Bounds:
     """Return the bounds of a deviation that does not depend on the code of the pour.
 
     Args:
-        name: ``soffit_level``, ``plan_position``, ``slab_thickness``, ``prop_plumb_mm_per_m``, ``prop_eccentricity`` or
-            ``edge_line``.
+        name: ``soffit_level``, ``top_level``, ``plan_position``, ``slab_thickness``, ``prop_plumb_mm_per_m``,
+            ``prop_eccentricity``, ``edge_line``, ``finish_under_2_m`` or ``finish_under_200_mm``.
 
     Returns:
         Bounds with source.
