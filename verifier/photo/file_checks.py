@@ -4,13 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from verifier.photo.exif import ExifClaims
-from verifier.photo.exif_block import TAGS, Reading, plain, read_block
-from verifier.photo.observations import Observation, ObservationKey
-from verifier.photo.remarks import heard_remarks
-from verifier.photo.second_reading import SecondReading
+from verifier.photo.observations import HOW_TO_SEND, Observation, ObservationKey
 
 STORED_WITHIN_S = 2.0
 CHANGED_AFTER_S = 60.0
@@ -21,118 +17,12 @@ _EDITING_WORDS = re.compile(
     r"edit|photo|paint|shop|light|draw|retouch|filter|collage|image|pixel ?art", re.IGNORECASE
 )
 _ENDINGS = {"JPEG": (".jpg", ".jpeg", ".jpe", ".jfif"), "PNG": (".png",), "HEIC": (".heic", ".heif", ".hif")}
-_ORIGINAL = "Send the photo as the phone stored it: by cable, mail, or in a chat 'as file' or 'as document'."
 STANDARD_LUMINANCE = (
     16, 11, 10, 16, 24, 40, 51, 61, 12, 12, 14, 19, 26, 58, 60, 55, 14, 13, 16, 24, 40, 57, 69, 56, 14, 17, 22, 29, 51,
     87, 80, 62, 18, 22, 37, 56, 68, 109, 103, 77, 24, 35, 55, 64, 81, 104, 113, 92, 49, 64, 78, 87, 103, 121, 120, 101,
     72, 92, 95, 98, 112, 100, 103, 99,
 )  # fmt: skip
 """ITU-T T.81 | ISO/IEC 10918-1, annex K, table K.1, row by row."""
-
-
-def exif_observations(
-    block: bytes, claims: ExifClaims, kind: str, second: SecondReading | None
-) -> list[Observation]:
-    """Observe whether there is Exif, whether it is possible, and whether two readers agree on it.
-
-    Args:
-        block: TIFF structure of the Exif block; empty when there is none.
-        claims: What the first reader made of it.
-        kind: ``JPEG``, ``PNG`` or ``HEIC``.
-        second: What the second reader found; ``None`` when it was not asked.
-
-    Returns:
-        Observations.
-    """
-    if not block:
-        return [
-            Observation(
-                key=ObservationKey.NO_EXIF,
-                weight="warning",
-                value="none",
-                says="The photo carries no camera data: typical of chat programs, which make pictures smaller and strip them.",
-                todo=_ORIGINAL,
-                source="Exif 2.32; Perspect. Legal Forensic Sci. 2(2) 10006 (2025) on stripping by chat programs",
-            )
-        ]
-    found = [
-        Observation(
-            key=ObservationKey.EXIF_FAULT,
-            weight="note",
-            value=fault,
-            says=f"A claim in the camera data can't be: {fault}.",
-            todo="It is left out. If many photos show it, check the phone or send them another way.",
-            source=f"Exif 2.32, {kind} file",
-        )
-        for fault in claims.faults
-    ]
-    return found + _second_reader(block, second)
-
-
-def _second_reader(block: bytes, second: SecondReading | None) -> list[Observation]:
-    if second is None:
-        return []
-    if second.trouble:
-        return [
-            Observation(
-                key=ObservationKey.SECOND_READER_FAILED,
-                weight="note",
-                value=second.trouble,
-                says="The camera data could be read in one way only; it may be damaged.",
-                todo="Its claims rest on one reader. Send the photo again if it matters.",
-                source="Two independent readers of one Exif block; common practice, no source",
-            )
-        ]
-    return [
-        Observation(
-            key=ObservationKey.READERS_DIFFER,
-            weight="note",
-            value=f"{_shown(one)} | {_shown(other)}",
-            says=f"Two readers disagree on '{name.replace('_', ' ')}': the camera data is ambiguous or damaged.",
-            todo="Don't rely on this claim.",
-            source="Two independent readers of one Exif block; common practice, no source",
-        )
-        for name, one, other in differences(block, second.tags)
-    ]
-
-
-def differences(block: bytes, other: Mapping[str, Any]) -> list[tuple[str, Reading | None, Reading | None]]:
-    """List the claims on which two readers disagree.
-
-    Args:
-        block: TIFF structure of the Exif block, read here by Pillow.
-        other: What the other reader found, by directory and tag number.
-
-    Returns:
-        Name of the claim and both readings.
-    """
-    try:
-        with heard_remarks():  # told by `claims_of` already
-            first = read_block(block)
-    except Exception:  # reported as a fault of the first reader already
-        return []
-    pairs = (
-        (name, first.get(key), plain(other[key]) if key in other else None) for name, key in TAGS.items()
-    )
-    return [(name, one, two) for name, one, two in pairs if not _same(one, two)]
-
-
-def _same(one: Reading | None, other: Reading | None) -> bool:
-    if isinstance(one, list) and isinstance(other, list):
-        return len(one) == len(other) and all(_close(a, b) for a, b in zip(one, other, strict=True))
-    if one is None or other is None:
-        return not one and not other  # an empty text and no text say the same
-    return one == other
-
-
-def _close(one: float | None, other: float | None) -> bool:
-    if one is None or other is None:
-        return one is other
-    return abs(one - other) <= 1e-6 * max(1.0, abs(one))
-
-
-def _shown(reading: Reading | None) -> str:
-    return "nothing" if reading is None else str(reading)[:60]
 
 
 def history_observations(claims: ExifClaims, *, has_exif: bool) -> list[Observation]:
@@ -154,7 +44,7 @@ def history_observations(claims: ExifClaims, *, has_exif: bool) -> list[Observat
                 weight="warning",
                 value=written or "",
                 says=f"The file names a picture program: {written}.",
-                todo=f"Measurements need the untouched original. {_ORIGINAL}",
+                todo=f"Measurements need the untouched original. {HOW_TO_SEND}",
                 source="Exif 2.32, tags 0x0131 and 0x000B; word list: common practice, no source",
             )
         )
@@ -166,7 +56,7 @@ def history_observations(claims: ExifClaims, *, has_exif: bool) -> list[Observat
                 weight="note",
                 value="none",
                 says="The camera's make or model is missing, though other camera data is there.",
-                todo=_ORIGINAL,
+                todo=HOW_TO_SEND,
                 source="Exif 2.32, tags 0x010F and 0x0110",
             )
         )
@@ -190,7 +80,7 @@ def _changed_later(claims: ExifClaims) -> list[Observation]:
             unit="s",
             says=f"By its own dates the file was written {abs(apart):.0f} s {'after' if apart > 0 else 'before'} capture"
             + (": changed later." if changed else "; night and HDR modes take some seconds."),
-            todo=_ORIGINAL,
+            todo=HOW_TO_SEND,
             source="Exif 2.32, tags 0x0132 and 0x9003; limits: common practice, no source",
         )
     ]
@@ -234,7 +124,7 @@ def picture_observations(
                 limit=f"{claims.width_px} x {claims.height_px}",
                 unit="px",
                 says="The picture is not as large as the camera says it took it: cropped or made smaller.",
-                todo=_ORIGINAL,
+                todo=HOW_TO_SEND,
                 source="Exif 2.32, tags 0xA002 and 0xA003",
             )
         )
@@ -267,7 +157,7 @@ def _png(stored_px: tuple[int, int]) -> Observation:
         unit="long side / short side",
         says="A PNG: phone cameras don't write it."
         + (" Its shape is that of a screen: a screenshot?" if screen else ""),
-        todo=_ORIGINAL,
+        todo=HOW_TO_SEND,
         source="common practice, no source",
     )
 
@@ -317,7 +207,7 @@ def thumbnail_observations(
             limit=ASPECT_LIMIT_PERCENT if off_percent > ASPECT_LIMIT_PERCENT else THUMBNAIL_LIKE_FROM,
             unit="% of shape" if off_percent > ASPECT_LIMIT_PERCENT else "correlation",
             says="The small picture stored by the camera differs from the photo: cropped or edited after capture?",
-            todo=_ORIGINAL,
+            todo=HOW_TO_SEND,
             source="Exif 2.32, 4.5.5; limits: common practice, no source (some cameras put bars around thumbnails)",
         )
     ]

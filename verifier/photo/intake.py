@@ -15,8 +15,8 @@ from pydantic import AwareDatetime, BaseModel, Field
 from verifier.errors import BadInput
 from verifier.photo.exif import ExifClaims, claims_of
 from verifier.photo.exif_block import exif_block, thumbnail_of
+from verifier.photo.exif_checks import exif_observations
 from verifier.photo.file_checks import (
-    exif_observations,
     history_observations,
     picture_observations,
     thumbnail_observations,

@@ -7,6 +7,10 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, Field
 
+HOW_TO_SEND = (
+    "Send the photo as the phone stored it: by cable, mail, or in a chat 'as file' or 'as document'."
+)
+
 
 class ObservationKey(StrEnum):
     """What was observed."""
