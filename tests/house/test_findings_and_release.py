@@ -298,12 +298,13 @@ def test_a_decision_needs_a_moment_with_a_zone() -> None:
         decide(findings=[], coverage=[], engineer_of_record=[], at=datetime(2026, 5, 13))  # noqa: DTZ001 - the point
 
 
-def gap_and_clear(value: float) -> list[Finding]:
+def gap_and_clear(*seen: tuple[float, float]) -> list[Finding]:
+    """Gaps of one layer at one spot, each with its standard uncertainty: the tolerance and the clear distance."""
     clear = asked(lower=35.0, upper=None, rule="clear-distance", key="S1/B1/clear-distance")
-    gap = measured(value, index=1)
+    gaps = [measured(v, u, index=i) for i, (v, u) in enumerate(seen, start=1)]
     return [
-        find(asked(), [gap], spot="1", rule=DecisionRule()),
-        find(clear, [gap], spot="1", rule=DecisionRule()),
+        find(asked(), gaps, spot="1", rule=DecisionRule()),
+        find(clear, gaps, spot="1", rule=DecisionRule()),
     ]
 
 
@@ -319,7 +320,7 @@ def gap_and_clear(value: float) -> list[Finding]:
     ],
 )
 def test_a_gap_that_may_only_be_too_narrow_is_for_the_engineer_of_record(value: float, answer: str) -> None:
-    findings = gap_and_clear(value)
+    findings = gap_and_clear((value, 1.0))
     decision = decide(findings=findings, coverage=[covered()], engineer_of_record=["eor-1"], at=AT)
     assert decision.answer == answer
     assert findings[0].verdict != "conforming"
@@ -327,6 +328,34 @@ def test_a_gap_that_may_only_be_too_narrow_is_for_the_engineer_of_record(value: 
 
 def test_without_a_known_clear_distance_even_a_narrow_gap_stops() -> None:
     decision = decide(
-        findings=gap_and_clear(130.5)[:1], coverage=[covered()], engineer_of_record=["eor-1"], at=AT
+        findings=gap_and_clear((130.5, 1.0))[:1], coverage=[covered()], engineer_of_record=["eor-1"], at=AT
     )
     assert decision.answer == "no_go"
+
+
+@pytest.mark.parametrize(
+    ("gaps", "answer", "conditions"),
+    [
+        ([(150.0, 1.0), (165.0, 4.0)], "go_with_conditions", {"blunt"}),  # at the rim, likely right: tape it
+        ([(130.5, 1.0), (165.0, 4.0)], "go_with_conditions", {"blunt", "narrow"}),
+        ([(150.0, 1.0), (172.0, 4.0)], "no_go", set()),  # at the rim, likely too wide
+        ([(169.5, 1.0), (165.0, 4.0)], "no_go", set()),  # a sharp one may be too wide
+        ([(165.0, 4.0), (150.0, 8.0)], "no_go", set()),  # nothing sharp at all
+    ],
+)
+def test_a_gap_seen_too_bluntly_is_to_be_taped_before_concrete(
+    gaps: list[tuple[float, float]], answer: str, conditions: set[str]
+) -> None:
+    findings = gap_and_clear(*gaps)
+    decision = decide(findings=findings, coverage=[covered()], engineer_of_record=["eor-1"], at=AT)
+    assert decision.answer == answer
+    assert {c.key.rsplit("/", 1)[-1] for c in decision.conditions} - {"engineer-of-record"} == conditions
+    assert "conforming" not in {f.verdict for f in findings if f.requirement.rule == "single-gap"}
+
+
+def test_a_narrow_verdict_is_given_by_the_finding_alone() -> None:
+    """The weight of a reason never changes a verdict: what is not decided stays not decided."""
+    decision = decide(
+        findings=gap_and_clear((130.5, 1.0)), coverage=[covered()], engineer_of_record=["eor-1"], at=AT
+    )
+    assert [c.kind for c in decision.conditions] == ["not-decided", "to-sign"]

@@ -91,7 +91,7 @@ def steps(sample: Path) -> Sequence[Step]:
 
 
 def _show(console: Console, checked: Check) -> None:
-    bad = [f for f in checked.findings if f.verdict != "conforming" and f.measured]
+    bad = [f for f in checked.findings if f.verdict != "conforming" and f.measured and not f.indication]
     conforming = sum(f.verdict == "conforming" for f in checked.findings)
     if bad:
         console.print(findings_table(bad, every=False, width=console.width))

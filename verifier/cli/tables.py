@@ -58,7 +58,7 @@ def findings_table(findings: Sequence[Finding], *, every: bool, width: int) -> T
     for heading in [*headings[: 6 if roomy else 5], *(["source"] if roomy else [])]:
         table.add_column(heading, overflow="fold", no_wrap=heading in ("verdict", "where"))
     for f in findings:
-        if not every and f.verdict == "conforming":
+        if not every and (f.verdict == "conforming" or _fits(f)):
             continue
         cells = [
             verdict_text(f),
@@ -69,6 +69,11 @@ def findings_table(findings: Sequence[Finding], *, every: bool, width: int) -> T
         ]
         table.add_row(*cells, *((Text(_probability(f)), Text(_source(f))) if roomy else ()))
     return table
+
+
+def _fits(f: Finding) -> bool:
+    """A bar size that a photo indicates and that fits: nothing to look at first."""
+    return f.indication and (f.probability_low or 0.0) >= f.rule.conforming_at
 
 
 def _measured(f: Finding) -> str:

@@ -6,9 +6,10 @@ import math
 from collections.abc import Collection, Sequence
 
 from verifier.metrology.measurement import Measurand
+from verifier.release.open_gaps import conditions_of_gaps
 from verifier.release.reason import Reason
 from verifier.rules.coverage import Coverage
-from verifier.rules.finding import Finding, find
+from verifier.rules.finding import Finding, Judged
 from verifier.rules.placing import SPACINGS
 
 MORE_IS_WORSE = (
@@ -18,14 +19,15 @@ MORE_IS_WORSE = (
     Measurand.CHAIR_PITCH,
 )
 OTHER_SIDE = 1000.0
+Place = tuple[str, str | None, str | None]
 
 
 def reasons_of_findings(findings: Sequence[Finding]) -> tuple[Reason, ...]:
     """Turn findings into reasons.
 
-    A finding that is measured and not conforming stops the pour, also where it is only not decided. Two doubts are
-    conditions in place of stops: a bar size that only photos indicate, and a gap that may be narrower than agreed while it is surely not too wide and the
-    code's clear distance is kept. What nobody has measured yet and a tape can settle is a condition with an owner; spacing that nobody has measured is coverage.
+    A finding that is measured and not conforming stops the pour, also where it is only not decided. Some doubts are
+    conditions in place of stops: a bar size that only photos indicate, and those of ``conditions_of_gaps``. What nobody
+    has measured yet and a tape can settle is a condition with an owner; spacing that nobody has measured is coverage.
 
     Args:
         findings: All findings.
@@ -34,12 +36,8 @@ def reasons_of_findings(findings: Sequence[Finding]) -> tuple[Reason, ...]:
         One reason for each finding that is not conforming; open tape readings of one element are put together.
     """
     clear = {(f.requirement.element, f.requirement.layer, f.spot) for f in findings if _is_clear(f)}
-    sizes = [f for f in findings if _only_indicated(f)]
-    reasons = [
-        r
-        for f in findings
-        if f.measured and not _only_indicated(f) and (r := _of_measured(f, clear)) is not None
-    ]
+    sizes = [f for f in findings if f.indication]
+    reasons = [r for f in findings for r in _of_measured(f, clear)]
     return (*reasons, *_of_sizes(sizes, findings), *_of_open(findings))
 
 
@@ -47,10 +45,19 @@ def _is_clear(finding: Finding) -> bool:
     return finding.requirement.rule == "clear-distance" and finding.verdict == "conforming"
 
 
-def _of_measured(finding: Finding, clear: Collection[tuple[str, str | None, str | None]]) -> Reason | None:
-    if finding.verdict == "conforming" or finding.worst is None:
-        return None
-    requirement, worst = finding.requirement, finding.worst
+def _of_measured(finding: Finding, clear: Collection[Place]) -> tuple[Reason, ...]:
+    if finding.verdict == "conforming" or finding.worst is None or finding.indication:
+        return ()
+    if finding.verdict == "inconclusive":
+        place = (finding.requirement.element, finding.requirement.layer, finding.spot)
+        conditions = conditions_of_gaps(finding, clear_distance_kept=place in clear)
+        if conditions:
+            return conditions
+    return (_stop(finding, finding.worst),)
+
+
+def _stop(finding: Finding, worst: Judged) -> Reason:
+    requirement = finding.requirement
     m = worst.measurement
     unit = "" if m.unit == "count" else " mm"
     value = f"{m.value:.0f}" if m.unit == "count" else f"{m.value:.1f} ± {m.expanded_uncertainty:.1f}{unit}"
@@ -62,32 +69,15 @@ def _of_measured(finding: Finding, clear: Collection[tuple[str, str | None, str 
         kind, says = "non-conforming", f"{says}. Does not conform."
     else:
         kind, says = "not-decided", f"{says}. Not decided."
-    place = (requirement.element, requirement.layer, finding.spot)
-    narrow = kind == "not-decided" and place in clear and _only_narrow(finding)
-    if narrow:
-        says += " It is surely not too wide; whether it is narrower than agreed is open. The clear distance is kept."
     return Reason(
         key=finding.key,
         room="findings",
-        weight="condition" if narrow else "stops",
+        weight="stops",
         kind=kind,
         says=says,
-        clears="The engineer of record accepts it in writing, or the bar is moved."
-        if narrow
-        else finding.next_step,
-        owner="engineer of record" if narrow else "site engineer",
+        clears=finding.next_step,
         about=(finding.key,),
         finer=_finer(finding),
-    )
-
-
-def _only_indicated(finding: Finding) -> bool:
-    """Whether a bar size rests on photos alone, which indicate it and never decide it."""
-    return (
-        finding.requirement.measurand is Measurand.BAR_DIAMETER
-        and finding.measured
-        and not finding.blocked_by
-        and all(j.measurement.by == "photo" for j in finding.judged)
     )
 
 
@@ -125,16 +115,6 @@ def _size_to_read(group: Sequence[Finding], other: Sequence[Finding]) -> Reason:
         about=tuple(f.key for f in (other or group)),
         finer=-float(len(other)),
     )
-
-
-def _only_narrow(finding: Finding) -> bool:
-    """Whether a gap finding would conform if only its upper limit were asked."""
-    requirement = finding.requirement
-    if requirement.rule != "single-gap" or requirement.upper is None:
-        return False
-    upper_only = requirement.model_copy(update={"lower": None})
-    values = [j.measurement for j in finding.judged]
-    return find(upper_only, values, spot=finding.spot, rule=finding.rule).verdict == "conforming"
 
 
 def _finer(finding: Finding) -> float:

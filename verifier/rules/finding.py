@@ -23,6 +23,7 @@ from verifier.metrology.measurement import Measurand, Measurement
 from verifier.rules.consequence import Consequence
 from verifier.rules.requirement import Requirement
 
+LEAST_RATIO = 4.0
 Verdict = Literal["conforming", "non_conforming", "inconclusive"]
 
 TAPE_EXPANDED_MM = 1.5
@@ -65,6 +66,17 @@ class Finding(BaseModel, frozen=True, extra="forbid"):
     def measured(self) -> bool:
         """Whether anything was measured for it."""
         return bool(self.judged)
+
+    @property
+    def indication(self) -> bool:
+        """Whether it is a bar size that photos indicate and do not decide."""
+        size = self.requirement.measurand is Measurand.BAR_DIAMETER
+        return (
+            size
+            and self.measured
+            and not self.blocked_by
+            and _by_photo_alone([j.measurement for j in self.judged])
+        )
 
     @property
     def worst(self) -> Judged | None:
@@ -151,6 +163,24 @@ def find(
         aside=aside,
     )
     return finding.model_copy(update={"next_step": _next_step(finding)})
+
+
+def is_blunt(requirement: Requirement, m: Measurement) -> bool:
+    """Tell whether a value was measured too bluntly for a two-sided tolerance, as gaps at the rim of a photo are.
+
+    Args:
+        requirement: What is asked.
+        m: The value.
+
+    Returns:
+        True if half the tolerance is less than four times the expanded uncertainty; False where a side is open.
+
+    Source:
+        ANSI/NCSL Z540.3-2006, 5.3 (test uncertainty ratio of 4:1; from memory).
+    """
+    if requirement.lower is None or requirement.upper is None:
+        return False
+    return m.expanded_uncertainty * LEAST_RATIO > (requirement.upper - requirement.lower) / 2
 
 
 def _by_photo_alone(measurements: Sequence[Measurement]) -> bool:

@@ -10,7 +10,7 @@ from verifier.rules.agreement import Agreement
 from verifier.rules.asked import Asked
 from verifier.rules.consequence import consequences_of
 from verifier.rules.coverage import spot_order
-from verifier.rules.finding import Finding, find
+from verifier.rules.finding import Finding, find, is_blunt
 from verifier.rules.requirement import Requirement
 
 SPOT_BY_SPOT = (
@@ -19,7 +19,6 @@ SPOT_BY_SPOT = (
     Measurand.BAR_DIAMETER,
     Measurand.BAR_COUNT,
 )
-LEAST_RATIO = 4.0
 OUTERMOST = {"bottom": "B1", "top": "T1"}
 _VERDICT_ORDER = {"non_conforming": 0, "inconclusive": 1, "conforming": 2}
 
@@ -80,7 +79,9 @@ def worst_first(finding: Finding) -> tuple[int, float, str]:
     """
     order = _VERDICT_ORDER[finding.verdict]
     if not finding.measured:
-        return 1, 2.0, finding.key
+        return 1, 3.0, finding.key
+    if finding.indication:
+        return 1, 1.0 + (finding.probability_low or 0.0), finding.key
     return order, finding.probability_low or 0.0, finding.key
 
 
@@ -142,23 +143,18 @@ def _deciding(group: Sequence[Measurement]) -> list[Measurement]:
 def _sharp_enough(
     requirement: Requirement, group: Sequence[Measurement], rule: DecisionRule
 ) -> tuple[list[Measurement], tuple[Measurement, ...]]:
-    """Set gaps aside that were measured too bluntly to be evidence, as at the rim of a photo, but never one that looks bad.
-
-    A gap counts if half the tolerance is at least four times its expanded uncertainty, or if it would not conform by
-    itself. What is set aside proves nothing: it is neither counted for the finding nor for the coverage of the spot.
-
-    Source:
-        ANSI/NCSL Z540.3-2006, 5.3 (test uncertainty ratio of 4:1; from memory).
-    """
-    lower, upper = requirement.lower, requirement.upper
-    if requirement.measurand is not Measurand.SINGLE_GAP or lower is None or upper is None:
+    """Set blunt gaps aside that conform by themselves: they prove too little to be counted, but never hide a bad one."""
+    if (
+        requirement.measurand is not Measurand.SINGLE_GAP
+        or requirement.lower is None
+        or requirement.upper is None
+    ):
         return list(group), ()
-    allowed = (upper - lower) / 2 / LEAST_RATIO
-    limits = Limits(lower, upper)
+    limits = Limits(requirement.lower, requirement.upper)
 
     def counts(m: Measurement) -> bool:
         sure = conformance_probability(m.value, m.standard_uncertainty, limits) >= rule.conforming_at
-        return m.expanded_uncertainty <= allowed or not sure
+        return not sure or not is_blunt(requirement, m)
 
     kept = [m for m in group if counts(m)]
     return (kept, tuple(m for m in group if not counts(m))) if kept else (list(group), ())
