@@ -49,13 +49,14 @@ def sheet(**changes) -> OrderSheet:
         "ordered_at": SIX - timedelta(hours=30),
         "confirmation": Confirmation(plant="plant A", by="dispatcher-1", at=SIX - timedelta(hours=29),
                                      not_in_maintenance=True, stock_and_trucks=True),
+        "people_present": ("leader-1", "lab-1"),
         "second_plant": "plant B", "second_plant_accepted_by_engineer": True,
     }  # fmt: skip
     return OrderSheet(**(fields | changes))
 
 
 def keys(order: OrderSheet) -> list[tuple[str, str]]:
-    return [(p.weight, p.key) for p in order_points(order, ASKED, SIX - timedelta(hours=20))]
+    return [(p.weight, p.key) for p in order_points(order, ASKED, SIX - timedelta(hours=20), samples_asked=4)]
 
 
 def test_an_order_that_equals_the_drawing_has_nothing_against_it():
@@ -70,7 +71,8 @@ def test_an_order_that_equals_the_drawing_has_nothing_against_it():
         ({"grade": "C25/30"}, ("hold", "grade")),
         ({"slump_mm": 150}, ("hold", "slump")),
         ({"max_aggregate_mm": 40}, ("hold", "aggregate")),
-        ({"samples_planned": 0}, ("hold", "samples")),
+        ({"samples_planned": 3}, ("hold", "samples")),
+        ({"people_present": ()}, ("note", "people")),
         ({"confirmation": None}, ("hold", "not-confirmed")),
         ({"ordered_at": None}, ("hold", "not-placed")),
         ({"ordered_at": SIX - timedelta(hours=20)}, ("condition", "notice")),

@@ -7,6 +7,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AwareDatetime, BaseModel, Field, StringConstraints, model_validator
 
+from verifier.concrete.supply import supply_figures
+
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Line = Annotated[str, StringConstraints(strip_whitespace=True, max_length=200, pattern=r"^[^\x00-\x1f]*$")]
 Words = Annotated[Line, StringConstraints(min_length=1)]
@@ -66,8 +68,8 @@ class OrderSheet(BaseModel, frozen=True, extra="forbid"):
     air_percent: Annotated[float, Field(ge=0, le=15)] | None = None
     max_water_cement: Annotated[float, Field(gt=0.2, lt=1)] | None = None
     min_cement_kg_m3: Positive | None = None
-    hottest_c: float = 35.0
-    coldest_c: float = 5.0
+    hottest_c: float = Field(default_factory=lambda: supply_figures().hottest.value)
+    coldest_c: float = Field(default_factory=lambda: supply_figures().coldest.value)
     volume_m3: Positive
     balance_called_by: Words
     rate_m3_per_h: Positive
@@ -85,7 +87,7 @@ class OrderSheet(BaseModel, frozen=True, extra="forbid"):
     placing: Placing
     people_present: tuple[Words, ...] = ()
     ordered_at: AwareDatetime | None = None
-    lead_time_h: Positive = 24.0
+    lead_time_h: Positive = Field(default_factory=lambda: supply_figures().notice.value)
     confirmation: Confirmation | None = None
     second_plant: Line = ""
     second_plant_accepted_by_engineer: bool = False

@@ -53,13 +53,16 @@ def vibrators_needed(rate_m3_per_h: float) -> tuple[int, int]:
     return working, max(1, math.ceil(working / figures.spare_vibrators.value))
 
 
-def order_points(sheet: OrderSheet, asked: Asked, at: datetime) -> tuple[OrderPoint, ...]:
+def order_points(
+    sheet: OrderSheet, asked: Asked, at: datetime, *, samples_asked: int = 1
+) -> tuple[OrderPoint, ...]:
     """Hold an order against the drawing, the lead time and the means on site.
 
     Args:
         sheet: The order.
         asked: What the drawing asks for.
         at: Time of the question.
+        samples_asked: Samples by the code of the pour, see `verifier.concrete.sampling`.
 
     Returns:
         Points, those that stop the release first. Empty if nothing stands against it.
@@ -68,6 +71,25 @@ def order_points(sheet: OrderSheet, asked: Asked, at: datetime) -> tuple[OrderPo
         EN 206:2013, 7.1; IBC, Table 1705.3 (use of the required mix); lead times are common practice.
     """
     points = [*_against_drawing(sheet, asked), *_against_time(sheet, at), *_against_means(sheet)]
+    if sheet.samples_planned < samples_asked:
+        says = f"{sheet.samples_planned} sample(s) are planned, {samples_asked} are asked for."
+        points.append(
+            _plain(
+                "hold",
+                "samples",
+                says,
+                f"Plan {samples_asked} samples ({sheet.sampling_rule}) and their moulds.",
+            )
+        )
+    if not sheet.people_present:
+        points.append(
+            _plain(
+                "note",
+                "people",
+                "Nobody is named for the pour.",
+                "Write leader, gate, tester, watcher, vibrators.",
+            )
+        )
     order = {"hold": 0, "condition": 1, "note": 2}
     return tuple(sorted(points, key=lambda p: order[p.weight]))
 
@@ -131,7 +153,7 @@ def _against_time(sheet: OrderSheet, at: datetime) -> list[OrderPoint]:
                 key="notice",
                 says=f"The plant has {given_h:.0f} h of notice and asks for {sheet.lead_time_h:g} h.",
                 clears="Move the first truck, or have the plant confirm the shorter notice in writing.",
-                source=figures.notice_shortest.source,
+                source=figures.notice.source,
             )
         )
     if placed is None:
@@ -212,10 +234,6 @@ def _against_means(sheet: OrderSheet) -> list[OrderPoint]:
     if not sheet.placing.lights:
         points.append(
             _plain("note", "lights", "No lights are planned.", "Plan them if work may end after dark.")
-        )
-    if sheet.samples_planned == 0:
-        points.append(
-            _plain("hold", "samples", "No samples are planned.", "Plan them by the code of the pour.")
         )
     return points
 

@@ -179,9 +179,7 @@ def _reading_alarms(reading: HourReading) -> list[Alarm]:
     if reading.rain != "none":
         stop = reading.rain != "first drops"
         do = "Make a stop end with dowels; joint." if stop else "Sheets out; no working of the surface."
-        found.append(
-            (stop, "rain", f"Rain: {reading.rain}.", do, "state practice for rain on fresh concrete")
-        )
+        found.append((stop, "rain", f"Rain: {reading.rain}.", do, "trade, common practice"))
     if reading.highest_heap_mm > f.heap.value:
         says = f"Heap {reading.highest_heap_mm:g} mm over level, at most {f.heap.value:g} mm."
         found.append((True, "heap", says, "Spread it before more is placed.", f.heap.source))

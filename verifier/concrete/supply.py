@@ -39,6 +39,12 @@ class JointZone(Cited, frozen=True):
     to_span: float
 
 
+class Notice(Figure, frozen=True):
+    """Usual notice: ``value`` at least, up to ``longest``."""
+
+    longest: float
+
+
 class SupplyFigures(BaseModel, frozen=True, extra="forbid"):
     """Everything in ``data/supply.toml``."""
 
@@ -58,8 +64,7 @@ class SupplyFigures(BaseModel, frozen=True, extra="forbid"):
     movement_note_share: Figure
     vibrator: Figure
     spare_vibrators: Figure
-    notice_shortest: Figure
-    notice_usual: Figure
+    notice: Notice
     last_call: Figure
     pump_line: Figure
     joint_zone: JointZone

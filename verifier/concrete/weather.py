@@ -43,7 +43,6 @@ class WeatherFigures(BaseModel, frozen=True, extra="forbid"):
 
     evaporation: Evaporation
     hot_air: Figure
-    hot_air_uk: Figure
     hot_concrete: Figure
     cold_air: Figure
     cold_placing: ColdPlacing
