@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class LapCase:
-    """One bar in its place. Where a value is not known, the default gives the longer length.
+    """One bar in its place. An unknown cover or clear distance counts as 0, which gives the longer length.
+
+    The place (``top_cast``, ``corner``, ``direct_tension``) can't be guessed: its defaults are the favourable ones.
 
     Attributes:
         bar_mm: Nominal diameter; of two diameters the smaller for IS 456, the thicker else. [mm], > 0

@@ -308,9 +308,7 @@ def _tail(
             legs = int(found[1])
         else:
             start += len(scan.rest) - len(scan.rest.lstrip())
-            raise _StopError(
-                start, f'"{_word(scan.text[start:])}" is not understood after {read.text}.', read.text
-            )
+            raise _StopError(start, f'"{_word(scan.text[start:])}" is not understood after {read.text}.')
     if legs is None:
         return replace(read, layer=layer)
     if not LEGS_RANGE[0] <= legs <= LEGS_RANGE[1]:

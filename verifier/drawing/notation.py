@@ -19,31 +19,34 @@ SIGNS = {
 }
 PLAIN = {sign: plain for plain, signs in SIGNS.items() for sign in signs}
 
+ANY_CASE = re.IGNORECASE | re.ASCII
+"""ASCII: a figure of another script is a sign that was not made plain, and is refused like any other."""
+
 LISTS = {"metric": "metric size", "astm": "ASTM size", "csa": "Canadian size"}
 
-LETTER_BAR = re.compile(r"(HD|[TYHRND])\s*(\d+)(?![\d.])", re.IGNORECASE)
-SIGN_BAR = re.compile(r"Ø\s*(\d+)(?![\d.])(?:\s*mm\b)?", re.IGNORECASE)
-HASH_BAR = re.compile(r"(?:#|no\.?(?![a-z]))\s*(\d+)(?![\d.])", re.IGNORECASE)
-AFTER_BAR = re.compile(r"(\d+)\s*(?:mm)?\s*(?:dia\b\.?|diameter\b|Ø(?!\s*\d))", re.IGNORECASE)
-CANADIAN_BAR = re.compile(r"(\d+)M(?![A-Z\d])", re.IGNORECASE)
-COUNT = re.compile(r"\((\d+)\)\s*|(\d+)\s*(?:(-|x|nos?\b\.?|pcs\b\.?)\s*)?", re.IGNORECASE)
-BETWEEN = re.compile(r"\s*(@|/|-|at\b)\s*", re.IGNORECASE)
-MARK_THEN_SPACING = re.compile(r"(\d{1,4}[a-z]?)\s*[-@/]\s*(?=\d)", re.IGNORECASE)
-MARK_ALONE = re.compile(r"(0\d{1,3}[a-z]?)(?=\s|$|\+)", re.IGNORECASE)
-FEET = re.compile(r"(\d+)\s*'\s*-?\s*(?:(\d+(?:\.\d+)?)\s*\")?")
+LETTER_BAR = re.compile(r"(HD|[TYHRND])\s*(\d+)(?![\d.])", ANY_CASE)
+SIGN_BAR = re.compile(r"Ø\s*(\d+)(?![\d.])(?:\s*mm\b)?", ANY_CASE)
+HASH_BAR = re.compile(r"(?:#|no\.?(?![a-z]))\s*(\d+)(?![\d.])", ANY_CASE)
+AFTER_BAR = re.compile(r"(\d+)\s*(?:mm)?\s*(?:dia\b\.?|diameter\b|Ø(?!\s*\d))", ANY_CASE)
+CANADIAN_BAR = re.compile(r"(\d+)M(?![A-Z\d])", ANY_CASE)
+COUNT = re.compile(r"\((\d+)\)\s*|(\d+)\s*(?:(-|x|nos?\b\.?|pcs\b\.?)\s*)?", ANY_CASE)
+BETWEEN = re.compile(r"\s*(@|/|-|at\b)\s*", ANY_CASE)
+MARK_THEN_SPACING = re.compile(r"(\d{1,4}[a-z]?)\s*[-@/]\s*(?=\d)", ANY_CASE)
+MARK_ALONE = re.compile(r"(0\d{1,3}[a-z]?)(?=\s|$|\+)", ANY_CASE)
+FEET = re.compile(r"(\d+)\s*'\s*-?\s*(?:(\d+(?:\.\d+)?)\s*\")?", re.ASCII)
 INCHES = re.compile(
     r"(?:(\d+)[\s-])?(\d+)/(\d+)\s*(?:\"|in(?:ch(?:es)?)?\b\.?)|(\d+(?:\.\d+)?)\s*(?:\"|''|in(?:ch(?:es)?)?\b\.?)",
-    re.IGNORECASE,
+    ANY_CASE,
 )
-METRIC = re.compile(r"(\d+(?:\.\d+)?)\s*(mm\b|cm\b)?", re.IGNORECASE)
+METRIC = re.compile(r"(\d+(?:\.\d+)?)\s*(mm\b|cm\b)?", ANY_CASE)
 CENTRES = re.compile(
     r"\s*(?:c\s*/\s*c|c-c|o\s*/\s*c|o\.\s*c\.?|oc|ctc|cent(?:re|er)s?|ctrs?|crs|cts)(?![a-z])\.?",
-    re.IGNORECASE,
+    ANY_CASE,
 )
-LEGS = re.compile(r"\s*(\d+)\s*-?\s*(?:l|legs?|legged)(?![a-z\d])\.?", re.IGNORECASE)
-LEGS_FIRST = re.compile(r"\s*(\d+)\s*-?\s*(?:l|legs?|legged)(?:\s+|\s*-\s*)(?=\S)", re.IGNORECASE)
-LAYER = re.compile(r"\s*([BT][12])(?![a-z\d])", re.IGNORECASE)
-PLUS = re.compile(r"\s*\+\s*")
+LEGS = re.compile(r"\s*(\d+)\s*-?\s*(?:l|legs?|legged)(?![a-z\d])\.?", ANY_CASE)
+LEGS_FIRST = re.compile(r"\s*(\d+)\s*-?\s*(?:l|legs?|legged)(?:\s+|\s*-\s*)(?=\S)", ANY_CASE)
+LAYER = re.compile(r"\s*([BT][12])(?![a-z\d])", ANY_CASE)
+PLUS = re.compile(r"\s*\+\s*", re.ASCII)
 
 
 @dataclass(slots=True)
