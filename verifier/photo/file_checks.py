@@ -1,4 +1,4 @@
-"""What the file itself shows: stripped, edited, saved again, a screen picture, two readers at odds."""
+"""What the file itself shows: edited, saved again, made smaller, a screen picture, a thumbnail of something else."""
 
 from __future__ import annotations
 
