@@ -309,7 +309,7 @@ def _under_card(axes: LayerAxes, s: Floats, n: Floats, board_mm: tuple[float, fl
     return np.asarray((np.abs(xy[..., 0]) <= board_mm[0] / 2) & (np.abs(xy[..., 1]) <= board_mm[1] / 2))
 
 
-def _trace(raster: _Raster, least_mm: float = 160.0) -> tuple[BarTrack, ...]:
+def _trace(raster: _Raster, least_mm: float = 190.0) -> tuple[BarTrack, ...]:
     """Take bar lines one by one, the clearest first, until what is left no longer makes a bar."""
     along = cv2.blur(raster.bar, (9, 1))
     clear = np.minimum(cv2.GaussianBlur(along, (1, 5), 0, sigmaY=1.2), 0.8)
@@ -318,7 +318,7 @@ def _trace(raster: _Raster, least_mm: float = 160.0) -> tuple[BarTrack, ...]:
     tracks: list[BarTrack] = []
     for _ in range(80):
         k, row = np.unravel_index(int(np.argmax(votes)), votes.shape)
-        if votes[k, row] * STEP_S_MM < 0.3 * least_mm:
+        if votes[k, row] * STEP_S_MM < 0.5 * least_mm:
             break
         first = (float(raster.n[row]), float(slopes[k] * 1000.0), 0.0)
         track = _follow(raster, clear, first)

@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from verifier.vision.find_bars import BarTrack, Floats, LayerAxes, Map, Plane
+from verifier.vision.find_bars import BarTrack, Floats, LayerAxes, Map, MatMaps, Plane
 
 WIDTHS_MM = np.arange(4.5, 34.0, 0.3)
 """Widths of a bar's outline that are tried, in mm, slant of view taken off."""
@@ -34,6 +34,7 @@ class Strip:
         stretch: Width that a bar's outline takes on the layer's plane over its diameter; more than 1 in slanted view.
         edge: (k, m) edge strength, 0 to 1 within each block.
         contrast: (k,) largest step in grey levels per pixel in each block.
+        label: (k, m) probability of the labels that there is a bar of this mat.
     """
 
     s_mm: Floats
@@ -42,6 +43,7 @@ class Strip:
     stretch: float
     edge: Floats
     contrast: Floats
+    label: Floats
 
     @property
     def offsets_mm(self) -> Floats:
@@ -83,11 +85,14 @@ class EdgeFit:
         return float(math.sqrt(max(float(row @ self.covariance @ row), 0.0)))
 
 
-def cut_strip(image: NDArray[np.uint8], plane: Plane, axes: LayerAxes, track: BarTrack) -> Strip | None:
+def cut_strip(
+    image: NDArray[np.uint8], maps: MatMaps, plane: Plane, axes: LayerAxes, track: BarTrack
+) -> Strip | None:
     """Sample the pixels around a bar and turn them into edge strengths.
 
     Args:
         image: Upright full-size photo, (h, w, 3) or (h, w).
+        maps: Label maps of the bar's mat.
         plane: Metric model of the photo.
         axes: Axes of the bar's layer.
         track: The bar line from the labels.
@@ -123,7 +128,17 @@ def cut_strip(image: NDArray[np.uint8], plane: Plane, axes: LayerAxes, track: Ba
         return None
     edge, contrast = _edges(blocks[seen].astype(np.float32))
     stretch = _stretch(plane, axes, base[len(base) // 2 : len(base) // 2 + 1])
-    return Strip(stations[seen], step_mm, px_mm, stretch, edge, contrast)
+    middle = slice(BLOCK_STATIONS // 2, None, BLOCK_STATIONS)
+    label = _labelled(maps, map_x[middle][seen], map_y[middle][seen])
+    return Strip(stations[seen], step_mm, px_mm, stretch, edge, contrast, label)
+
+
+def _labelled(maps: MatMaps, x: Map, y: Map) -> Floats:
+    """Probability of a bar of the mat at photo pixels."""
+    sx, sy = maps.px_per_cell
+    at_x, at_y = (x + 0.5) / sx - 0.5, (y + 0.5) / sy - 0.5
+    upper, lower = (cv2.remap(m, at_x, at_y, cv2.INTER_LINEAR) for m in (maps.upper, maps.lower))
+    return np.minimum(np.asarray(upper, np.float64) + lower, 1.0)
 
 
 def _stretch(plane: Plane, axes: LayerAxes, px: Floats) -> float:
@@ -162,10 +177,10 @@ def width_votes(strip: Strip, centre_prior_mm: float, width_mm: float, width_spr
     prior = np.exp(-0.5 * (offsets / centre_prior_mm) ** 2)
     votes = np.zeros(len(WIDTHS_MM))
     for i, width in enumerate(WIDTHS_MM):
-        pair = pair_strength(strip, width) * prior
-        votes[i] = float(pair.max(axis=1).mean()) * math.exp(
-            -0.5 * ((width / width_mm - 1) / width_spread) ** 2
-        )
+        off = (width / width_mm - 1) / width_spread
+        if abs(off) < 3.0:
+            pair = pair_strength(strip, width) * prior
+            votes[i] = float(pair.max(axis=1).mean()) * math.exp(-0.5 * off**2)
     return votes
 
 

@@ -231,4 +231,5 @@ def line_u_mm(bar: ReadBar, station_mm: float, diameter_mm: float) -> float:
     shade = 0.02 * diameter_mm + 0.08 * bar.px_mm
     if not bar.fit.from_edges:
         shade += 0.25 * bar.px_mm
-    return math.hypot(bar.fit.line_u_mm(station_mm), shade)
+    # One edge taken wrong shifts the middle by half of what it does to the width.
+    return math.hypot(bar.fit.line_u_mm(station_mm), shade, 0.35 * bar.odd_mm)

@@ -23,6 +23,9 @@ CLEARER = 1.10
 
 STRONG = 0.3
 
+LEAST_LABEL = 0.35
+"""Least mean probability of a bar along each piece."""
+
 
 @dataclass(frozen=True, slots=True)
 class LapFound:
@@ -73,6 +76,9 @@ def find_lap(strip: Strip, track: BarTrack, fit: EdgeFit, width_mm: float) -> La
     _, slope, at, first, second = best
     shift = np.rint((slope * strip.s_mm - bow) / strip.step_mm).astype(np.int64)
     straight = _shifted(strength, columns, shift)
+    labelled = _shifted(strip.label, columns, shift)
+    if not _both_labelled(labelled[:at, first], labelled[at:, second]):
+        return None
     low, high = _both(straight[:, first] > STRONG, straight[:, second] > STRONG, at)
     return LapFound(
         before=float(offsets[columns[first]]),
@@ -81,6 +87,12 @@ def find_lap(strip: Strip, track: BarTrack, fit: EdgeFit, width_mm: float) -> La
         from_s_mm=float(strip.s_mm[low]),
         to_s_mm=float(strip.s_mm[high]),
     )
+
+
+def _both_labelled(before: Floats, after: Floats) -> bool:
+    """Whether the labels see a bar along both pieces: a shadow beside a bar is no second bar."""
+    a, b = float(before.mean()), float(after.mean())
+    return min(a, b) > max(LEAST_LABEL, 0.6 * max(a, b))
 
 
 def _along(strength: Floats, strip: Strip, offset_mm: Floats) -> Floats:

@@ -9,9 +9,11 @@ import numpy as np
 
 from verifier.vision.find_bars import Floats, Plane
 from verifier.vision.geometry import PERTURBATION, MatPrior, PhotoGeometry
+from verifier.vision.metric_model import SAG
 
-SAG_ONLY = MatPrior(board_tilt_u_rad=0.0, height_u_mm=0.0, sag_u_mm=MatPrior().sag_u_mm)
-"""Tilt and depth of the mat have components of their own here, because the bars say something about the tilt."""
+SAG_U_MM = MatPrior().sag_u_mm
+"""Rise or sag of the mat at 1 m. Its tilt and depth have components of their own elsewhere, because the bars say
+something about the tilt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +25,6 @@ class MatMetric:
     """
 
     geometry: PhotoGeometry
-
-    @classmethod
-    def of(cls, geometry: PhotoGeometry) -> MatMetric:
-        """The model on a mat."""
-        return cls(geometry.on_mat(SAG_ONLY))
 
     def to_plane_mm(self, px: Floats, height_below_face_mm: float) -> Floats:
         """Pixels (n, 2) to board coordinates (n, 2) in mm on a plane below the face."""
@@ -54,8 +51,14 @@ class MatMetric:
         u = np.sqrt(np.diag(fit.covariance))
         slopes = np.zeros((len(base), len(u)))
         for j in np.flatnonzero(u > 0):
-            moved = fit.parameters.copy()
-            moved[j] += PERTURBATION * u[j]
-            model = MatMetric(replace(self.geometry, fit=replace(fit, parameters=moved)))
-            slopes[:, j] = (np.asarray(value_of(model), float) - base) / (PERTURBATION * u[j])
-        return {doubt.name: slopes @ doubt.columns for doubt in fit.doubts}
+            slopes[:, j] = self._slope(value_of, base, int(j), PERTURBATION * u[j])
+        out = {doubt.name: slopes @ doubt.columns for doubt in fit.doubts}
+        sagged = [self._slope(value_of, base, j, PERTURBATION * SAG_U_MM) for j in range(SAG.start, SAG.stop)]
+        out["mat flatness"] = np.stack(sagged, axis=1) * SAG_U_MM
+        return out
+
+    def _slope(self, value_of: Callable[[Plane], Floats], base: Floats, j: int, step: float) -> Floats:
+        moved = self.geometry.fit.parameters.copy()
+        moved[j] += step
+        model = MatMetric(replace(self.geometry, fit=replace(self.geometry.fit, parameters=moved)))
+        return (np.asarray(value_of(model), float) - base) / step

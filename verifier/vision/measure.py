@@ -26,7 +26,7 @@ from verifier.vision.geometry import PhotoGeometry, photo_geometry
 from verifier.vision.labels import LabelMap, label_photo
 from verifier.vision.layer_results import far_layer_result, layer_results
 from verifier.vision.mat_metric import MatMetric
-from verifier.vision.mat_plane import MatTilt, estimate_tilt
+from verifier.vision.mat_plane import MatTilt, bar_ends, estimate_tilt
 from verifier.vision.photo_measurement import (
     BoardSeen,
     Layer,
@@ -36,7 +36,7 @@ from verifier.vision.photo_measurement import (
     Saying,
     Support,
 )
-from verifier.vision.quality import exposure, sharpness
+from verifier.vision.quality import exposure, shaken, sharpness
 from verifier.vision.read_layers import ReadLayer
 from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
 from verifier.vision.supports import along_bar, regions, supports
@@ -100,7 +100,9 @@ def measure_photo(
     grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_BGR2GRAY), np.uint8)
     search = find_boards(grey, boards)
     if not search.boards:
-        return _refused(facts, method, search.refusals)
+        unread = {r.reason for r in search.refusals} <= {"no-board", "board-partly-hidden"}
+        smeared = shaken(grey) if unread else None
+        return _refused(facts, method, search.refusals if smeared is None else (smeared, *search.refusals))
     scale = _scale(search.boards[0], print_checks)
     prior = camera if isinstance(camera, CameraPrior) else camera_prior(width, height, camera)
     geometry = photo_geometry(search.boards, prior, scale)
@@ -168,13 +170,15 @@ class _Scene:
 
 
 def _measured(scene: _Scene, facts: PhotoFacts, seen: BoardSeen, method: Method) -> PhotoMeasurement:
-    metric = MatMetric.of(scene.geometry)
+    metric = MatMetric(scene.geometry)
     card = _card(scene.geometry)
     reach = scene.settings.reach_mm
     mats = read_mats(scene.photo, metric, _bar_maps(scene.labels), card, reach_mm=reach)
 
+    ends = bar_ends(metric, mats.near)
+
     def tilt_of(plane: Plane) -> MatTilt:
-        return estimate_tilt(plane, mats.near)
+        return estimate_tilt(plane, ends)
 
     mat: Literal["only", "near"] = "near" if mats.far else "only"
     near = layer_results(

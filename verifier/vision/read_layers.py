@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.vision.diameters import Outline, silhouette
-from verifier.vision.find_bars import BarTrack, Floats, FoundLayer, LayerAxes, Plane
+from verifier.vision.find_bars import BarTrack, Floats, FoundLayer, LayerAxes, MatMaps, Plane
 from verifier.vision.fit_bars import WIDTHS_MM, EdgeFit, Strip, cut_strip, fit_edges, width_votes
 from verifier.vision.laps import find_lap, piece_beside
 
@@ -40,6 +40,7 @@ class ReadBar:
         lap_s_mm: Stretch along s where a second bar lies beside it.
         end_s_mm: Far end of the second bar, beyond the lap.
         strength: How much of the bar the labels and the edges show, 0 to 1.
+        odd_mm: How far its outline is from that of its layer: another size, or a shadow edge taken for the bar's own.
     """
 
     fit: EdgeFit
@@ -49,6 +50,7 @@ class ReadBar:
     px_mm: float
     lap_s_mm: tuple[float, float] | None
     strength: float
+    odd_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,21 +67,19 @@ class ReadLayer:
         return self.axes.to_px(plane, s, bar.fit.across(s))
 
 
-def read_layer(
-    image: NDArray[np.uint8], plane: Plane, found: FoundLayer, *, px_per_cell: float
-) -> ReadLayer | None:
+def read_layer(image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: FoundLayer) -> ReadLayer | None:
     """Fit all bars of a layer on the full-size pixels.
 
     Args:
         image: Upright full-size photo.
+        maps: Label maps of the layer's mat.
         plane: Metric model of the photo.
         found: The layer from the labels.
-        px_per_cell: Full-size pixels per label cell: how far off the label's centre line may be.
 
     Returns:
         The layer, or None where no bar could be read.
     """
-    recut = partial(cut_strip, image, plane, found.axes)
+    recut = partial(cut_strip, image, maps, plane, found.axes)
     lines = group_laps(found.tracks)
     strips = [recut(line.main) for line in lines]
     pairs = [(line, strip) for line, strip in zip(lines, strips, strict=True) if strip is not None]
@@ -88,7 +88,7 @@ def read_layer(
     labelled = float(np.nanmedian([line.main.width_mm / strip.stretch for line, strip in pairs]))
     if not math.isfinite(labelled):
         labelled = UNKNOWN_DIAMETER_MM
-    spread = [0.10 * labelled + 0.25 * px_per_cell * strip.px_mm for _, strip in pairs]
+    spread = [0.05 * labelled + 0.12 * max(maps.px_per_cell) * strip.px_mm for _, strip in pairs]
     votes = [width_votes(strip, prior, labelled) for (_, strip), prior in zip(pairs, spread, strict=True)]
     common = float(WIDTHS_MM[int(np.argmax(np.sum(votes, axis=0)))])
     bars = []
@@ -100,6 +100,7 @@ def read_layer(
         bars.append(bar)
     widths = [b.outline.width_mm for b in bars if b.outline is not None]
     outline = float(np.median(widths)) if widths else common
+    bars = [b if b.outline is None else replace(b, odd_mm=abs(b.outline.width_mm - outline)) for b in bars]
     return ReadLayer(found.position, found.axes, outline / silhouette().ratio, tuple(bars))
 
 

@@ -65,7 +65,6 @@ def read_mats(image: NDArray[np.uint8], plane: Plane, maps: BarMaps, card: Card,
         The layers, each on its own plane; the far mat on a plane whose depth is only assumed.
     """
     size = (image.shape[1], image.shape[0])
-    cell = max(maps.px_per_cell)
     near_maps = MatMaps(maps.near_upper, maps.near_lower, maps.centre, maps.px_per_cell, size)
     far_maps = MatMaps(maps.far_upper, maps.far_lower, maps.centre, maps.px_per_cell, size)
     first = plane_depths_mm(card.thickness_mm, None, None)
@@ -74,10 +73,11 @@ def read_mats(image: NDArray[np.uint8], plane: Plane, maps: BarMaps, card: Card,
     far_found = find_layers(far_maps, plane, heights_mm=FAR_DEPTHS_MM, **seek)  # type: ignore[arg-type]
     if _seen(far_found) > 3.0 * _seen(near_found):
         # The board lies on the uppermost steel: a lone mat is the near one, whatever the labels say.
+        near_maps = far_maps
         near_found, far_found = find_layers(far_maps, plane, heights_mm=first, **seek), ()  # type: ignore[arg-type]
-    near = [r for f in near_found if (r := read_layer(image, plane, f, px_per_cell=cell)) is not None]
+    near = [r for f in near_found if (r := read_layer(image, near_maps, plane, f)) is not None]
     near = [replace(layer, bars=_sound(layer)) for layer in near]
-    far = [r for f in far_found if (r := read_layer(image, plane, f, px_per_cell=cell)) is not None]
+    far = [r for f in far_found if (r := read_layer(image, far_maps, plane, f)) is not None]
     far = [replace(layer, bars=_sound(layer)) for layer in far]
     far = _without_doubles(plane, near, far)
     return Mats(_on_their_planes(plane, near, card), tuple(layer for layer in far if len(layer.bars) > 1))
