@@ -60,7 +60,7 @@ def tell_story(console: Console, folder: Path | None) -> Path:
     signer = device_signer(place.parent / f"{place.name}-sample.key")
     console.print(Text(f"The sample pour, in {place}. Everything in it is invented."))
     with as_file(files("sample_images")) as sample:
-        for name in ("pour.toml", "boards.toml"):
+        for name in ("pour.toml", "boards.toml", "instruments.toml"):
             (place / name).write_bytes((sample / name).read_bytes())
         for step in steps(sample):
             act = Act(PERSON, step.at, signer)

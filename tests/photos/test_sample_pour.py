@@ -1,0 +1,95 @@
+"""The sample pour from photos to decision: no-go as found, go with conditions once the steel is corrected.
+
+The photos are rendered scenes; what each shows (which zone was fixed too wide, which photo was shaken) was set when they
+were made, so the story has a truth of its own.
+"""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pytest
+from rich.console import Console
+
+from verifier.cli import demo
+from verifier.pipeline.check import Check
+
+
+@pytest.fixture(scope="module")
+def story(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Check], str]:
+    """The checks after each step, and what the terminal showed."""
+    checks: list[Check] = []
+    shown = io.StringIO()
+    show = demo._show
+
+    def keep(console: Console, checked: Check) -> None:
+        checks.append(checked)
+        show(console, checked)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(demo, "_show", keep)
+        folder = tmp_path_factory.mktemp("sample") / "L2-east"
+        demo.tell_story(Console(file=shown, width=140), Path(folder))
+    return checks, shown.getvalue()
+
+
+def test_as_found_it_is_no_go_for_the_wide_zone_and_the_missing_spots(story: tuple[list[Check], str]) -> None:
+    found = story[0][0]
+    assert found.decision.answer == "no_go"
+    wrong = {f.key for f in found.findings if f.verdict == "non_conforming"}
+    assert wrong == {
+        f"S1/{layer}/{rule}/3" for layer in ("B1", "B2") for rule in ("single-gap", "mean-spacing")
+    }
+    missing = {(c.element, c.layer): c.missing for c in found.coverage if c.what == "spacing"}
+    assert missing == {("S1", "B1"): (), ("S1", "B2"): (), ("S2", "B1"): ("3", "4"), ("S2", "B2"): ("3", "4")}
+    assert [r.kind for r in found.decision.reasons] == ["non-conforming"] * 4 + ["not-covered"]
+
+
+def test_the_wide_zone_is_measured_where_it_is(story: tuple[list[Check], str]) -> None:
+    """The gaps were drawn with 193 to 212 mm (T10-150) and 260 to 273 mm (T8-200)."""
+    by_key = {f.key: f for f in story[0][0].findings}
+    for layer, low, high in (("B1", 190, 215), ("B2", 257, 276)):
+        judged = by_key[f"S1/{layer}/single-gap/3"].judged
+        wide = [j.measurement.value for j in judged if j.probability < 0.05]
+        assert len(wide) == 3
+        assert all(low < value < high for value in wide)
+
+
+def test_the_shaken_photo_is_refused_and_its_retake_counts(story: tuple[list[Check], str]) -> None:
+    states = {p.original.name: p.state for p in story[0][0].photos}
+    assert states["s2-spot2-shaken.jpg"] == "refused"
+    assert states["s2-spot2.jpg"] == "counted"
+
+
+def test_photos_straight_from_the_phone_raise_no_doubt_about_place_and_time(
+    story: tuple[list[Check], str],
+) -> None:
+    assert not any(r.kind == "place-or-time" for checked in story[0] for r in checked.decision.reasons)
+
+
+def test_photo_and_tape_agree(story: tuple[list[Check], str]) -> None:
+    assert len(story[0][1].agreements) == 5
+    assert all(a.agrees for a in story[0][1].agreements)
+
+
+def test_after_correction_it_is_go_with_conditions(story: tuple[list[Check], str]) -> None:
+    found = story[0][1]
+    assert found.decision.answer == "go_with_conditions"
+    assert found.decision.reasons == ()
+    assert all(c.complete for c in found.coverage if c.what == "spacing")
+    keys = {c.key for c in found.decision.conditions}
+    assert {"S1/coverage/cover", "S2/coverage/cover", "signature/engineer-of-record"} <= keys
+    assert found.decision.engineer_of_record == ("eor-1",)
+
+
+def test_the_values_as_found_stay_in_view(story: tuple[list[Check], str]) -> None:
+    found = story[0][1]
+    assert {s.measurement.trace.original_name for s in found.superseded} == {"s1-spot3-as-found.jpg"}
+    assert max(s.measurement.value for s in found.superseded) > 257
+
+
+def test_the_terminal_tells_it(story: tuple[list[Check], str]) -> None:
+    text = story[1]
+    assert text.index("NO-GO") < text.index("After correction") < text.index("GO WITH CONDITIONS")
+    assert "does not replace the engineer of record" in " ".join(text.replace("│", " ").split())
