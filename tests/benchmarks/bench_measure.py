@@ -1,0 +1,107 @@
+"""Time and memory of one measurement as a multiple of decoding the same 12-megapixel JPEG, and the stock recipe beside it.
+
+    python tests/benchmarks/bench_measure.py [PHOTO ...]
+
+Without arguments a photo of the tests is enlarged to 4000 x 3000 pixels first. Ratios are taken in one process and one
+run, best of three; times of a busy machine mean nothing, their ratio little.
+"""
+
+from __future__ import annotations
+
+import resource
+import sys
+import time
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parent))
+sys.path.insert(0, str(Path(__file__).parents[1] / "photos"))
+
+import stock_recipe
+from photo_truth import RENDERED, Truth, score
+
+from verifier.vision.measure import measure_file
+
+
+def best_of(times, work):
+    """Shortest wall time of several runs, in s."""
+    taken = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        taken.append(time.perf_counter() - start)
+    return min(taken)
+
+
+def twelve_megapixels(path):
+    """The bytes of a photo, enlarged to 4000 x 3000 where it is smaller; Exif is lost with that."""
+    picture = cv2.imread(str(path))
+    long_side = (4000, 3000) if picture.shape[1] > picture.shape[0] else (3000, 4000)
+    if max(picture.shape) >= 4000:
+        return path.read_bytes()
+    picture = cv2.resize(picture, long_side, interpolation=cv2.INTER_CUBIC)
+    return cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 92])[1].tobytes()
+
+
+def timing(path):
+    data = twelve_megapixels(path)
+    raw = np.frombuffer(data, np.uint8)
+    decode = best_of(3, lambda: cv2.imdecode(raw, cv2.IMREAD_COLOR))
+    measure_file(data, path.name)
+    ours = best_of(3, lambda: measure_file(data, path.name))
+    photo = cv2.imdecode(raw, cv2.IMREAD_COLOR)
+    stock = best_of(1, lambda: stock_recipe.measure(photo))
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(
+        f"{path.name}: decode {decode * 1e3:.0f} ms, measure {ours / decode:.1f} x decode, stock recipe {stock / decode:.1f} x, "
+        f"peak {peak:.0f} MB, {cv2.getNumThreads()} threads"
+    )
+
+
+def accuracy():
+    """Recall, precision and gap error of both ways on the photos of the tests."""
+    found = wanted = right = reported = 0
+    errors = []
+    ours_found = ours_right = ours_reported = 0
+    ours_errors = []
+    for path in sorted(RENDERED.glob("*.jpg")):
+        truth = Truth(path.stem)
+        measured = measure_file(path.read_bytes(), path.name)
+        got = score(truth, measured)
+        ours_found, ours_right, ours_reported = (
+            ours_found + got.found,
+            ours_right + got.right,
+            ours_reported + got.reported,
+        )
+        ours_errors += [abs(g[0]) for g in got.gaps]
+        wanted += got.wanted
+        photo = cv2.imread(str(path))
+        hits = set()
+        for layer in stock_recipe.measure(photo) or []:
+            keys = [truth.line_of(bar["line_px"]) for bar in layer]
+            reported += len(keys)
+            right += len({k for k in keys if k is not None})
+            hits |= {k for k in keys if k is not None}
+            for a, b, ka, kb in zip(layer, layer[1:], keys, keys[1:], strict=False):
+                if ka and kb and ka != kb and ka[0] == kb[0] and abs(ka[1] - kb[1]) == 1:
+                    along, _, z = truth.axes[ka[0]]
+                    middles = [truth.stored(bar["line_px"]).mean(axis=0) for bar in (a, b)]
+                    station = float((truth.on_plane(np.array(middles), z) @ along).mean())
+                    one, other = truth.offsets(ka, station), truth.offsets(kb, station)
+                    if len(one) == len(other) == 1:
+                        errors.append(abs(abs(b["offset_mm"] - a["offset_mm"]) - abs(one[0] - other[0])))
+        found += len(hits & truth.wanted())
+    print(
+        f"ours:  recall {ours_found / wanted:.3f} precision {ours_right / max(ours_reported, 1):.3f} gap error {np.mean(ours_errors):.2f} mm"
+    )
+    print(
+        f"stock: recall {found / wanted:.3f} precision {right / max(reported, 1):.3f} gap error {np.mean(errors):.2f} mm"
+    )
+
+
+if __name__ == "__main__":
+    for photo in [Path(a) for a in sys.argv[1:]] or [RENDERED / "site_0307.jpg"]:
+        timing(photo)
+    accuracy()
