@@ -210,10 +210,10 @@ def _deck(scene: Scene, rng: np.random.Generator, hard: int) -> None:
         colour = np.array([0.38, 0.40, 0.44]) * rng.uniform(0.35, 1.4) * rng.uniform(0.95, 1.05, 3)
     else:
         colour = np.array([0.36, 0.35, 0.32]) * rng.uniform(0.6, 1.7) * rng.uniform(0.92, 1.08, 3)
-    dust = np.array([0.5, 0.45, 0.38]) * rng.uniform(0.5, 1.3) * rng.uniform(0.9, 1.1, 3)
+    dust = np.array([0.5, 0.46, 0.41]) * rng.uniform(0.4, 1.6) * rng.uniform(0.9, 1.1, 3)
     panel = ((600, 1500), (1250, 2500), (500, 1250), (900, 1800))[kind]
     puddle = rng.uniform(0.58, 0.72) if rng.random() < 0.12 else 2.0
-    scene.deck[:18] = [
+    scene.deck[:19] = [
         kind,
         *colour,
         *dust,
@@ -228,6 +228,7 @@ def _deck(scene: Scene, rng: np.random.Generator, hard: int) -> None:
         rng.uniform(0.2, 1.2),
         puddle,
         rng.random(),
+        rng.uniform(0.3, 1.0) * (rng.random() < 0.6),
     ]
 
 
@@ -265,7 +266,7 @@ def _mats(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> fl
     cover = rng.uniform(14, 55)
     turn = rng.uniform(0, math.pi)
     skew = rng.normal(0, (1.0, 3.5, 6.0)[hard])
-    double = rng.random() < (0.05, 0.2, 0.55)[hard]
+    double = rng.random() < (0.08, 0.25, 0.6)[hard]
     levels = [(cover, NEAR_UPPER, NEAR_LOWER)]
     if double:
         rise = rng.uniform(60, 170)
@@ -530,7 +531,7 @@ def _conduits(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -
 
 
 def _debris(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> None:
-    for _ in range(int(rng.integers(0, (5, 12, 18)[hard]))):
+    for _ in range(int(rng.integers(0, (8, 24, 36)[hard]))):
         x, y = rng.uniform(-1, 1, 2) * min(reach, 1500)
         colour = (
             rng.uniform(0.05, 0.8, 3)
@@ -540,7 +541,7 @@ def _debris(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> 
         mat = scene.material(colour, second=colour * 0.5, share=0.3, scale=15, seed=int(rng.integers(9999)))
         turn = rng.uniform(0, math.pi)
         what = rng.choice(
-            ("paper", "cup", "leaf", "offcut", "chip", "rod"), p=(0.12, 0.08, 0.25, 0.15, 0.25, 0.15)
+            ("paper", "cup", "leaf", "offcut", "chip", "rod"), p=(0.08, 0.07, 0.35, 0.12, 0.26, 0.12)
         )
         if what == "paper":
             scene.box(

@@ -143,7 +143,7 @@ DEV void project(const float *cam, V x, float *px, float *py) {
 /* Light: [0..2] towards the sun, [3..5] sun colour, [6..8] sky colour, [9..11] lamp colour at 1 m, [12] sun disc radius,
    [13] share of light that comes back from below. */
 /* Deck: [0] kind, [1..3] colour, [4..6] dust colour, [7] dust, [8] stain, [9] gloss, [10] panel x, [11] panel y, [12] seam width,
-   [13] turn, [14] seed, [15] grain, [16] puddle level (above 1: none), [17] rust. */
+   [13] turn, [14] seed, [15] grain, [16] puddle level (above 1: none), [17] rust, [18] splashes. */
 DEV float puddle(const float *deck, V x) {
     return deck[16] >= 1 ? 0.0f : step01(deck[16], deck[16] + 0.02f, fbm(v(x.x / 260, x.y / 260, 7.5f), (unsigned)deck[14] + 77u, 3));
 }
@@ -168,6 +168,11 @@ DEV V deck_colour(const float *deck, V x, float *gloss) {
     base = mix(base, at(deck + 4), 0.8f * deck[7] * step01(0.42f, 0.72f, 0.7f * big + 0.3f * small));
     base = mix(base, mul(at(deck + 4), 1.25f), deck[7] * step01(0.66f, 0.74f, fbm(v(a / 70, b / 70, 9), seed + 41u, 5)));
     base = mul(base, 1 - deck[8] * step01(0.55f, 0.66f, fbm(v(a / 180, b / 180, 6), seed + 51u, 4)));
+    /* splashes of mortar and paint: fine flecks, many together */
+    float where = step01(0.50f, 0.62f, fbm(v(a / 150, b / 150, 11), seed + 61u, 3));
+    float flecks = where * step01(0.56f, 0.60f, fbm(v(a / 14, b / 14, 12), seed + 71u, 4));
+    base = mix(base, at(deck + 4), deck[18] * flecks);
+    base = mix(base, mul(at(deck + 1), 0.5f), deck[18] * step01(0.70f, 0.72f, fbm(v(a / 45, b / 45, 13), seed + 81u, 3)));
     float fa = fabsf(a / deck[10] + 0.37f - floorf(a / deck[10] + 0.37f) - 0.5f) - 0.5f;
     float fb = fabsf(b / deck[11] + 0.61f - floorf(b / deck[11] + 0.61f) - 0.5f) - 0.5f;
     if (-fa * deck[10] < deck[12] || -fb * deck[11] < deck[12]) base = mul(base, 0.35f);
