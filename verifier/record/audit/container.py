@@ -7,6 +7,7 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from .facts import OPEN, Fact, fact
@@ -15,6 +16,7 @@ _DOS_DATE = (
     1 << 5
 ) | 1  # 1980-01-01, the first day the format knows: a bundle carries its times in the record
 _BIG = 0xFFFFFFFF
+_LARGE = 50_000_000
 
 
 def local_header(name: bytes, crc: int, size: int) -> bytes:
@@ -62,8 +64,13 @@ class Bag:
         else:
             self._container = []
             self._open_zip(path)
-        for name in self._places:
-            self._hash(name)
+        total = sum(size for _, _, size in self._places.values())
+        if total > _LARGE:  # hashing lets go of the interpreter, so threads use every core
+            with ThreadPoolExecutor() as pool:
+                list(pool.map(self._hash, self._places))
+        else:
+            for name in self._places:
+                self._hash(name)
 
     def _open_zip(self, path: Path) -> None:
         with zipfile.ZipFile(path) as archive:

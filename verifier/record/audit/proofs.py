@@ -9,13 +9,14 @@ import re
 import struct
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 _FIELDS = ["at", "body", "by", "pour", "prev", "seq", "sig", "type", "v"]
+_INSTANT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 _SPKI_ED25519 = bytes.fromhex("302a300506032b6570032100")
 
 
@@ -29,19 +30,24 @@ def parsed_record(line: bytes) -> dict[str, Any] | None:
     """Read a line of the ledger; None if it is no canonical record, to the last byte."""
     try:
         record = json.loads(line, parse_float=_no_float, parse_constant=_no_float)
-        if sorted(record) != _FIELDS or record["v"] != 1:
+        if sorted(record) != _FIELDS or record["v"] != 1 or not _INSTANT.fullmatch(record["at"]):
             return None
-        texts = all(isinstance(record[name], str) for name in ("at", "by", "pour", "prev", "sig", "type"))
+        texts = all(isinstance(record[name], str) for name in ("by", "pour", "prev", "sig", "type"))
         right = texts and isinstance(record["body"], dict) and type(record["seq"]) is int
-        datetime.strptime(record["at"], "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
-        return record if right and canonical_bytes(record) == line else None
+        datetime.fromisoformat(record["at"])
+        written = _ascii_bytes(record) if line.isascii() else canonical_bytes(record)
+        return record if right and written == line else None
     except (ValueError, TypeError, AttributeError, RecursionError):
         return None
 
 
-def signed_part(record: Mapping[str, Any]) -> bytes:
-    """Return the bytes that a record's signature covers: the canonical record without ``sig``."""
-    return canonical_bytes({name: record[name] for name in (*_FIELDS,) if name != "sig"})
+def signed_part(line: bytes) -> bytes:
+    """Return the bytes that a record's signature covers: its canonical line without the entry ``sig``.
+
+    ``sig`` stands behind ``body``, and a quote inside a text is escaped, so the last occurrence is the record's own.
+    """
+    start, _, rest = line.rpartition(b',"sig":"')
+    return start + rest[rest.index(b'"') + 1 :]
 
 
 def named_objects(body: Any) -> Iterator[str]:
@@ -224,6 +230,11 @@ def ssh_signer(armored: str, message: bytes, namespace: bytes) -> bytes | None:
     digest = hashlib.new(name.decode(), message).digest()
     parts = b"".join(struct.pack(">I", len(p)) + p for p in (space, reserved, name, digest))
     return public if sound(public, raw, b"SSHSIG" + parts) else None
+
+
+def _ascii_bytes(value: Any) -> bytes:
+    """Write as :func:`canonical_bytes` does; in ASCII the order of UTF-16 code units is that of the characters."""
+    return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":")).encode()
 
 
 def _ordered(value: Any) -> Any:

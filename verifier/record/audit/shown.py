@@ -134,7 +134,7 @@ class Shown:
             public = keys.get(record["by"])
             if public is None:
                 faults.append(f"record {record['seq']}: no key {record['by'][:16]} in this record")
-            elif not sound(public, unbase64(record["sig"]), signed_part(record)):
+            elif not sound(public, unbase64(record["sig"]), signed_part(record["line"])):
                 faults.append(f"record {record['seq']}: its signature is not sound")
         return fact(
             "signatures", faults, f"All {len(self.records)} signatures are sound.", "Signatures fail."
