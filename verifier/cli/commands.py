@@ -115,6 +115,10 @@ def check(
     folder: Folder,
     as_json: AsJson = False,
     every: Annotated[bool, typer.Option("--all", help="List findings that conform, too.")] = False,
+    record: Annotated[
+        bool, typer.Option("--record", help="Put findings and answer into the record, too.")
+    ] = False,
+    person: Person = None,
     at: At = None,
 ) -> None:
     """Everything in the folder against drawing and code: findings, coverage, go or no-go with reasons."""
@@ -122,6 +126,10 @@ def check(
 
     with _progress("Measuring") as progress:
         checked = check_pour(folder, at=_moment(at), progress=progress)
+    if record:
+        from verifier.pipeline.recording import record_check
+
+        record_check(folder, checked, _act(folder, person, at))
     if as_json:
         _out(checked.model_dump_json(indent=1))
     else:
@@ -229,6 +237,53 @@ def board(
 
     written = print_board(out, paper=paper, number=number, pour=pour, png=png)
     _out(f"Wrote {', '.join(str(path) for path in written)}. Print at 100 %, then measure the check line.")
+
+
+@app.command()
+def timeline(folder: Folder) -> None:
+    """What happened, who did it and how that is known, from the record of a pour."""
+    from verifier.pipeline.recording import timeline_of
+    from verifier.record.timeline import timeline_text
+
+    _out(timeline_text(timeline_of(folder)).rstrip("\n"))
+
+
+@app.command()
+def seal(
+    folder: Folder,
+    out: Annotated[Path, typer.Option("--out", help="Bundle to write.")] = Path("bundle.zip"),
+    at: At = None,
+) -> None:
+    """Write the record as a bundle that anybody can check with common tools, offline."""
+    from verifier.pipeline.recording import seal_folder
+
+    sealed = seal_folder(folder, out, _moment(at))
+    _out(
+        f"Wrote {sealed.path}: {sealed.shown} records, {sealed.files} files, {sealed.size_bytes / 1e6:.1f} MB."
+    )
+    _out("Its head, to be kept by somebody outside:")
+    _out(sealed.checkpoint.rstrip("\n"))
+
+
+@app.command()
+def audit(
+    bundle: Annotated[
+        Path, typer.Argument(help="A sealed bundle, or the folder it was unpacked to.", metavar="BUNDLE")
+    ],
+    head: Annotated[
+        list[str] | None,
+        typer.Option("--head", help="A head held outside: a file, or the short form of a print."),
+    ] = None,
+    replay: Annotated[bool, typer.Option("--replay", help="Measure the originals again.")] = False,
+) -> None:
+    """Check a sealed bundle offline, each fact apart; ends with 1 if any fact does not hold."""
+    from verifier.pipeline.recording import audit_bundle
+    from verifier.record.audit import report
+
+    heads = [Path(h).read_text(encoding="utf-8") if Path(h).is_file() else h for h in head or []]
+    outcome = audit_bundle(bundle, heads=heads, replay=replay)
+    _out(report(outcome).rstrip("\n"))
+    raise typer.Exit(NO_GO if outcome.alarms else 0)
 
 
 @app.command()

@@ -24,6 +24,7 @@ from verifier.cli.tables import coverage_table, decision_panel, findings_table
 from verifier.errors import BadInput
 from verifier.pipeline.adding import Act, add_photos, add_tape
 from verifier.pipeline.check import Check, check
+from verifier.pipeline.recording import record_check
 from verifier.record.keys import device_signer
 
 PERSON = "engineer-1"
@@ -72,7 +73,9 @@ def tell_story(console: Console, folder: Path | None) -> Path:
             for a in added:
                 for refusal in a.seen.refusals if a.seen is not None else ():
                     console.print(Text(f"{a.name} is refused ({refusal.reason}): {refusal.say}"))
-            _show(console, check(place, at=step.at))
+            checked = check(place, at=step.at)
+            record_check(place, checked, act)
+            _show(console, checked)
     console.print(Text(f"Told in {time.monotonic() - started:.0f} s. The pour lies in {place}."))
     return place
 

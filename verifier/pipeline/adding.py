@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
 
 from pydantic import BaseModel
 
+from verifier.codes.load import load_code
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.drawing.template import write_template
 from verifier.errors import BadInput
+from verifier.metrology.conformity import DecisionRule
 from verifier.photo.intake import take_in
 from verifier.pipeline.evidence import PHOTO_ENDINGS, Placement, placed_by_name
 from verifier.pipeline.measuring import WORKERS, Job, Progress, measure_photos
@@ -20,6 +23,8 @@ from verifier.pipeline.settings import settings_of
 from verifier.record.keys import DeviceSigner, device_signer
 from verifier.record.ledger import Ledger
 from verifier.record.people import join_device
+from verifier.release.decision import validity_rule
+from verifier.rules.coverage import spot_rule
 from verifier.store import sha256_of
 from verifier.vision.photo_measurement import PhotoMeasurement
 
@@ -142,7 +147,7 @@ def add_photos(
             where="element",
             todo=f"Elements of this pour: {', '.join(pour.marks)}.",
         )
-    ledger = _open(folder, pour, act)
+    ledger = open_record(folder, pour, act)
     try:
         ledger.store.objects.ensure_room(sum(f.stat().st_size for f in flat(files) if f.is_file()))
         kept = [_keep(ledger, pour, path, act, placement) for path in flat(files)]
@@ -170,36 +175,79 @@ def add_tape(folder: Path, files: Sequence[Path], act: Act) -> tuple[Added, ...]
     pour = read_pour(folder)
     for path in files:
         read_tape(folder, path, pour)
-    ledger = _open(folder, pour, act)
+    ledger = open_record(folder, pour, act)
     try:
         added = []
         for path in files:
             digest = ledger.store.objects.put_file(path)
-            _record(ledger, "tape", {"name": path.name, "sha256": digest}, act)
+            record_event(ledger, "tape", {"name": path.name, "sha256": digest}, act)
             added.append(Added(name=path.name, sha256=digest, in_record=True, says="in the record"))
         return tuple(added)
     finally:
         ledger.close()
 
 
-def _open(folder: Path, pour: Pour, act: Act) -> Ledger:
-    """Open the record, let this device join, and record the drawing values if they have changed."""
+def open_record(folder: Path, pour: Pour, act: Act) -> Ledger:
+    """Open the record, let this device join, and record drawing values and rules if they have changed.
+
+    Args:
+        folder: The pour folder.
+        pour: Its drawing values.
+        act: Who acts, and when.
+
+    Returns:
+        The ledger; the caller closes it.
+
+    Raises:
+        BadInput: If the record can't be written.
+        RecordDamaged: If it does not hold.
+    """
     signer = act.signer or device_signer()
     ledger = Ledger.open(folder, pour=pour.pour.id)
     try:
         join_device(ledger, signer, act.at)
         digest = ledger.store.objects.put_file(folder / "pour.toml")
         if ledger.standing.in_force.get("drawing") != digest:
-            _record(ledger, "drawing", {"name": "pour.toml", "sha256": digest}, act)
+            record_event(ledger, "drawing", {"name": "pour.toml", "sha256": digest}, act)
+        digest = ledger.store.objects.put(rules_in_force(pour))
+        if ledger.standing.in_force.get("rules") != digest:
+            record_event(ledger, "rules", {"name": "rules.json", "sha256": digest}, act)
     except BaseException:
         ledger.close()
         raise
     return ledger
 
 
-def _record(ledger: Ledger, kind: str, body: Mapping[str, object], act: Act) -> None:
+def record_event(ledger: Ledger, kind: str, body: Mapping[str, object], act: Act) -> None:
+    """Record one event on behalf of a person.
+
+    Args:
+        ledger: The record.
+        kind: Kind of event.
+        body: What happened.
+        act: Who acts, and when.
+    """
     signer = act.signer or device_signer()
     ledger.append(kind, body, signer.on_behalf_of(act.person), act.at)
+
+
+def rules_in_force(pour: Pour) -> bytes:
+    """Everything that a finding depends on besides drawing and measurements, as bytes to be kept.
+
+    Args:
+        pour: The pour.
+
+    Returns:
+        The code of practice with all values used, and the rules of decision, coverage and validity, as JSON.
+    """
+    code = load_code(pour.pour.code, units=pour.pour.units)
+    rules = {
+        "code": code.model_dump(mode="json"),
+        "decision": asdict(DecisionRule()),
+        "spots": spot_rule().model_dump(mode="json"),
+        "validity": validity_rule().model_dump(mode="json"),
+    }
+    return json.dumps(rules, ensure_ascii=False, sort_keys=True, indent=1).encode()
 
 
 def flat(files: Iterable[Path]) -> list[Path]:
@@ -244,7 +292,7 @@ def _keep(ledger: Ledger, pour: Pour, path: Path, act: Act, said: Placement | No
     body: dict[str, object] = {"name": path.name, "sha256": digest}
     if said is not None and said.element is not None:
         body |= {"element": said.element, "spot": said.spot, "mat": said.mat}
-    _record(ledger, "photo", body, act)
+    record_event(ledger, "photo", body, act)
     return Added(
         name=path.name,
         sha256=digest,
@@ -271,12 +319,14 @@ def _measured(
     for added, answer in zip(fresh, answers, strict=True):
         result = ledger.store.objects.put(answer.model_dump_json().encode())
         body = {
+            "name": added.name,
             "sha256": added.sha256,
             "method": answer.method.name,
             "version": answer.method.version,
             "settings": settings.mark,
+            "boards": settings.checks.to_toml(),
             "result_sha256": result,
         }
-        _record(ledger, "measurement", body, act)
+        record_event(ledger, "measurement", body, act)
         seen[added.sha256 or ""] = answer
     return tuple(a.model_copy(update={"seen": seen.get(a.sha256 or "")}) for a in kept)

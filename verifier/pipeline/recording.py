@@ -1,0 +1,191 @@
+"""What goes into the record besides evidence, and what comes out of it: checks, timeline, sealed bundle, independent audit."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import tempfile
+import tomllib
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from verifier.board.print_scale import PrintChecks
+from verifier.board.standing import ids_of_issued_board
+from verifier.errors import BadInput
+from verifier.pipeline.adding import Act, open_record, record_event
+from verifier.pipeline.check import Check
+from verifier.pipeline.evidence import has_record
+from verifier.pipeline.measuring import Job, Settings, measure_one
+from verifier.record.audit import Audit, audit
+from verifier.record.bundle import Sealed, write_bundle
+from verifier.record.keys import DeviceSigner, device_signer
+from verifier.record.ledger import Ledger
+from verifier.record.people import join_device
+from verifier.record.timeline import Event, events
+
+
+def record_check(folder: Path, checked: Check, act: Act) -> int:
+    """Put a check into the record: each verdict that has changed since the last one, then the answer.
+
+    Args:
+        folder: The pour folder.
+        checked: The check.
+        act: Who acts, and when.
+
+    Returns:
+        Number of findings recorded.
+
+    Raises:
+        BadInput: If the record can't be written.
+    """
+    ledger = open_record(folder, checked.pour, act)
+    try:
+        last = {r.body["requirement"]: r.body["verdict"] for r in ledger.records("finding")}
+        changed = [f for f in checked.findings if f.measured and last.get(f.key) != f.verdict]
+        for f in changed:
+            body: dict[str, Any] = {
+                "requirement": f.key,
+                "element": f.requirement.element,
+                "layer": f.requirement.layer,
+                "spot": f.spot,
+                "asked": f.requirement.limits_words,
+                "sources": [s.words for s in f.requirement.sources],
+                "verdict": f.verdict,
+                "probability_low": f.probability_low,
+                "probability_high": f.probability_high,
+                "values": [
+                    {"value": j.measurement.value, "standard_uncertainty": j.measurement.standard_uncertainty}
+                    for j in f.judged
+                ],
+                "originals": [
+                    {"sha256": sha256}
+                    for sha256 in dict.fromkeys(j.measurement.trace.original_sha256 for j in f.judged)
+                ],
+            }
+            record_event(ledger, "finding", body, act)
+        decision = checked.decision
+        record_event(
+            ledger,
+            "check",
+            {
+                "answer": decision.answer,
+                "reasons": [r.says for r in decision.reasons],
+                "conditions": [r.says for r in decision.conditions],
+                "cautions": [r.says for r in decision.cautions],
+                "valid_until": decision.valid_until.isoformat(),
+                "statement": decision.statement,
+            },
+            act,
+        )
+        return len(changed)
+    finally:
+        ledger.close()
+
+
+def timeline_of(folder: Path) -> list[Event]:
+    """Tell the record of a pour in order.
+
+    Args:
+        folder: The pour folder.
+
+    Returns:
+        One event a record.
+
+    Raises:
+        BadInput: If there is no record yet.
+    """
+    ledger = _existing(folder)
+    try:
+        return events(ledger.records())
+    finally:
+        ledger.close()
+
+
+def seal_folder(folder: Path, out: Path, at: datetime, device: DeviceSigner | None = None) -> Sealed:
+    """Write the record of a pour as a bundle that a stranger can check with common tools.
+
+    Args:
+        folder: The pour folder.
+        out: The zip to write.
+        at: Date of sealing.
+        device: This device's key; that of this installation if not given.
+
+    Returns:
+        What was written, with the head to hand to somebody outside.
+
+    Raises:
+        BadInput: If there is no record, or the file can't be written.
+        RecordDamaged: If an original is missing or changed.
+    """
+    signer = device or device_signer()
+    ledger = _existing(folder)
+    try:
+        join_device(ledger, signer, at)
+        return write_bundle(ledger, out, signer, at)
+    finally:
+        ledger.close()
+
+
+def audit_bundle(path: Path, *, heads: Sequence[str] = (), replay: bool = False) -> Audit:
+    """Check a bundle, offline, each fact apart.
+
+    Args:
+        path: The zip, or the folder that it was unpacked to.
+        heads: Heads held outside: texts of checkpoints or their short forms.
+        replay: Whether to measure the originals again.
+
+    Returns:
+        Facts, time brackets and limits.
+
+    Raises:
+        BadInput: If there is no such file.
+    """
+    if not path.exists():
+        raise BadInput("There is no such bundle.", where=str(path), todo="Correct the name.")
+    return audit(path, heads=heads, replay=measured_again if replay else None, board_ids=_board_ids)
+
+
+def measured_again(data: bytes, bodies: Sequence[Mapping[str, Any]]) -> Sequence[str]:
+    """Measure an original again and compare with what is recorded, to the last printed digit.
+
+    Args:
+        data: Bytes of an original.
+        bodies: Measurements recorded about it.
+
+    Returns:
+        Differences in words; none for a file that is the result of a measurement and not an original.
+    """
+    digest = hashlib.sha256(data).hexdigest()
+    differences = []
+    for body in bodies:
+        if body.get("sha256") != digest:
+            continue
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "original"
+            path.write_bytes(data)
+            settings = Settings(checks=PrintChecks.model_validate(tomllib.loads(str(body["boards"]))))
+            seen = measure_one(Job(path, str(body["name"])), settings)
+        if seen.method.version != body.get("version"):
+            differences.append(
+                f"{body['name']}: recorded with version {body.get('version')} of the method, this program has "
+                f"{seen.method.version}."
+            )
+        elif hashlib.sha256(seen.model_dump_json().encode()).hexdigest() != body.get("result_sha256"):
+            differences.append(f"{body['name']}: measuring again gives another result.")
+    return differences
+
+
+def _existing(folder: Path) -> Ledger:
+    if not has_record(folder):
+        raise BadInput(
+            "There is no record yet.",
+            where=str(folder),
+            todo="Add photos or tape readings first: verifier add",
+        )
+    return Ledger.open(folder)
+
+
+def _board_ids(head_root: str, pour_id: str, number: int) -> Sequence[int]:
+    return ids_of_issued_board(base64.b64decode(head_root), pour_id, number)
