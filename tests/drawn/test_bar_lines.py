@@ -5,7 +5,7 @@ import pytest
 from drawn_mat import CELL_PX, Drawing, DrawnBar, DrawnLayer, Pinhole, draw, layer
 
 from verifier.vision.gaps import gap_places, gap_values, line_u_mm
-from verifier.vision.mat_plane import bar_ends, estimate_tilt
+from verifier.vision.mat_plane import bar_points, estimate_shape
 from verifier.vision.read_mats import BarMaps, Card, read_mats
 
 CARD = Card(centre_mm=(0.0, 0.0), size_mm=(1.0, 1.0), thickness_mm=3.0)
@@ -129,7 +129,7 @@ def test_the_bars_say_how_the_mat_tilts_against_the_board():
         none = np.zeros_like(upper)
         maps = BarMaps(upper, lower, none, none, centre, (CELL_PX, CELL_PX))
         mats = read_mats(picture, wrong, maps, CARD, reach_mm=600.0)
-        tilt = estimate_tilt(wrong, bar_ends(wrong, mats.near))
+        tilt = estimate_shape(wrong, bar_points(wrong, mats.near))
         found.append((np.degrees(tilt.slope[1]), np.degrees(np.sqrt(tilt.covariance[1, 1]))))
     error = np.array([f[0] for f in found]) + 1.2
     assert np.sqrt(np.mean(error**2)) < 0.6

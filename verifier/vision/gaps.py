@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 
 from verifier.vision.find_bars import Floats, Plane
-from verifier.vision.mat_plane import MatTilt, rays
+from verifier.vision.mat_metric import MatMetric
+from verifier.vision.mat_plane import MatShape, rays
 from verifier.vision.read_layers import ReadBar, ReadLayer, waviness_mm
 
 ARM_MM = 60.0
 """Half of the length of bar whose fitted line stands for the bar at a gap."""
 
 
-class Metric(Plane, Protocol):
-    """The metric model with its own budget."""
-
-    def effects(self, value_of: Callable[[Plane], Floats]) -> Mapping[str, Floats]:
-        """Signed effects (values, sources) of one standard deviation of each independent source, by component."""
+Shape = Callable[[MatMetric], MatShape]
+"""What the bars say of mat and lens under a given model."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +30,14 @@ class Place:
         station_mm: Station along the layer.
         px: (4, 2) first bar before and after, second bar before and after.
         depth_mm: Depth of the layer's plane at the board.
+        centre_mm: Centre of the board.
     """
 
     bars: tuple[int, int]
     station_mm: float
     px: Floats
     depth_mm: float
+    centre_mm: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +67,7 @@ def _place(plane: Plane, layer: ReadLayer, pair: tuple[int, int]) -> Place:
     station = float(on_plane[:, 0].mean())
     s = np.array([station - ARM_MM, station + ARM_MM])
     px = np.concatenate([layer.points_px(plane, b, s) for b in bars])
-    return Place(pair, station, px, layer.axes.height_mm)
+    return Place(pair, station, px, layer.axes.height_mm, layer.axes.origin_mm)
 
 
 def gap_values(plane: Plane, places: Sequence[Place], tilt: Floats, extra_depth_mm: float = 0.0) -> Floats:
@@ -83,11 +82,10 @@ def gap_values(plane: Plane, places: Sequence[Place], tilt: Floats, extra_depth_
     Returns:
         (k,) gaps in mm.
     """
-    all_rays = rays(plane, np.concatenate([p.px for p in places]))
+    seen = rays(plane, np.concatenate([p.px for p in places]), places[0].centre_mm)
     depth = np.repeat([p.depth_mm + extra_depth_mm for p in places], 4)
-    h = (depth + all_rays.start @ tilt) / (1.0 - all_rays.per_depth @ tilt)
     # Lengths are taken in the board's plane: a tilt of a degree would change them by 0.015 %.
-    xy = (all_rays.start + h[:, None] * all_rays.per_depth).reshape(-1, 4, 2)
+    xy = seen.on(depth, tilt).reshape(-1, 4, 2)
     along = (xy[:, 1] - xy[:, 0]) + (xy[:, 3] - xy[:, 2])
     along = along / np.linalg.norm(along, axis=1, keepdims=True)
     apart = (xy[:, 2] + xy[:, 3] - xy[:, 0] - xy[:, 1]) / 2
@@ -104,9 +102,9 @@ class LayerGaps:
 
 
 def measure_gaps(
-    metric: Metric,
+    metric: MatMetric,
     layers: Sequence[ReadLayer],
-    tilt_of: Callable[[Plane], MatTilt],
+    shape_of: Shape,
     *,
     u_depth_mm: Sequence[float],
     centre_mm: tuple[float, float],
@@ -117,7 +115,7 @@ def measure_gaps(
     Args:
         metric: Metric model with its own budget.
         layers: Layers of the mat that the board lies on.
-        tilt_of: Tilt of the mat under a given model, so that what the bars say about the tilt is used there too.
+        shape_of: Mat and lens under a given model, so that what the bars say of them is used there too.
         u_depth_mm: For each layer, standard uncertainty of the depth of its plane at the board.
         centre_mm: Centre of the board.
         keep: Whether a gap is reported and so counts in its layer's mean.
@@ -134,8 +132,7 @@ def measure_gaps(
     if not flat:
         return tuple(LayerGaps((), None, None) for _ in layers)
     u_depth = np.repeat(np.asarray(u_depth_mm, float), [len(group) for group in places])
-    tilt = tilt_of(metric)
-    shared = _SharedDoubt.of(metric, flat, tilt, tilt_of, u_depth)
+    shared = _SharedDoubt.of(metric, flat, shape_of(metric), shape_of, u_depth)
     out, start = [], 0
     for layer, group in zip(layers, places, strict=True):
         at = slice(start, start + len(group))
@@ -165,21 +162,25 @@ class _SharedDoubt:
     @classmethod
     def of(
         cls,
-        metric: Metric,
+        metric: MatMetric,
         places: Sequence[Place],
-        tilt: MatTilt,
-        tilt_of: Callable[[Plane], MatTilt],
+        shape: MatShape,
+        shape_of: Shape,
         u_depth_mm: Floats,
     ) -> _SharedDoubt:
-        values = gap_values(metric, places, tilt.slope)
-        effects = dict(metric.effects(lambda plane: gap_values(plane, places, tilt_of(plane).slope)))
-        deeper = (gap_values(metric, places, tilt.slope, 1.0) - values) * u_depth_mm
+        def valued(model: MatMetric, seen: MatShape) -> Floats:
+            return gap_values(model.bent(seen.bend), places, seen.slope)
+
+        values = valued(metric, shape)
+        effects = dict(metric.effects(lambda model: valued(model, shape_of(model))))
+        lens = metric.bent(shape.bend)
+        deeper = (gap_values(lens, places, shape.slope, 1.0) - values) * u_depth_mm
         step = 1e-3
-        turned = np.stack(
-            [(gap_values(metric, places, tilt.slope + step * e) - values) / step for e in np.eye(2)], axis=1
-        )
+        moved = [gap_values(lens, places, shape.slope + step * e) for e in np.eye(2)]
+        moved.append(gap_values(metric.bent(shape.bend + step), places, shape.slope))
+        slopes = (np.stack(moved, axis=1) - values[:, None]) / step
         effects["plane depth"] = deeper[:, None]
-        effects["mat tilt"] = turned @ np.linalg.cholesky(tilt.covariance)
+        effects["mat tilt"] = slopes @ _root(shape.covariance)
         return cls(values, effects)
 
     def budget(self, at: slice) -> dict[str, Floats]:
@@ -189,6 +190,11 @@ class _SharedDoubt:
     def of_mean(self, rows: Sequence[int]) -> float:
         """Standard uncertainty that the shared sources leave in the mean of some gaps."""
         return math.sqrt(sum(float((e[list(rows)].mean(axis=0) ** 2).sum()) for e in self.effects.values()))
+
+
+def _root(covariance: Floats) -> Floats:
+    values, vectors = np.linalg.eigh((covariance + covariance.T) / 2)
+    return np.asarray(vectors * np.sqrt(np.clip(values, 0.0, None)))
 
 
 def _gap_value(

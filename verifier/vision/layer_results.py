@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
@@ -11,8 +11,8 @@ import numpy as np
 from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component
 from verifier.vision.diameters import Series, diameter_of, nominal_chances, nominal_sizes_mm
 from verifier.vision.find_bars import Floats, Plane
-from verifier.vision.gaps import GapValue, LayerGaps, Metric, measure_gaps
-from verifier.vision.mat_plane import MatTilt
+from verifier.vision.gaps import GapValue, LayerGaps, Shape, measure_gaps
+from verifier.vision.mat_metric import MatMetric
 from verifier.vision.photo_measurement import Bar, Gap, Lap, Layer, Line, Point, RefusedStretch
 from verifier.vision.read_layers import LIFT_U_MM, ReadBar, ReadLayer
 
@@ -24,9 +24,9 @@ LAYER_STEP_U_MM = 1.0
 
 
 def layer_results(
-    metric: Metric,
+    metric: MatMetric,
     layers: Sequence[ReadLayer],
-    tilt_of: Callable[[Plane], MatTilt],
+    shape_of: Shape,
     *,
     mat: Literal["only", "near"],
     centre_mm: tuple[float, float],
@@ -38,7 +38,7 @@ def layer_results(
     Args:
         metric: Metric model of the photo.
         layers: The layers as read.
-        tilt_of: Tilt of the mat against the board under a given model.
+        shape_of: Mat and lens under a given model.
         mat: Whether another mat is seen below.
         centre_mm: Centre of the board.
         reach_mm: Gaps further from the board are refused.
@@ -50,7 +50,7 @@ def layer_results(
     measured = measure_gaps(
         metric,
         layers,
-        tilt_of,
+        shape_of,
         u_depth_mm=[_u_depth_mm(layer) for layer in layers],
         centre_mm=centre_mm,
         keep=lambda layer, gap: _refusal(layer, gap, reach_mm) is None,

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from verifier.vision.find_bars import Floats, Plane
+from verifier.vision.find_bars import Floats
 from verifier.vision.geometry import PERTURBATION, MatPrior, PhotoGeometry
-from verifier.vision.metric_model import SAG
+from verifier.vision.metric_model import K1, SAG
 
 SAG_U_MM = MatPrior().sag_u_mm
 """Rise or sag of the mat at 1 m. Its tilt and depth have components of their own elsewhere, because the bars say
@@ -34,7 +34,19 @@ class MatMetric:
         """The way back."""
         return self.geometry.to_px(mm, height_below_face_mm)
 
-    def effects(self, value_of: Callable[[Plane], Floats]) -> dict[str, Floats]:
+    @property
+    def lens_u(self) -> float:
+        """Standard uncertainty of k1 after the board was fitted."""
+        return float(np.sqrt(self.geometry.fit.covariance[K1, K1]))
+
+    def bent(self, more: float) -> MatMetric:
+        """The model with k1 larger by that much, all that hangs together with it moved as the corners ask."""
+        fit = self.geometry.fit
+        column = fit.covariance[:, K1]
+        moved = fit.parameters + column / column[K1] * more if column[K1] > 0 else fit.parameters
+        return MatMetric(replace(self.geometry, fit=replace(fit, parameters=moved)))
+
+    def effects(self, value_of: Callable[[MatMetric], Floats]) -> dict[str, Floats]:
         """Signed effects (values, sources) of one standard deviation of each independent source, by component.
 
         Args:
@@ -57,7 +69,7 @@ class MatMetric:
         out["mat flatness"] = np.stack(sagged, axis=1) * SAG_U_MM
         return out
 
-    def _slope(self, value_of: Callable[[Plane], Floats], base: Floats, j: int, step: float) -> Floats:
+    def _slope(self, value_of: Callable[[MatMetric], Floats], base: Floats, j: int, step: float) -> Floats:
         moved = self.geometry.fit.parameters.copy()
         moved[j] += step
         model = MatMetric(replace(self.geometry, fit=replace(self.geometry.fit, parameters=moved)))

@@ -1,8 +1,9 @@
-"""The plane of the bars: parallel to the board only within a degree or so, and the bars themselves say how it tilts.
+"""The plane of the bars, parallel to the board only within a degree or so, and the lens: the bars say something of both.
 
-Bars of a layer are laid parallel. On the true plane their lines run parallel; on a plane tilted by mistake they
-converge. So the tilt of the mat against the board is estimated from all bars of both layers together, held by a prior
-(a card lying on bars), and what remains unknown of it goes into the budget of every gap.
+Bars of a layer are laid parallel and nearly straight. On the true plane their lines run parallel; on a plane tilted by
+mistake they converge. Through the true lens they are straight; through one bent by mistake they bow, the more the
+further out they lie. So the tilt of the mat and the bend of the lens are estimated from all bars of both layers
+together, held by priors, and what remains unknown of them goes into the budget of every gap. No spacing is presumed.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,34 +22,57 @@ from verifier.vision.read_layers import ReadLayer
 TILT_PRIOR_RAD = math.radians(0.8)
 """Standard deviation, per axis, of the angle between a card and the mat that it lies on."""
 
-BAR_TURN_RAD = math.radians(0.4)
+BAR_BOW_MM = 2.0
+"""Standard deviation of a bar's bow: how far a metre to either side of its middle leaves its tangent (common practice,
+no source)."""
+
+BAR_TURN_RAD = math.radians(0.5)
 """Standard deviation of a single bar's direction about its layer's (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Rays:
-    """Viewing rays in board coordinates: a point at depth h is ``start + h * per_depth``."""
+    """Viewing rays, counted from the board's centre: a point at depth h is ``start + h * per_depth``."""
 
     start: Floats
     per_depth: Floats
 
     def on(self, depth_mm: Floats, tilt: Floats) -> Floats:
-        """Board coordinates (k, 2) where the rays meet ``h = depth + tilt . (x, y)``."""
+        """Places (k, 2) where the rays meet ``h = depth + tilt . (x, y)``."""
         h = (depth_mm + self.start @ tilt) / (1.0 - self.per_depth @ tilt)
-        return self.start + h[:, None] * self.per_depth
+        return np.asarray(self.start + h[:, None] * self.per_depth)
 
 
-def rays(plane: Plane, px: Floats) -> Rays:
+def rays(plane: Plane, px: Floats, centre_mm: tuple[float, float]) -> Rays:
     """Viewing rays of pixels (k, 2)."""
     at_face, below = plane.to_plane_mm(px, 0.0), plane.to_plane_mm(px, 100.0)
-    return Rays(at_face, (below - at_face) / 100.0)
+    return Rays(at_face - np.asarray(centre_mm), (below - at_face) / 100.0)
+
+
+class BentPlane(Plane, Protocol):
+    """A metric model whose lens can be bent a little more or less, all else following as its corners ask."""
+
+    @property
+    def lens_u(self) -> float:
+        """Standard uncertainty of its radial distortion k1; zero where it can't be bent."""
+
+    def bent(self, more: float) -> Plane:
+        """The model with k1 larger by that much."""
 
 
 @dataclass(frozen=True, slots=True)
-class MatTilt:
-    """Slope of the mat against the board, along board x and y, and its covariance (2, 2)."""
+class MatShape:
+    """What the bars say: slope of the mat against the board, along board x and y, and how much more the lens bends.
+
+    Attributes:
+        slope: (2,) tangents.
+        bend: Added to k1 of the lens.
+        covariance: (3, 3) of slope and bend from what bars don't tell: their own turns and bows, and the prior of the
+            slope. The prior of the lens is not in it; it is among the doubts of the metric model.
+    """
 
     slope: Floats
+    bend: float
     covariance: Floats
 
     @property
@@ -57,100 +82,132 @@ class MatTilt:
 
 
 @dataclass(frozen=True, slots=True)
-class BarEnds:
-    """Both ends of every bar that tells something about the tilt.
+class BarPoints:
+    """Three points of every bar that tells something: both ends and the middle.
 
     Attributes:
-        px: (2 k, 2) pixels, both ends of a bar after each other.
+        px: (3 k, 2) pixels: first end, middle, last end, bar after bar.
         depth_mm: (k,) depth of the bar's plane at the board.
-        u_rad: (k,) standard uncertainty of its direction about its layer's.
-        layer: (k,) its layer.
+        u_turn: (k,) standard uncertainty of its direction about its layer's, in radians.
+        u_sagitta_mm: (k,) standard uncertainty of its middle about the line through its ends.
+        layer: (k,) its layer, counted from 0.
+        centre_mm: Centre of the board, about which the mat tilts.
     """
 
     px: Floats
     depth_mm: Floats
-    u_rad: Floats
+    u_turn: Floats
+    u_sagitta_mm: Floats
     layer: NDArray[np.int64]
+    centre_mm: tuple[float, float]
 
 
-def bar_ends(plane: Plane, layers: Sequence[ReadLayer]) -> BarEnds | None:
-    """Ends of the bars of a mat in pixels, None where fewer than four bars can be used.
+def bar_points(plane: Plane, layers: Sequence[ReadLayer]) -> BarPoints | None:
+    """Points of the bars of a mat in pixels, None where fewer than four bars can be used.
 
     Args:
         plane: Metric model with which the layers were read.
         layers: Layers of the mat that the board lies on.
     """
-    px, depth, u, member = [], [], [], []
-    for k, layer in enumerate(layers):
+    px, depth, u_turn, u_sagitta, member = [], [], [], [], []
+    for layer in layers:
         usable = [b for b in layer.bars if b.seen_s_mm[1] - b.seen_s_mm[0] > 300.0]
         if len(usable) < 2:
             continue
+        index = (max(member) + 1) if member else 0
         for bar in usable:
-            length = bar.seen_s_mm[1] - bar.seen_s_mm[0]
-            px.append(layer.points_px(plane, bar, np.array(bar.seen_s_mm)))
+            low, high = bar.seen_s_mm
+            px.append(layer.points_px(plane, bar, np.array([low, (low + high) / 2, high])))
             depth.append(layer.axes.height_mm)
-            u.append(math.hypot(BAR_TURN_RAD, 1.5 * math.sqrt(2.0) / length))
-            member.append(k)
+            u_turn.append(math.hypot(BAR_TURN_RAD, 1.5 * math.sqrt(2.0) / (high - low)))
+            u_sagitta.append(math.hypot(BAR_BOW_MM * ((high - low) / 2000.0) ** 2, 0.4))
+            member.append(index)
     if len(px) < 4:
         return None
-    return BarEnds(np.concatenate(px), np.array(depth), np.array(u), np.array(member))
+    centre = layers[0].axes.origin_mm
+    return BarPoints(
+        np.concatenate(px), np.array(depth), np.array(u_turn), np.array(u_sagitta), np.array(member), centre
+    )
 
 
-def estimate_tilt(plane: Plane, ends: BarEnds | None) -> MatTilt:
-    """Estimate the tilt of the mat from the directions of its bars.
+def estimate_shape(plane: Plane, points: BarPoints | None, bend_of: BentPlane | None = None) -> MatShape:
+    """Estimate the tilt of the mat and the bend of the lens: on the true plane, bars are parallel and straight.
 
     Args:
         plane: Metric model of the photo, or one with a parameter moved.
-        ends: The bars as seen.
+        points: The bars as seen.
+        bend_of: The same model where its lens may be bent; None where it is known.
 
     Returns:
-        Tilt and covariance; the prior alone where too few bars are seen.
+        The estimate with its covariance; the prior alone where too few bars are seen.
 
     Source:
-        Linearised least squares with a prior (Gauss-Markov; from memory). The weights are Cauchy's, so that a bar laid
-        askew pulls little.
+        Linearised least squares with priors (Gauss-Markov; from memory). The weights are Cauchy's, so that a bar laid
+        askew pulls little. Straight lines that are seen bowed as the measure of a lens: Brown 1971 (from memory).
     """
-    prior = np.eye(2) / TILT_PRIOR_RAD**2
-    if ends is None:
-        return MatTilt(np.zeros(2), np.asarray(np.linalg.inv(prior), np.float64))
-    return _solve(_Bars(rays(plane, ends.px), ends.depth_mm, ends.u_rad, ends.layer), prior)
+    u_lens = 0.0 if bend_of is None else bend_of.lens_u
+    # A lens that can't be bent gets a prior that holds it at nothing.
+    prior = np.diag([1.0 / TILT_PRIOR_RAD**2, 1.0 / TILT_PRIOR_RAD**2, 1.0 / max(u_lens, 1e-6) ** 2])
+    if points is None:
+        return MatShape(np.zeros(2), 0.0, np.diag([TILT_PRIOR_RAD**2, TILT_PRIOR_RAD**2, 0.0]))
+    step = 2e-3
+    straight = rays(plane, points.px, points.centre_mm)
+    bent = None if bend_of is None or u_lens == 0.0 else rays(bend_of.bent(step), points.px, points.centre_mm)
+    return _solve(points, straight, bent, step, prior)
 
 
-@dataclass(frozen=True, slots=True)
-class _Bars:
-    """Viewing rays of both ends of every bar (2k), depth of its plane, doubt of its direction, and its layer (k)."""
-
-    ends: Rays
-    depth_mm: Floats
-    u_rad: Floats
-    layer: NDArray[np.int64]
-
-
-def _solve(bars: _Bars, prior: Floats) -> MatTilt:
-    slope, step = np.zeros(2), 1e-4
-    weight = 1.0 / bars.u_rad**2
-    covariance = np.asarray(np.linalg.inv(prior), np.float64)
+def _solve(points: BarPoints, straight: Rays, bent: Rays | None, step: float, prior: Floats) -> MatShape:
+    """Gauss-Newton; the rays are taken as linear in the bend, which they are within a few hundredths of a pixel."""
+    theta = np.zeros(3)
+    u = np.concatenate([points.u_turn, points.u_sagitta_mm])
+    weight = 1.0 / u**2
+    tilt_step = 1e-4
+    noise = np.zeros((3, 3))
     for _ in range(5):
-        residual = _turns(bars, slope)
-        jacobian = np.stack([(_turns(bars, slope + step * e) - residual) / step for e in np.eye(2)], axis=1)
-        # Each layer's own direction is free: take the weighted mean out of both sides.
+        now = _mixed(straight, bent, theta[2] / step)
+        residual = _off(points, now, theta[:2])
+        columns = [(_off(points, now, theta[:2] + tilt_step * e) - residual) / tilt_step for e in np.eye(2)]
+        if bent is None:
+            columns.append(np.zeros_like(residual))
+        else:
+            more = _mixed(straight, bent, theta[2] / step + 1.0)
+            columns.append((_off(points, more, theta[:2]) - residual) / step)
+        jacobian = np.stack(columns, axis=1)
         r, j = residual.copy(), jacobian.copy()
-        for k in range(int(bars.layer.max()) + 1):
-            at = bars.layer == k
+        # Each layer's own direction is free: take the weighted mean out of both sides.
+        for layer in range(int(points.layer.max()) + 1):
+            at = np.flatnonzero(points.layer == layer)
             w = weight[at] / weight[at].sum()
             r[at] -= w @ residual[at]
             j[at] -= w @ jacobian[at]
-        normal = j.T @ (weight[:, None] * j) + prior
-        slope = slope - np.linalg.solve(normal, j.T @ (weight * r) + prior @ slope)
-        covariance = np.asarray(np.linalg.inv(normal), np.float64)
-        weight = 1.0 / (bars.u_rad**2 * (1.0 + (r / (2.4 * bars.u_rad)) ** 2))
-    return MatTilt(slope, covariance)
+        data = j.T @ (weight[:, None] * j)
+        inverse = np.linalg.inv(data + prior)
+        theta = theta - inverse @ (j.T @ (weight * r) + prior @ theta)
+        held = prior.copy()
+        held[2, 2] = 0.0
+        noise = inverse @ (data + held) @ inverse
+        weight = 1.0 / (u**2 * (1.0 + (r / (2.4 * u)) ** 2))
+    return MatShape(theta[:2], float(theta[2]), np.asarray(noise, np.float64))
 
 
-def _turns(bars: _Bars, slope: Floats) -> Floats:
-    """Direction of every bar on the tilted plane, in radians, counted from its layer's first bar."""
-    xy = bars.ends.on(np.repeat(bars.depth_mm, 2), slope)
-    run = xy[1::2] - xy[::2]
+def _mixed(straight: Rays, bent: Rays | None, share: float) -> Rays:
+    if bent is None:
+        return straight
+    return Rays(
+        straight.start + share * (bent.start - straight.start),
+        straight.per_depth + share * (bent.per_depth - straight.per_depth),
+    )
+
+
+def _off(points: BarPoints, seen: Rays, slope: Floats) -> Floats:
+    """Turns of all bars, in radians from their layer's first, then their sagittas in mm, on the tilted plane."""
+    xy = seen.on(np.repeat(points.depth_mm, 3), slope)
+    first, middle, last = xy[::3], xy[1::3], xy[2::3]
+    run = last - first
+    length = np.hypot(run[:, 0], run[:, 1])
     angle = np.arctan2(run[:, 1], run[:, 0])
-    first = angle[np.searchsorted(bars.layer, bars.layer)]
-    return np.asarray((angle - first + math.pi / 2) % math.pi - math.pi / 2)
+    base = angle[np.searchsorted(points.layer, points.layer)]
+    turn = (angle - base + math.pi / 2) % math.pi - math.pi / 2
+    away = middle - first
+    sagitta = (run[:, 0] * away[:, 1] - run[:, 1] * away[:, 0]) / length
+    return np.concatenate([turn, sagitta])

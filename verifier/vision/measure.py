@@ -26,7 +26,7 @@ from verifier.vision.geometry import PhotoGeometry, photo_geometry
 from verifier.vision.labels import LabelMap, label_photo
 from verifier.vision.layer_results import far_layer_result, layer_results
 from verifier.vision.mat_metric import MatMetric
-from verifier.vision.mat_plane import MatTilt, bar_ends, estimate_tilt
+from verifier.vision.mat_plane import MatShape, bar_points, estimate_shape
 from verifier.vision.photo_measurement import (
     BoardSeen,
     Layer,
@@ -175,16 +175,16 @@ def _measured(scene: _Scene, facts: PhotoFacts, seen: BoardSeen, method: Method)
     reach = scene.settings.reach_mm
     mats = read_mats(scene.photo, metric, _bar_maps(scene.labels), card, reach_mm=reach)
 
-    ends = bar_ends(metric, mats.near)
+    points = bar_points(metric, mats.near)
 
-    def tilt_of(plane: Plane) -> MatTilt:
-        return estimate_tilt(plane, ends)
+    def shape_of(model: MatMetric) -> MatShape:
+        return estimate_shape(model, points, model)
 
     mat: Literal["only", "near"] = "near" if mats.far else "only"
     near = layer_results(
         metric,
         mats.near,
-        tilt_of,
+        shape_of,
         mat=mat,
         centre_mm=scene.centre_mm,
         reach_mm=reach,
