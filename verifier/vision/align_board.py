@@ -139,7 +139,7 @@ def drawn(definition: BoardDefinition, px_per_mm: float) -> tuple[NDArray[np.flo
         corners = np.r_[corners, [[0, 0], [columns * side, rows * side]]]
         square = np.array([[0.0, 0.0], [side, 0.0], [side, side], [0.0, side]])
         polygons += [
-            (square + [c * side, r * side], 0.0)
+            (square + np.array([c * side, r * side]), 0.0)
             for r in range(rows)
             for c in range(columns)
             if (r + c) % 2 == 0
@@ -150,7 +150,7 @@ def drawn(definition: BoardDefinition, px_per_mm: float) -> tuple[NDArray[np.flo
         step = (quad[1] - quad[0]) / len(pattern), (quad[3] - quad[0]) / len(pattern)
         cell = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
         for row, column in np.argwhere(pattern > 0.5):
-            places = cell + [column, row]
+            places = cell + np.array([column, row])
             polygons.append((quad[0] + places[:, :1] * step[0] + places[:, 1:] * step[1], 1.0))
     margin = 0.1 * float(np.ptp(corners, axis=0).max())
     origin = corners.min(axis=0) - margin

@@ -169,6 +169,8 @@ def _hits(
     for sizes in _families(quads, definitions):
         ids = set(sizes[0].ids)
         marks = [q for q in quads if q.id in ids]
+        if len(marks) == 1 and not marks[0].sure(grey, dictionary):
+            continue
         grown = grow(grey, sizes, marks)
         if grown is not None:
             hits.append(grown)
@@ -178,7 +180,7 @@ def _hits(
     for guess in read_softly(grey, quads, dictionary, wanted)[:GUESSES_TRIED]:
         for sizes in _families([guess], definitions):
             grown = grow(grey, sizes, [guess])
-            if grown is not None and grown.seen.mean() >= 0.4:
+            if grown is not None and grown.seen.sum() >= 3 and grown.seen.mean() >= 0.4:
                 return [grown]
     return hits
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -28,16 +28,20 @@ from verifier.vision.metric_model import (
     Observations,
     Reference,
     predicted,
+    rotation_of,
 )
 
 POINT_U_PX = (0.06, 0.15)
 """Least and usual standard uncertainty of an aligned point."""
 
-OUTLINE_U_PX = 0.25
+OUTLINE_U_PX = 0.45
 """Usual standard uncertainty of a marker's corner found from its edges."""
 
 STRAY = 5.0
 """Points further from the model than this many robust standard deviations are left out."""
+
+RULED_OUT = 4.0
+"""Difference of cost from which on a second minimum is ruled out: it is then 50 times less likely."""
 
 SECOND_BOARD_HEIGHT_U_MM = 1.5
 
@@ -81,7 +85,8 @@ class Fit:
         residual_px: (n, 2) seen minus predicted, of the points used.
         used: (n,) of all observations.
         seen: The observations.
-        cost: Half the weighted sum of squares, priors included.
+        cost: Half the weighted sum of squares, priors included, with the usual noise of the points.
+        rival: Another minimum that the photo does not rule out, if there is one.
     """
 
     reference: Reference
@@ -92,6 +97,7 @@ class Fit:
     used: NDArray[np.bool_]
     seen: Observations
     cost: float
+    rival: Fit | None = None
 
 
 def observations(boards: Sequence[FoundBoard]) -> Observations:
@@ -145,7 +151,15 @@ def fit_model(
             reference = Reference(camera.focal_px, camera.centre_px, rotation, frames)
             start = _start(reference, camera, place, math.log(share), boards)
             fits.append(solve(reference, start, seen, _prior_mean(reference, camera), sigma))
-    return min(fits, key=lambda f: f.cost)
+    fits.sort(key=lambda f: f.cost)
+    rivals = [f for f in fits[1:] if f.cost - fits[0].cost < RULED_OUT and _apart(f, fits[0])]
+    return replace(fits[0], rival=rivals[0]) if rivals else fits[0]
+
+
+def _apart(a: Fit, b: Fit) -> bool:
+    """Whether two fits look at the board from places that differ by more than a degree."""
+    views = [rotation_of(f.reference, f.parameters)[:, 2] for f in (a, b)]
+    return bool(views[0] @ views[1] < math.cos(math.radians(1.0)))
 
 
 def prior_sigma(boards: int, camera: CameraPrior, print_scale: PrintScale, mat: MatPrior) -> Floats:
@@ -185,8 +199,8 @@ def solve(reference: Reference, start: Floats, seen: Observations, mean: Floats,
     u = _noise(residual, seen, used, free=int((sigma > 0).sum()))
     covariance, doubts = _doubts(reference, p, seen, u, used, sigma)
     held = np.where(np.isfinite(sigma) & (sigma > 0), (p - mean) / np.where(sigma > 0, sigma, 1), 0)
-    # Compared between starts, so with one and the same noise.
-    cost = 0.5 * float(((residual[used] / seen.u_px[used, None]) ** 2).sum() + (held**2).sum())
+    # Compared between starts, so with one and the same noise, and no point left out.
+    cost = 0.5 * float((np.minimum((residual / seen.u_px[:, None]) ** 2, STRAY**2)).sum() + (held**2).sum())
     return Fit(reference, p, covariance, doubts, residual[used], used, seen, cost)
 
 
@@ -204,7 +218,7 @@ def _noise(residual: Floats, seen: Observations, used: NDArray[np.bool_], *, fre
             if len(r)
             else value
         )
-        weight = len(r) / (len(r) + 8.0)
+        weight = len(r) / (len(r) + 20.0)
         u[kind] = max(POINT_U_PX[0], math.sqrt(weight * share * rms**2 + (1 - weight) * value**2))
     return u
 

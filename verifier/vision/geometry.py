@@ -16,7 +16,7 @@ import numpy as np
 
 from verifier.board.print_scale import PrintScale
 from verifier.errors import Refusal
-from verifier.metrology.measurement import Component
+from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component
 from verifier.vision.camera import CameraPrior, Floats
 from verifier.vision.find_board import FoundBoard
 from verifier.vision.fit_model import ON_THE_BOARD, Fit, MatPrior, fit_model
@@ -27,6 +27,7 @@ from verifier.vision.metric_model import (
     SHARED,
     mat_to_px,
     plane_height,
+    predicted,
     px_to_rays,
     rotation_of,
 )
@@ -37,17 +38,29 @@ MOST_TILT_DEG = 60.0
 LEAST_MARKER_PX = 14.0
 """Two pixels a cell: below this neither reading nor aligning can be relied on."""
 
-MOST_SCALE_U = 0.005
-"""Largest relative standard uncertainty of a length on the board itself that is worth going on with."""
-
-LEAST_SEEN = 0.35
-"""Share of the board's markers that must be seen."""
-
 MOST_CURL_MM = 6.0
 MOST_RESIDUAL_MM = 1.0
 
+MARKER_OFF_SHARE, MARKER_OFF_PX = 0.06, 2.0
+"""A marker of a plate further from the model than this share of its side, and than this, is not in the plane."""
+
 PERTURBATION = 0.2
 """Step of numerical sensitivities, in standard uncertainties of each parameter."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a board must offer before anything is measured with it.
+
+    Attributes:
+        most_scale_u: Largest relative standard uncertainty of a length on the board itself.
+        least_seen: Share of the board's markers that must be seen.
+        least_markers: Number of them that is enough whatever the share.
+    """
+
+    most_scale_u: float = 0.005
+    least_seen: float = 0.35
+    least_markers: int = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +138,12 @@ class PhotoGeometry:
             p[j] += PERTURBATION * u[j]
             moved = np.atleast_1d(np.asarray(value_of(self._with(p)), float))
             slopes[:, j] = (moved - base) / (PERTURBATION * u[j])
-        return {d.name: np.sqrt(((slopes @ d.columns) ** 2).sum(axis=1)) for d in self.fit.doubts}
+        budget = {d.name: np.sqrt(((slopes @ d.columns) ** 2).sum(axis=1)) for d in self.fit.doubts}
+        if self.fit.rival is not None:
+            # Either of the two may be true: the interval must reach from one to the other.
+            other = np.atleast_1d(np.asarray(value_of(replace(self, fit=self.fit.rival)), float))
+            budget["two poses fit"] = np.abs(other - base) / COVERAGE_FACTOR_95
+        return budget
 
     def _with(self, parameters: Floats) -> PhotoGeometry:
         return replace(self, fit=replace(self.fit, parameters=parameters))
@@ -204,7 +222,10 @@ def components(budget: dict[str, Floats], index: int) -> tuple[Component, ...]:
 
 
 def photo_geometry(
-    boards: Sequence[FoundBoard], camera: CameraPrior, print_scale: PrintScale | None = None
+    boards: Sequence[FoundBoard],
+    camera: CameraPrior,
+    print_scale: PrintScale | None = None,
+    limits: Limits | None = None,
 ) -> PhotoGeometry | Refusal:
     """Fit the metric model of a photo.
 
@@ -212,6 +233,7 @@ def photo_geometry(
         boards: Boards found in it, at least one.
         camera: What is known of the camera.
         print_scale: What is known of the boards' true size.
+        limits: What the board must offer; the usual limits when None.
 
     Returns:
         The model, or why it can't be had and what to do.
@@ -222,10 +244,14 @@ def photo_geometry(
             "board-too-small",
             f"The board's markers are {largest.marker_side_px:.0f} px wide; {LEAST_MARKER_PX:.0f} px are needed. Step closer, or use a larger board.",
         )
-    if largest.seen_share < LEAST_SEEN:
+    asked = limits or Limits()
+    if (
+        largest.seen_share < asked.least_seen
+        and largest.seen_share * len(largest.definition.ids) < asked.least_markers
+    ):
         return Refusal(
             "board-partly-hidden",
-            f"Only {largest.seen_share:.0%} of the board's markers can be seen; {LEAST_SEEN:.0%} are needed. Clear the board and keep all of it in the picture.",
+            f"Only {largest.seen_share:.0%} of the board's markers can be seen; {asked.least_seen:.0%} are needed. Clear the board and keep all of it in the picture.",
         )
     scale = print_scale or PrintScale()
     fit = fit_model(boards, camera, scale)
@@ -233,19 +259,41 @@ def photo_geometry(
         camera = camera.with_unknown_lens()
         fit = fit_model(boards, camera, scale)
     geometry = PhotoGeometry(fit, tuple(boards), camera, scale)
-    return _doubtful(geometry) or geometry
+    return _doubtful(geometry, asked) or geometry
 
 
 def _lens_out_of_prior(fit: Fit, camera: CameraPrior) -> bool:
     return bool(abs(fit.parameters[K1] - camera.k[0]) > 2.0 * camera.k_u[0])
 
 
-def _doubtful(geometry: PhotoGeometry) -> Refusal | None:
+def _marker_off_plane(geometry: PhotoGeometry) -> int | None:
+    """A marker of a board without checkered field that stands apart from the others."""
+    seen, fit = geometry.fit.seen, geometry.fit
+    away = seen.px - predicted(fit.reference, fit.parameters, seen)
+    start = 0
+    for board in geometry.boards:
+        start += len(board.points_mm)
+        for k, marker_id in enumerate(board.marker_ids):
+            shift = float(np.linalg.norm(away[start + 4 * k : start + 4 * k + 4].mean(axis=0)))
+            side = float(np.linalg.norm(board.outer_px[k, 1] - board.outer_px[k, 0]))
+            if shift > max(MARKER_OFF_SHARE * side, MARKER_OFF_PX):
+                return marker_id
+        start += 4 * len(board.marker_ids)
+    return None
+
+
+def _doubtful(geometry: PhotoGeometry, asked: Limits) -> Refusal | None:
     tilt = geometry.tilt_deg
     if tilt > MOST_TILT_DEG:
         return Refusal(
             "board-too-oblique",
             f"The board is seen at {tilt:.0f} degrees from above; at most {MOST_TILT_DEG:.0f} are allowed. Hold the camera more over the board.",
+        )
+    strange = _marker_off_plane(geometry)
+    if strange is not None:
+        return Refusal(
+            "marker-out-of-plane",
+            f"Marker {strange} is not where the board definition puts it: the board is bent, cut or another one. Use a flat board and its own definition.",
         )
     residual = geometry.reprojection_px * geometry.mm_per_px
     if geometry.curl_mm > MOST_CURL_MM or residual > MOST_RESIDUAL_MM:
@@ -262,10 +310,10 @@ def _doubtful(geometry: PhotoGeometry) -> Refusal | None:
     length = float(np.linalg.norm(outline[2] - outline[0])) * geometry.print_scale.factor
     budget = geometry.propagate(lambda g: np.linalg.norm(np.diff(g.to_plane_mm(ends, 0.0), axis=0), axis=1))
     u = math.sqrt(sum(float(v[0]) ** 2 for name, v in budget.items() if name != "print scale")) / length
-    if u > MOST_SCALE_U:
+    if u > asked.most_scale_u:
         return Refusal(
             "board-too-small",
-            f"The scale is known to {2 * u:.1%} only; {2 * MOST_SCALE_U:.1%} is needed. Step closer, keep the camera still, or use a larger board.",
+            f"The scale is known to {2 * u:.1%} only; {2 * asked.most_scale_u:.1%} is needed. Step closer, keep the camera still, or use a larger board.",
         )
     return None
 

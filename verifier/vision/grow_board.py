@@ -165,7 +165,7 @@ def _confirmed(grey: Grey, definition: BoardDefinition, to_px: Floats) -> GrownB
         if moved < tolerance and good.mean() > 0.8:
             break
     seen = _seen(grey, definition, to_px)
-    if seen.sum() < min(2, len(seen)):
+    if seen.sum() < (2 if definition.chessboard else 1):
         return None
     keep = np.hypot(*(mapped(to_px, mm) - px).T) < 2 * tolerance
     points, whole = keep[: int(good.sum())], keep[int(good.sum()) :].reshape(-1, 4).all(axis=1)

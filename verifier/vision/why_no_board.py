@@ -24,6 +24,9 @@ OTHER_DICTIONARIES = (
 )
 """Dictionaries in common use; each larger one contains the smaller ones of its kind."""
 
+MANY_MARKERS = 5
+"""With so many of its markers read, a board that is not found is not the board that is meant."""
+
 
 def why_no_board(grey: Grey, definitions: Sequence[BoardDefinition]) -> Refusal:
     """Name the likeliest reason why no known board was found.
@@ -73,14 +76,20 @@ def _other_board(ids: list[int], definitions: Sequence[BoardDefinition]) -> Refu
     seen = f"standing board {number}" if number is not None else f"markers {_listed(ids)}"
     meant = ", ".join(d.name for d in definitions) or "one of the built-in boards"
     wanted = {i for d in definitions for i in d.ids}
-    if not definitions or wanted & set(ids):
+    known = [i for i in ids if i in wanted] if definitions else ids
+    if not known:
         return Refusal(
-            "board-partly-hidden",
-            f"Only a few markers of the board can be read ({_listed(ids)}). Clear the board, keep it whole in the picture and out of half shade, and step closer.",
+            "wrong-board",
+            f"The photo shows {seen}, the board looked for is {meant}. Use that board, or give the number of the one that is in the photo.",
+        )
+    if len(known) >= MANY_MARKERS:
+        return Refusal(
+            "markers-do-not-fit",
+            f"Markers {_listed(known)} can be read, but they do not lie as on {meant}. Check the board definition, and that the board is flat and in one piece.",
         )
     return Refusal(
-        "wrong-board",
-        f"The photo shows {seen}, the board looked for is {meant}. Use that board, or give the number of the one that is in the photo.",
+        "board-partly-hidden",
+        f"Only a few markers of the board can be read ({_listed(known)}). Clear the board, keep it whole in the picture and out of half shade, and step closer.",
     )
 
 
