@@ -13,10 +13,12 @@ from PIL import Image
 
 from verifier.errors import BadInput, RecordDamaged
 from verifier.metrology.measurement import Measurand
-from verifier.pipeline import measuring
+from verifier.pipeline import measuring, recording
 from verifier.pipeline.adding import Act, add_photos, add_tape, new_folder, who_adds
 from verifier.pipeline.check import Check, check
 from verifier.pipeline.evidence import Placement, evidence_in, placed_by_name
+from verifier.pipeline.ordering import quantities_of
+from verifier.pipeline.recording import audit_bundle, record_check, seal_folder, timeline_of
 from verifier.record.keys import device_signer
 from verifier.record.ledger import Ledger
 from verifier.store import sha256_of
@@ -318,6 +320,44 @@ def test_an_original_that_was_changed_after_recording_is_found(
     assert found.decision.reasons[0].kind == "evidence-damaged"
     assert [p.state for p in found.photos] == ["damaged"]
     assert not any(f.measured for f in found.findings)
+
+
+def test_a_check_in_the_record_tells_what_changed_and_seals_into_a_bundle_that_holds(
+    drawn: Drawn, pour: Path, act: Act, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn.b1["s1-spot3.jpg"] = [150.0, 196.0, 209.0, 150.0]
+    add_photos(pour, all_spots(tmp_path)[:4], act, workers=1)
+    assert record_check(pour, checked(pour), act) > 4
+    assert record_check(pour, checked(pour), act) == 0  # nothing has changed
+    again = photo(tmp_path, "s1-spot3-corrected.jpg", "2026:05:13 18:41:10")
+    later = Act(act.person, LATER, act.signer)
+    add_photos(pour, [again], later, workers=1)
+    assert record_check(pour, checked(pour, LATER), later) == 2  # gap and mean spacing of B1 at spot 3
+    assert [e.what for e in timeline_of(pour)].count("the pour was checked as a whole") == 3
+    sealed = seal_folder(pour, tmp_path / "bundle.zip", LATER, act.signer)
+    monkeypatch.setattr(recording, "measure_one", drawn.measure)
+    outcome = audit_bundle(sealed.path, heads=[sealed.checkpoint], replay=True)
+    assert outcome.alarms == ()
+    drawn.b1["s1-spot1.jpg"] = [150.0, 150.0, 150.0, 160.0]  # a method that gives other numbers is found
+    (alarm,) = audit_bundle(sealed.path, replay=True).alarms
+    assert (alarm.topic, len(alarm.details)) == ("replay", 1)
+
+
+def test_a_bundle_or_record_that_is_not_there(pour: Path, tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="no record yet"):
+        timeline_of(pour)
+    with pytest.raises(BadInput, match="no record yet"):
+        seal_folder(pour, tmp_path / "bundle.zip", AT)
+    with pytest.raises(BadInput, match="no such bundle"):
+        audit_bundle(tmp_path / "bundle.zip")
+
+
+def test_the_concrete_of_the_sample_pour(pour: Path) -> None:
+    """By hand: (5.2 x 4.1 + 4.6 x 4.1) x 0.15 = 6.027 m3; with 3 % waste 6.21, rounded up to half a cubic metre 6.5."""
+    found = quantities_of(pour, truck_m3=6.0)
+    assert found.take_off.net_m3 == pytest.approx(6.027)
+    assert (found.order.order_m3, found.order.loads) == (6.5, 2)
+    assert found.missing == ()
 
 
 @pytest.mark.parametrize(

@@ -240,6 +240,27 @@ def board(
 
 
 @app.command()
+def order(
+    folder: Folder,
+    truck: Annotated[float, typer.Option("--truck", help="What one truck brings. [m3]")] = 6.0,
+    waste: Annotated[
+        float | None, typer.Option("--waste", help="Waste in place of the usual share. [%]")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """How much concrete the pour needs: take-off, volume to order, truck loads."""
+    from verifier.pipeline.ordering import quantities_of
+
+    found = quantities_of(folder, truck_m3=truck, waste_percent=waste)
+    if as_json:
+        _out(found.model_dump_json(indent=1))
+        return
+    from verifier.cli.tables import quantities_table
+
+    _console().print(quantities_table(found))
+
+
+@app.command()
 def timeline(folder: Folder) -> None:
     """What happened, who did it and how that is known, from the record of a pour."""
     from verifier.pipeline.recording import timeline_of

@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from verifier.pipeline.check import Check
+from verifier.pipeline.ordering import Quantities
 from verifier.pipeline.photos import PhotoEntry
 from verifier.release.decision import Decision
 from verifier.release.reason import Reason
@@ -222,6 +223,28 @@ def measured_table(seen: PhotoMeasurement) -> RenderableType:
         lines.append(table)
     lines += [Text(f"  {caution}") for caution in seen.cautions]
     return Group(*lines)
+
+
+def quantities_table(found: Quantities) -> RenderableType:
+    """The take-off of a pour and what to order.
+
+    Args:
+        found: Quantities of a pour.
+
+    Returns:
+        A table with its sums and notes.
+    """
+    table = Table(title=f"Concrete of {found.pour_id}, {found.concrete.grade}", title_justify="left")
+    for heading in ("element", "arithmetic", "m³"):
+        table.add_column(heading, overflow="fold", justify="right" if heading == "m³" else "left")
+    for line in found.take_off.lines:
+        table.add_row(Text(line.mark), Text(line.what), f"{line.volume_m3:.2f}")
+    table.add_row("net", "", f"{found.take_off.net_m3:.2f}")
+    volume = found.order
+    table.add_row("to order", f"with {volume.waste_percent:g} % waste, rounded up", f"{volume.order_m3:.1f}")
+    loads = f"{volume.loads} loads of {found.truck_m3:g} m³, the last one {volume.last_load_m3:.1f} m³."
+    told = [Text(loads), *(Text(f"Missing: {m}") for m in found.missing), *(Text(n) for n in found.notes)]
+    return Group(table, *told)
 
 
 def print_check(console: Console, checked: Check, *, every: bool) -> None:
