@@ -266,6 +266,8 @@ def _mats(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> fl
     cover = rng.uniform(14, 55)
     turn = rng.uniform(0, math.pi)
     skew = rng.normal(0, (1.0, 3.5, 6.0)[hard])
+    if hard and rng.random() < 0.25:
+        skew = rng.uniform(-30, 30)
     double = rng.random() < (0.08, 0.25, 0.6)[hard]
     levels = [(cover, NEAR_UPPER, NEAR_LOWER)]
     if double:
@@ -556,14 +558,7 @@ def _debris(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> 
             a = (x + 70 * math.cos(turn), y + 70 * math.sin(turn), 35)
             scene.cylinder((x, y, 35), a, 35, DEBRIS, mat)
         elif what == "leaf":
-            scene.box(
-                (x, y, 4),
-                (rng.uniform(12, 40), rng.uniform(6, 18), 1),
-                DEBRIS,
-                mat,
-                turn=turn,
-                tilt=rng.normal(0, 0.1, 2),
-            )
+            _leaf(scene, rng, x, y, turn)
         elif what == "offcut":
             scene.box((x, y, 12), (rng.uniform(40, 160), rng.uniform(10, 40), 12), DEBRIS, mat, turn=turn)
         elif what == "chip":
@@ -573,6 +568,20 @@ def _debris(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> 
             steel = scene.material(np.array([0.25, 0.17, 0.12]) * rng.uniform(0.4, 1.8), gloss=0.2)
             c, s = half * math.cos(turn), half * math.sin(turn)
             scene.cylinder((x - c, y - s, r), (x + c, y + s, r), r, DEBRIS, steel)
+
+
+def _leaf(scene: Scene, rng: np.random.Generator, x: float, y: float, turn: float) -> None:
+    """A leaf: overlapping discs along its rib, one a little higher than the next."""
+    green = np.array([rng.uniform(0.02, 0.2), rng.uniform(0.15, 0.5), rng.uniform(0.02, 0.12)])
+    colour = green if rng.random() < 0.6 else np.array([0.45, 0.28, 0.10]) * rng.uniform(0.3, 1.6)
+    mat = scene.material(
+        colour, second=colour * 0.4, share=0.5, scale=8, gloss=0.1, seed=int(rng.integers(9999))
+    )
+    half, wide = rng.uniform(12, 40), rng.uniform(5, 16)
+    for t in np.linspace(-0.8, 0.8, 5):
+        px, py = x + t * half * math.cos(turn), y + t * half * math.sin(turn)
+        z = 2 + rng.uniform(0, 5)
+        scene.cylinder((px, py, z - 1), (px, py, z), wide * math.sqrt(1.05 - t * t), DEBRIS, mat)
 
 
 def _shadows(scene: Scene, rng: np.random.Generator) -> None:

@@ -103,7 +103,7 @@ def train(
     mean = torch.optim.swa_utils.AveragedModel(
         network, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True
     )
-    best_rate = 1.2e-3 if start_from else 3e-3
+    best_rate = 8e-4 if start_from else 3e-3
     optimiser = torch.optim.AdamW(network.parameters(), lr=best_rate, weight_decay=1e-2)
     weight = WEIGHT.to(device)
     n, begin, step, running, saved = len(data[0]), time.time(), 0, 0.0, 0.0
