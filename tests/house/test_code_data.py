@@ -100,3 +100,8 @@ def test_every_code_file_is_loaded() -> None:
 def test_a_limit_tells_its_source_in_one_line() -> None:
     told = Limit(300, "mm", "26.3.3 b 1", "IS 456:2000", "read").source
     assert told == "IS 456:2000, 26.3.3 b 1 (read)"
+
+
+def test_one_table_written_in_three_places_is_the_same() -> None:
+    code = load_code("EN 1992-1-1:2004")
+    assert code.minimum.slab.tension == code.minimum.beam.tension == code.lap.tension

@@ -14,6 +14,9 @@ from verifier.errors import BadInput
 
 Positive = Annotated[float, Field(gt=0)]
 
+PRINTED_MPA = 0.5
+"""Strengths are printed to the whole MPa; Grade 60 is 413.7 or 420, 3000 psi is 20.7 or 21."""
+
 
 class Simplified(Provision, frozen=True):
     """Divisors of fy / sqrt f'c by bar size, and the factor of other cases."""
@@ -183,11 +186,11 @@ def _grade_factor(factors: Factors, case: LapCase) -> float:
 
 def _compression_lap(rule: RootLap, case: LapCase) -> Limit:
     lap = rule.compression_lap
-    if case.fy_mpa > lap.stress_limit_mpa + 0.5:
+    if case.fy_mpa > lap.stress_limit_mpa + PRINTED_MPA:
         raise BadInput(
             f"Steel of {case.fy_mpa:g} MPa is above the {lap.stress_limit_mpa:g} MPa that this rule covers.",
             where=f"{rule.edition}, {lap.clause}",
             todo="Ask the engineer of record for the lap.",
         )
-    weak = lap.weak_concrete_factor if case.strength_mpa < lap.weak_concrete_mpa - 0.05 else 1.0
+    weak = lap.weak_concrete_factor if case.strength_mpa < lap.weak_concrete_mpa - PRINTED_MPA else 1.0
     return limit(max(lap.per_mpa * case.fy_mpa * case.bar_mm * weak, rule.least_length_mm), "mm", lap)

@@ -29,6 +29,8 @@ class FactorLap(Provision, frozen=True):
     least_times_yield: Positive
     lap_factor: Positive
     lap_factor_half: Positive
+    lap_half_steel_ratio: Positive
+    lap_half_share: Positive
 
 
 def development_by_factors(rule: FactorLap, case: LapCase) -> Limit:
@@ -66,7 +68,7 @@ def lap_by_factors(rule: FactorLap, case: LapCase) -> Limit:
     Source:
         AS 3600:2018, 13.2.2 (from memory).
     """
-    easy = case.steel_ratio >= 2 and case.share_lapped <= 0.5
+    easy = case.steel_ratio >= rule.lap_half_steel_ratio and case.share_lapped <= rule.lap_half_share
     return limit((rule.lap_factor_half if easy else rule.lap_factor) * _basic_mm(rule, case), "mm", rule)
 
 

@@ -9,7 +9,7 @@ from pydantic import Field
 
 from verifier.codes.lap_case import LapCase
 from verifier.codes.limit import Limit, Provision, limit
-from verifier.codes.minimum_steel import mean_tensile_strength_mpa
+from verifier.codes.minimum_steel import TensileStrength, mean_tensile_strength_mpa
 
 Positive = Annotated[float, Field(gt=0)]
 
@@ -46,12 +46,15 @@ class DesignBondLap(Provision, frozen=True):
     bond_times: Positive
     poor_bond: Positive
     thick_bar_from_mm: Positive
+    thick_bar_sum_mm: Positive
     concrete_factor: Positive
     steel_factor: Positive
     tensile_fractile: Positive
     strength_cap_mpa: Positive
     cover_factor: Positive
     cover_factor_least: Positive
+    fctk_decimals: int
+    tension: TensileStrength
     least_anchorage: LeastAnchorage
     least_lap: LeastLapLength
     share_lapped: ShareLapped
@@ -74,7 +77,7 @@ def design_bond_mpa(rule: DesignBondLap, *, fctk_mpa: float, bar_mm: float, good
     """
     eta_1 = 1.0 if good_bond else rule.poor_bond
     thick = bar_mm > rule.thick_bar_from_mm
-    eta_2 = (100 + rule.thick_bar_from_mm - bar_mm) / 100 if thick else 1.0
+    eta_2 = (rule.thick_bar_sum_mm - bar_mm) / 100 if thick else 1.0
     return limit(rule.bond_times * eta_1 * eta_2 * fctk_mpa / rule.concrete_factor, "MPa", rule)
 
 
@@ -92,7 +95,10 @@ def characteristic_tensile_mpa(rule: DesignBondLap, *, strength_mpa: float) -> f
         EN 1992-1-1:2004, table 3.1; 8.4.2(2) caps it at C60/75.
     """
     counted = min(strength_mpa, rule.strength_cap_mpa)
-    return round(rule.tensile_fractile * mean_tensile_strength_mpa(counted), 1)
+    return round(
+        rule.tensile_fractile * mean_tensile_strength_mpa(rule.tension, strength_mpa=counted),
+        rule.fctk_decimals,
+    )
 
 
 def basic_anchorage(rule: DesignBondLap, case: LapCase, *, fctk_mpa: float | None = None) -> Limit:

@@ -23,12 +23,24 @@ class ShareOfGross(Provision, frozen=True):
     plain: Positive
 
 
+class TensileStrength(Provision, frozen=True):
+    """Mean tensile strength from cylinder strength: a power up to a strength, a logarithm above. [MPa]."""
+
+    times: Positive
+    power: Positive
+    up_to_mpa: Positive
+    log_times: Positive
+    mean_plus_mpa: Positive
+    log_over_mpa: Positive
+
+
 class ByTensileStrength(Provision, frozen=True):
     """The larger of times fctm / fyk and a floor, as a share of width times effective depth."""
 
     form: Literal["by tensile strength"]
     times: Positive
     least: Positive
+    tension: TensileStrength
 
 
 class ByFlexuralStrength(Provision, frozen=True):
@@ -183,10 +195,11 @@ def most_tension_steel(rule: MostSteel, *, width_mm: float, depth_mm: float) -> 
     return limit(rule.share * width_mm * depth_mm, "mm2", rule)
 
 
-def mean_tensile_strength_mpa(strength_mpa: float) -> float:
+def mean_tensile_strength_mpa(rule: TensileStrength, *, strength_mpa: float) -> float:
     """Mean tensile strength of concrete.
 
     Args:
+        rule: The code's values.
         strength_mpa: Characteristic cylinder strength, fck. [MPa]
 
     Returns:
@@ -195,13 +208,15 @@ def mean_tensile_strength_mpa(strength_mpa: float) -> float:
     Source:
         EN 1992-1-1:2004, table 3.1: 0.30 fck^(2/3) up to C50/60, above it 2.12 ln(1 + fcm/10) with fcm = fck + 8.
     """
-    if strength_mpa <= 50:
-        return float(0.30 * strength_mpa ** (2 / 3))
-    return 2.12 * math.log(1 + (strength_mpa + 8) / 10)
+    if strength_mpa <= rule.up_to_mpa:
+        return float(rule.times * strength_mpa**rule.power)
+    return rule.log_times * math.log(1 + (strength_mpa + rule.mean_plus_mpa) / rule.log_over_mpa)
 
 
 def _tensile_share(rule: ByTensileStrength, strength_mpa: float, fy_mpa: float) -> float:
-    return max(rule.times * mean_tensile_strength_mpa(strength_mpa) / fy_mpa, rule.least)
+    return max(
+        rule.times * mean_tensile_strength_mpa(rule.tension, strength_mpa=strength_mpa) / fy_mpa, rule.least
+    )
 
 
 def _flexural_share(

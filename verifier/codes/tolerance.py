@@ -40,7 +40,7 @@ def cover_range(
     depth_mm: float,
     effective_depth_mm: float,
     formed_soffit: bool,
-    design_deviation_mm: float = 10.0,
+    design_deviation_mm: float | None = None,
     tolerance_class: Literal[1, 2] = 1,
 ) -> Range:
     """Return the least and largest cover allowed in place.
@@ -51,7 +51,7 @@ def cover_range(
         depth_mm: Depth of the section. [mm]
         effective_depth_mm: Effective depth. [mm]
         formed_soffit: Whether the cover lies at a formed soffit.
-        design_deviation_mm: Deviation that nominal cover holds, EN 1992-1-1 only. [mm]
+        design_deviation_mm: Deviation that nominal cover holds, EN 1992-1-1 only; None takes the rule's. [mm]
         tolerance_class: EN 13670 only.
 
     Returns:
@@ -76,8 +76,9 @@ def cover_range(
             return Range(_reduced(rule, nominal_mm, effective_depth_mm, formed_soffit=formed_soffit), None)
         case InterpolatedCover():
             plus = cover_increase(rule, depth_mm=depth_mm, tolerance_class=tolerance_class)
+            minus_mm = rule.design_minus_mm if design_deviation_mm is None else design_deviation_mm
             return Range(
-                limit(nominal_mm - design_deviation_mm, "mm", rule),
+                limit(nominal_mm - minus_mm, "mm", rule),
                 limit(nominal_mm + plus.value, "mm", rule),
             )
 

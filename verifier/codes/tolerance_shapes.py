@@ -49,6 +49,7 @@ class InterpolatedCover(Provision, frozen=True):
     form: Literal["interpolated"]
     class_1_plus_mm: Curve
     class_2_plus_mm: Curve
+    design_minus_mm: NotNegative
 
 
 CoverTolerance = Annotated[FixedCover | ReductionByDepth | InterpolatedCover, Field(discriminator="form")]
