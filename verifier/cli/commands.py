@@ -58,7 +58,7 @@ BoardFiles = Annotated[
 def common(
     debug: Annotated[bool, typer.Option("--debug", help="Show a stack trace if something breaks.")] = False,
 ) -> None:
-    """Options of every command."""
+    """Options of every command: ``debug`` shows a stack trace if something breaks."""
     del debug  # read in ``main``, which handles what breaks
 
 

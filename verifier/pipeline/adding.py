@@ -16,8 +16,9 @@ from verifier.drawing.read import read_pour
 from verifier.drawing.template import write_template
 from verifier.errors import BadInput
 from verifier.metrology.conformity import DecisionRule
-from verifier.photo.intake import take_in
+from verifier.photo.intake import KnownPhoto
 from verifier.pipeline.evidence import PHOTO_ENDINGS, Placement, placed_by_name
+from verifier.pipeline.intakes import intake_of, limits_mark, recorded_intakes
 from verifier.pipeline.measuring import WORKERS, Job, Progress, measure_photos
 from verifier.pipeline.settings import settings_of
 from verifier.record.keys import DeviceSigner, device_signer
@@ -150,7 +151,8 @@ def add_photos(
     ledger = open_record(folder, pour, act)
     try:
         ledger.store.objects.ensure_room(sum(f.stat().st_size for f in flat(files) if f.is_file()))
-        kept = [_keep(ledger, pour, path, act, placement) for path in flat(files)]
+        known = [intake.known for intake in recorded_intakes(ledger, pour).values()]
+        kept = [_keep(ledger, pour, path, act, placement, known) for path in flat(files)]
         return _measured(ledger, folder, kept, act, workers, progress)
     finally:
         ledger.close()
@@ -268,7 +270,10 @@ def flat(files: Iterable[Path]) -> list[Path]:
     return found
 
 
-def _keep(ledger: Ledger, pour: Pour, path: Path, act: Act, said: Placement | None) -> Added:
+def _keep(
+    ledger: Ledger, pour: Pour, path: Path, act: Act, said: Placement | None, known: list[KnownPhoto]
+) -> Added:
+    """Store and record one photo with what its file shows; ``known`` grows by it."""
     placement = (
         said if said is not None and said.element is not None else placed_by_name(path.name, pour.marks)
     )
@@ -285,7 +290,7 @@ def _keep(ledger: Ledger, pour: Pour, path: Path, act: Act, said: Placement | No
             says="was in the record already; nothing was added",
         )
     try:
-        take_in(path.read_bytes(), path.name, received_at=act.at)
+        intake = intake_of(path.read_bytes(), path.name, pour, received_at=act.at, known=known)
     except BadInput as error:
         return Added(name=path.name, sha256=digest, in_record=False, says=f"{error.wrong} {error.todo}")
     ledger.store.objects.put_file(path)
@@ -293,6 +298,17 @@ def _keep(ledger: Ledger, pour: Pour, path: Path, act: Act, said: Placement | No
     if said is not None and said.element is not None:
         body |= {"element": said.element, "spot": said.spot, "mat": said.mat}
     record_event(ledger, "photo", body, act)
+    if not again:
+        known.append(intake.known)
+        result = ledger.store.objects.put(intake.model_dump_json().encode())
+        observed = {
+            "name": path.name,
+            "sha256": digest,
+            "limits": limits_mark(pour),
+            "intake_sha256": result,
+            "keys": [o.key.value for o in intake.observations],
+        }
+        record_event(ledger, "observation", observed, act)
     return Added(
         name=path.name,
         sha256=digest,

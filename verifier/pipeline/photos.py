@@ -2,28 +2,23 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
 from pydantic import BaseModel, ValidationError
 
 from verifier.drawing.pour import Pour, Slab
-from verifier.errors import BadInput
+from verifier.errors import BadInput, RecordDamaged
 from verifier.metrology.measurement import Measurement
-from verifier.photo.intake import Intake, KnownPhoto, take_in
-from verifier.photo.place import SiteLimits
-from verifier.photo.time_checks import Window
+from verifier.photo.intake import Intake, KnownPhoto
 from verifier.pipeline.evidence import Original, has_record, is_intact
+from verifier.pipeline.intakes import intake_of, recorded_intakes
 from verifier.pipeline.measuring import Job, Progress, Settings, measure_photos, refused
 from verifier.pipeline.values import measurements_of
 from verifier.record.ledger import Ledger
 from verifier.vision.photo_measurement import PhotoMeasurement, Saying
-
-STEEL_LIES_OPEN = timedelta(days=14)
-"""How long before the planned start photos may have been taken. Common practice, no source."""
 
 State = Literal["counted", "superseded", "refused", "unplaced", "not counted", "damaged"]
 
@@ -74,7 +69,7 @@ def photos_of(
     Returns:
         An entry for each photo, in order, and all measurements placed on the drawing.
     """
-    kept = recorded_measurements(folder, settings)
+    kept, observed = _from_record(folder, pour, settings)
     damaged = {o.sha256 for o in originals if not is_intact(o)}
     todo = [o for o in originals if o.sha256 not in kept and o.sha256 not in damaged]
     fresh = measure_photos([Job(o.path, o.name) for o in todo], settings, workers=workers, progress=progress)
@@ -86,7 +81,7 @@ def photos_of(
         if original.sha256 in damaged:
             entries.append(_damaged(original))
             continue
-        intake = _intake(original, pour, at, known)
+        intake = observed.get(original.sha256) or _intake(original, pour, at, known)
         if intake is not None:
             known.append(intake.known)
         entry = PhotoEntry(original=original, intake=intake, seen=_named(seen[original.sha256], original))
@@ -96,38 +91,49 @@ def photos_of(
     return tuple(entries), tuple(measurements)
 
 
-def recorded_measurements(folder: Path, settings: Settings) -> dict[str, PhotoMeasurement]:
+def _from_record(
+    folder: Path, pour: Pour, settings: Settings
+) -> tuple[dict[str, PhotoMeasurement], dict[str, Intake]]:
+    """What the record holds of its photos: measurements and intakes."""
+    if not has_record(folder):
+        return {}, {}
+    ledger = Ledger.open(folder)
+    try:
+        return recorded_measurements(ledger, settings), recorded_intakes(ledger, pour)
+    finally:
+        ledger.close()
+
+
+def recorded_measurements(ledger: Ledger, settings: Settings) -> dict[str, PhotoMeasurement]:
     """Read the measurements that the record holds, newest of each photo, made by the method as it is now.
 
     Args:
-        folder: The pour folder.
+        ledger: The record.
         settings: Boards and their print scale; a measurement made with others is left out.
 
     Returns:
         Measurements by the hash of the photo. One made by another version of the method is left out: the photo is measured
         again.
+
+    Raises:
+        RecordDamaged: If one can't be read.
     """
-    if not has_record(folder):
-        return {}
     from verifier.vision.measure import METHOD_VERSION
 
-    ledger = Ledger.open(folder)
-    try:
-        found: dict[str, PhotoMeasurement] = {}
-        for record in ledger.records("measurement"):
-            if (record.body.get("version"), record.body.get("settings")) != (METHOD_VERSION, settings.mark):
-                continue
-            data = ledger.store.objects.read(str(record.body["result_sha256"]))
-            found[str(record.body["sha256"])] = PhotoMeasurement.model_validate(json.loads(data))
-        return found
-    except (ValidationError, ValueError) as error:
-        raise BadInput(
-            f"A recorded measurement can't be read ({str(error).splitlines()[0]}).",
-            where=str(folder / "record"),
-            todo="Add the photo again; it is measured anew.",
-        ) from error
-    finally:
-        ledger.close()
+    found: dict[str, PhotoMeasurement] = {}
+    for record in ledger.records("measurement"):
+        if (record.body.get("version"), record.body.get("settings")) != (METHOD_VERSION, settings.mark):
+            continue
+        data = ledger.store.objects.read(str(record.body["result_sha256"]))
+        try:
+            found[str(record.body["sha256"])] = PhotoMeasurement.model_validate_json(data)
+        except ValidationError as error:
+            raise RecordDamaged(
+                f"The measurement of {record.body.get('name')} can't be read ({error.error_count()} faults).",
+                where=str(ledger.store.path),
+                todo="Use the version of this program that wrote it, or add the photo again.",
+            ) from error
+    return found
 
 
 def _damaged(original: Original) -> PhotoEntry:
@@ -142,37 +148,16 @@ def _named(seen: PhotoMeasurement, original: Original) -> PhotoMeasurement:
 
 
 def _intake(original: Original, pour: Pour, at: datetime, known: Sequence[KnownPhoto]) -> Intake | None:
-    start = pour.pour.planned_start
     try:
-        return take_in(
+        return intake_of(
             original.path.read_bytes(),
             original.name,
+            pour,
             received_at=original.received_at or at,
-            site=site_limits(pour),
-            window=Window(start=start - STEEL_LIES_OPEN, end=start),
-            known_photos=known,
+            known=known,
         )
     except BadInput:
         return None  # measuring the same file says why
-
-
-def site_limits(pour: Pour) -> SiteLimits | None:
-    """The place where photos of a pour may be taken.
-
-    Args:
-        pour: Drawing values.
-
-    Returns:
-        The fence or circle, None where the drawing file gives none.
-    """
-    site = pour.pour.site
-    if site is None:
-        return None
-    if site.fence is not None:
-        return SiteLimits(fence=site.fence)
-    if site.latitude is None or site.longitude is None or site.fence_radius_m is None:
-        return None
-    return SiteLimits(centre=(site.latitude, site.longitude), radius_m=site.fence_radius_m)
 
 
 def _placed(entry: PhotoEntry, pour: Pour) -> tuple[PhotoEntry, tuple[Measurement, ...]]:
