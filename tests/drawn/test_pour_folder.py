@@ -14,7 +14,8 @@ from PIL import Image
 from verifier.errors import BadInput, RecordDamaged
 from verifier.metrology.measurement import Measurand
 from verifier.pipeline import measuring, recording
-from verifier.pipeline.adding import Act, add_photos, add_tape, new_folder, who_adds
+from verifier.pipeline.acting import Act, who_adds
+from verifier.pipeline.adding import add_photos, add_tape, new_folder
 from verifier.pipeline.check import Check, check
 from verifier.pipeline.evidence import Placement, evidence_in, placed_by_name
 from verifier.pipeline.ordering import quantities_of

@@ -14,7 +14,8 @@ from verifier.errors import BadInput
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from verifier.pipeline.adding import Act, Added
+    from verifier.pipeline.acting import Act
+    from verifier.pipeline.adding import Added
     from verifier.pipeline.evidence import Placement
     from verifier.pipeline.measuring import Settings
 
@@ -349,7 +350,7 @@ def _placement(element: str | None, spot: str | None, mat: str | None) -> Placem
 
 def _act(folder: Path, person: str | None, at: datetime | None) -> Act:
     from verifier.drawing.read import read_pour
-    from verifier.pipeline.adding import Act, who_adds
+    from verifier.pipeline.acting import Act, who_adds
 
     return Act(who_adds(read_pour(folder), person), _moment(at))
 

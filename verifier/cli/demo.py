@@ -22,7 +22,8 @@ from rich.text import Text
 from verifier.cli.progress import progress
 from verifier.cli.tables import coverage_table, decision_panel, findings_table
 from verifier.errors import BadInput
-from verifier.pipeline.adding import Act, add_photos, add_tape
+from verifier.pipeline.acting import Act
+from verifier.pipeline.adding import add_photos, add_tape
 from verifier.pipeline.check import Check, check
 from verifier.pipeline.recording import record_check
 from verifier.record.keys import device_signer

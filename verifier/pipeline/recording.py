@@ -14,7 +14,7 @@ from typing import Any
 from verifier.board.print_scale import PrintChecks
 from verifier.board.standing import ids_of_issued_board
 from verifier.errors import BadInput
-from verifier.pipeline.adding import Act, open_record, record_event
+from verifier.pipeline.acting import Act, open_record, record_event
 from verifier.pipeline.check import Check
 from verifier.pipeline.evidence import has_record
 from verifier.pipeline.measuring import Job, Settings, measure_one
