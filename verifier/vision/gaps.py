@@ -11,7 +11,7 @@ import numpy as np
 from verifier.vision.find_bars import Floats, Plane
 from verifier.vision.mat_metric import MatMetric
 from verifier.vision.mat_plane import MatShape, rays
-from verifier.vision.read_layers import ReadBar, ReadLayer, waviness_mm
+from verifier.vision.read_layers import ReadBar, ReadLayer
 
 ARM_MM = 60.0
 """Half of the length of bar whose fitted line stands for the bar at a gap."""
@@ -208,7 +208,7 @@ def _gap_value(
     first, second = (layer.bars[i] for i in place.bars)
     budget["line fit, first bar"] = line_u_mm(first, place.station_mm, layer.diameter_mm)
     budget["line fit, second bar"] = line_u_mm(second, place.station_mm, layer.diameter_mm)
-    budget["bars not straight"] = math.hypot(waviness_mm(first.fit), waviness_mm(second.fit))
+    budget["bars not straight"] = math.hypot(first.waviness_mm, second.waviness_mm)
     middle = plane.to_plane_mm(place.px.mean(axis=0, keepdims=True), place.depth_mm)[0]
     return GapValue(place, value, float(np.hypot(*(middle - np.asarray(centre_mm)))), budget)
 
@@ -234,7 +234,7 @@ def line_u_mm(bar: ReadBar, station_mm: float, diameter_mm: float) -> float:
     Shade on one side of a round bar shifts the edge that is seen there by a few hundredths of the diameter; a pixel
     grid adds a few hundredths of a pixel. Both bars of a gap share most of it; half is taken as their own.
     """
-    shade = 0.02 * diameter_mm + 0.08 * bar.px_mm
+    shade = 0.03 * diameter_mm + 0.08 * bar.px_mm
     if not bar.fit.from_edges:
         shade += 0.25 * bar.px_mm
     # One edge taken wrong shifts the middle by half of what it does to the width.

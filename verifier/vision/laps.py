@@ -23,8 +23,8 @@ CLEARER = 1.10
 
 STRONG = 0.3
 
-LEAST_LABEL = 0.35
-"""Least mean probability of a bar along each piece."""
+LEAST_LABEL, MOST_BESIDE = 0.5, 0.6
+"""Least mean probability of a bar along each piece, and the most, as a share of it, where the other one has ended."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +76,10 @@ def find_lap(strip: Strip, track: BarTrack, fit: EdgeFit, width_mm: float) -> La
     _, slope, at, first, second = best
     shift = np.rint((slope * strip.s_mm - bow) / strip.step_mm).astype(np.int64)
     straight = _shifted(strength, columns, shift)
-    labelled = _shifted(strip.label, columns, shift)
-    if not _both_labelled(labelled[:at, first], labelled[at:, second]):
-        return None
     low, high = _both(straight[:, first] > STRONG, straight[:, second] > STRONG, at)
+    labelled = _shifted(strip.label, columns, shift)
+    if not _each_labelled_alone(labelled[:, first], labelled[:, second], low, high):
+        return None
     return LapFound(
         before=float(offsets[columns[first]]),
         after=float(offsets[columns[second]]),
@@ -89,10 +89,15 @@ def find_lap(strip: Strip, track: BarTrack, fit: EdgeFit, width_mm: float) -> La
     )
 
 
-def _both_labelled(before: Floats, after: Floats) -> bool:
-    """Whether the labels see a bar along both pieces: a shadow beside a bar is no second bar."""
-    a, b = float(before.mean()), float(after.mean())
-    return min(a, b) > max(LEAST_LABEL, 0.6 * max(a, b))
+def _each_labelled_alone(first: Floats, second: Floats, low: int, high: int) -> bool:
+    """Whether the labels see the first bar alone before the lap and the second alone after it.
+
+    A shadow that runs beside a bar all along is no second bar; nor is a band that the labels take too wide.
+    """
+    before, after = slice(None, max(low, 1)), slice(min(high + 1, len(first) - 1), None)
+    own = (float(first[before].mean()), float(second[after].mean()))
+    other = (float(second[before].mean()), float(first[after].mean()))
+    return min(own) > LEAST_LABEL and all(o < MOST_BESIDE * p for o, p in zip(other, own, strict=True))
 
 
 def _along(strength: Floats, strip: Strip, offset_mm: Floats) -> Floats:

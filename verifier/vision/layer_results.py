@@ -19,6 +19,9 @@ from verifier.vision.read_layers import LIFT_U_MM, ReadBar, ReadLayer
 WIDEST_INTERVAL_MM = 12.0
 """A gap with a larger expanded uncertainty is refused: it could decide nothing that a tape would not do better."""
 
+LEAST_SEEN_SHARE = 0.7
+"""Share of a bar, between its first and last sighting, that must be seen for its gaps to be measured."""
+
 LAYER_STEP_U_MM = 1.0
 """Standard uncertainty of the step from upper to lower axis plane: ties, ribs, bars that don't touch."""
 
@@ -147,6 +150,18 @@ def _refusal(layer: ReadLayer, gap: GapValue, reach_mm: float) -> tuple[str, str
             return (
                 "lap-here",
                 "Two bars lie side by side here: tape the gap beside the lap, or photograph that place.",
+            )
+    for i in gap.place.bars:
+        if not layer.bars[i].fit.from_edges:
+            return (
+                "edges-unclear",
+                "The edges of this bar can't be told from shadow or deck. Tape the gap, or photograph it in even light.",
+            )
+        if layer.bars[i].seen_share < LEAST_SEEN_SHARE:
+            return (
+                "bar-partly-hidden",
+                f"Only {layer.bars[i].seen_share:.0%} of this bar can be seen; {LEAST_SEEN_SHARE:.0%} is needed. "
+                "Clear what lies on it, or tape the gap.",
             )
     if gap.from_board_mm > reach_mm:
         return (

@@ -19,14 +19,14 @@ from numpy.typing import NDArray
 from verifier.vision.find_bars import Floats, Plane
 from verifier.vision.read_layers import ReadLayer
 
-TILT_PRIOR_RAD = math.radians(0.8)
+TILT_PRIOR_RAD = math.radians(0.9)
 """Standard deviation, per axis, of the angle between a card and the mat that it lies on."""
 
-BAR_BOW_MM = 2.0
+BAR_BOW_MM = 2.5
 """Standard deviation of a bar's bow: how far a metre to either side of its middle leaves its tangent (common practice,
 no source)."""
 
-BAR_TURN_RAD = math.radians(0.5)
+BAR_TURN_RAD = math.radians(0.6)
 """Standard deviation of a single bar's direction about its layer's (common practice, no source)."""
 
 
@@ -109,7 +109,11 @@ def bar_points(plane: Plane, layers: Sequence[ReadLayer]) -> BarPoints | None:
         plane: Metric model with which the layers were read.
         layers: Layers of the mat that the board lies on.
     """
-    px, depth, u_turn, u_sagitta, member = [], [], [], [], []
+    px: list[Floats] = []
+    depth: list[float] = []
+    u_turn: list[float] = []
+    u_sagitta: list[float] = []
+    member: list[int] = []
     for layer in layers:
         usable = [b for b in layer.bars if b.seen_s_mm[1] - b.seen_s_mm[0] > 300.0]
         if len(usable) < 2:

@@ -23,8 +23,8 @@ LAP_APART_MM = 30.0
 
 UNKNOWN_DIAMETER_MM = 10.0
 
-LAP_SUSPECTED_MM = 0.45
-"""A line that leaves its blocks in waves larger than this may run over a lap."""
+LAP_SUSPECTED_MM, LAP_BOW_MM = 0.4, 4.5
+"""A line that leaves its blocks in waves larger than this, or bows more over a metre, may run over a lap."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,9 @@ class ReadBar:
         lap_s_mm: Stretch along s where a second bar lies beside it.
         end_s_mm: Far end of the second bar, beyond the lap.
         strength: How much of the bar the labels and the edges show, 0 to 1.
-        odd_mm: How far its outline is from that of its layer: another size, or a shadow edge taken for the bar's own.
+        waviness_mm: How far it waves about its bowed line.
+        odd_mm: How far its outline is from that of its layer: another size, or a shadow edge taken for the bar's own;
+            at least the scatter of the layer's outlines.
     """
 
     fit: EdgeFit
@@ -50,6 +52,7 @@ class ReadBar:
     px_mm: float
     lap_s_mm: tuple[float, float] | None
     strength: float
+    waviness_mm: float
     odd_mm: float = 0.0
 
 
@@ -85,7 +88,8 @@ def read_layer(image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: Fou
     pairs = [(line, strip) for line, strip in zip(lines, strips, strict=True) if strip is not None]
     if not pairs:
         return None
-    labelled = float(np.nanmedian([line.main.width_mm / strip.stretch for line, strip in pairs]))
+    # A shadow beside a bar can only widen the labelled band: the narrower bands tell the layer's size.
+    labelled = float(np.nanpercentile([line.main.width_mm / strip.stretch for line, strip in pairs], 25))
     if not math.isfinite(labelled):
         labelled = UNKNOWN_DIAMETER_MM
     spread = [0.05 * labelled + 0.12 * max(maps.px_per_cell) * strip.px_mm for _, strip in pairs]
@@ -94,13 +98,17 @@ def read_layer(image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: Fou
     bars = []
     for (line, strip), own, prior in zip(pairs, votes, spread, strict=True):
         bar = _read_bar(line, strip, own, common, prior)
-        if waviness_mm(bar.fit) > LAP_SUSPECTED_MM or not bar.fit.from_edges:
+        if _may_be_lapped(bar, strip):
             piece = _read_lapped(recut, line, strip, bar, votes=own, common_mm=common, prior_mm=prior)
             bar = bar if piece is None else piece
         bars.append(bar)
     widths = [b.outline.width_mm for b in bars if b.outline is not None]
     outline = float(np.median(widths)) if widths else common
-    bars = [b if b.outline is None else replace(b, odd_mm=abs(b.outline.width_mm - outline)) for b in bars]
+    scatter = 1.4826 * float(np.median(np.abs(np.array(widths) - outline))) if widths else 0.0
+    bars = [
+        b if b.outline is None else replace(b, odd_mm=max(abs(b.outline.width_mm - outline), scatter))
+        for b in bars
+    ]
     return ReadLayer(found.position, found.axes, outline / silhouette().ratio, tuple(bars))
 
 
@@ -126,6 +134,14 @@ def _read_lapped(
         return None
     piece = _read_bar(BarLine(track, (lap.from_s_mm, lap.to_s_mm)), own_strip, votes, common_mm, prior_mm)
     return piece if piece.fit.from_edges else None
+
+
+def _may_be_lapped(bar: ReadBar, strip: Strip) -> bool:
+    """Whether to look for a second bar: the line waves or bows, or part of the labelled band is far wider than the rest."""
+    band = strip.label.sum(axis=1)
+    wider = float(np.percentile(band, 88)) > 1.35 * max(float(np.median(band)), 1e-6)
+    bowed = abs(bar.fit.curve[2]) > LAP_BOW_MM
+    return wider or bowed or bar.waviness_mm > LAP_SUSPECTED_MM or not bar.fit.from_edges
 
 
 def waviness_mm(fit: EdgeFit) -> float:
@@ -157,6 +173,7 @@ def _read_bar(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prio
         px_mm=strip.px_mm,
         lap_s_mm=line.lap_s_mm,
         strength=line.main.share * (0.5 + 0.5 * fit.share),
+        waviness_mm=waviness_mm(fit),
     )
 
 
