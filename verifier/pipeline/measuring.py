@@ -30,19 +30,16 @@ class Settings:
         checks: Measured check lengths by board number.
         board_scale: One scale for every board, overriding the checks; None to use them.
         boards: Board definitions of the firm, besides the built-in ones.
-        profile: Camera profile file, None for none.
     """
 
     checks: PrintChecks = field(default_factory=PrintChecks)
     board_scale: float | None = None
     boards: tuple[BoardDefinition, ...] = ()
-    profile: Path | None = None
 
     @property
     def mark(self) -> str:
         """A short text that changes whenever a setting does, kept with each recorded measurement."""
-        profile = self.profile.read_bytes() if self.profile is not None else b""
-        parts = (self.checks.model_dump_json(), repr(self.board_scale), repr(self.boards), repr(profile))
+        parts = (self.checks.model_dump_json(), repr(self.board_scale), repr(self.boards))
         return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:16]
 
     @property

@@ -1,0 +1,184 @@
+"""Commands on a pour: make its folder, add evidence, check it, order its concrete, open its page."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from verifier.cli.options import (
+    BAD_INPUT,
+    NO_GO,
+    AsJson,
+    At,
+    Folder,
+    Person,
+    Photos,
+    act_of,
+    answer,
+    app,
+    bar,
+    console,
+    moment_of,
+    photos_in,
+)
+from verifier.errors import BadInput
+
+if TYPE_CHECKING:
+    from verifier.pipeline.adding import Added
+    from verifier.pipeline.evidence import Placement
+
+
+@app.command()
+def new(folder: Folder) -> None:
+    """Make a pour folder with a commented pour.toml to fill in."""
+    from verifier.pipeline.adding import new_folder
+
+    made = new_folder(folder)
+    answer(f"Made {', '.join(str(path) for path in made)}. Fill in pour.toml, then: verifier check {folder}")
+
+
+@app.command()
+def add(
+    folder: Folder,
+    photos: Photos,
+    element: Annotated[
+        str | None, typer.Option(help="Mark of the element that all these photos show.")
+    ] = None,
+    spot: Annotated[str | None, typer.Option(help="Spot on the element.")] = None,
+    mat: Annotated[
+        Literal["bottom", "top"] | None, typer.Option(help="Where one mat is seen and two are drawn.")
+    ] = None,
+    person: Person = None,
+    at: At = None,
+    as_json: AsJson = False,
+) -> None:
+    """Put photos into the record of a pour, and measure them."""
+    from verifier.pipeline.adding import add_photos
+
+    placement = _placement_of(element, spot, mat)
+    act = act_of(folder, person, at)
+    with bar("Measuring") as progress:
+        added = add_photos(folder, photos_in(photos), act, placement=placement, progress=progress)
+    _tell_added(added, as_json=as_json)
+
+
+@app.command()
+def tape(
+    folder: Folder,
+    files: Annotated[list[Path], typer.Argument(help="CSV files of readings.", metavar="FILE.csv...")],
+    person: Person = None,
+    at: At = None,
+    as_json: AsJson = False,
+) -> None:
+    """Put tape readings into the record of a pour."""
+    from verifier.pipeline.adding import add_tape
+
+    _tell_added(add_tape(folder, files, act_of(folder, person, at)), as_json=as_json)
+
+
+@app.command()
+def check(
+    folder: Folder,
+    as_json: AsJson = False,
+    every: Annotated[bool, typer.Option("--all", help="List findings that conform, too.")] = False,
+    record: Annotated[
+        bool, typer.Option("--record", help="Put findings and answer into the record, too.")
+    ] = False,
+    person: Person = None,
+    at: At = None,
+) -> None:
+    """Everything in the folder against drawing and code: findings, coverage, go or no-go with reasons."""
+    from verifier.pipeline.check import check as check_pour
+
+    with bar("Measuring") as progress:
+        checked = check_pour(folder, at=moment_of(at), progress=progress)
+    if record:
+        from verifier.pipeline.recording import record_check
+
+        record_check(folder, checked, act_of(folder, person, at))
+    if as_json:
+        answer(checked.model_dump_json(indent=1))
+    else:
+        from verifier.cli.tables import print_check
+
+        print_check(console(), checked, every=every)
+    raise typer.Exit(NO_GO if checked.decision.answer == "no_go" else 0)
+
+
+@app.command()
+def order(
+    folder: Folder,
+    truck: Annotated[float, typer.Option("--truck", help="What one truck brings. [m3]")] = 6.0,
+    waste: Annotated[
+        float | None, typer.Option("--waste", help="Waste in place of the usual share. [%]")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """How much concrete the pour needs: take-off, volume to order, truck loads."""
+    from verifier.pipeline.ordering import quantities_of
+
+    found = quantities_of(folder, truck_m3=truck, waste_percent=waste)
+    if as_json:
+        answer(found.model_dump_json(indent=1))
+        return
+    from verifier.cli.tables import quantities_table
+
+    console().print(quantities_table(found))
+
+
+@app.command()
+def page(
+    folder: Annotated[Path | None, typer.Argument(help="The pour folder.", metavar="[FOLDER]")] = None,
+    port: Annotated[int, typer.Option(help="Port of the page on this machine.")] = 8501,
+) -> None:
+    """Open the page in a browser."""
+    from verifier.cli.demo import open_page
+
+    raise typer.Exit(open_page(folder, port=port))
+
+
+@app.command()
+def demo(
+    folder: Annotated[
+        Path | None, typer.Option("--folder", help="Where to put the sample pour; a new folder if not given.")
+    ] = None,
+    no_page: Annotated[bool, typer.Option("--no-page", help="Stop before the page is opened.")] = False,
+) -> None:
+    """The sample pour from end to end in under a minute, then the page."""
+    from verifier.cli.demo import open_page, tell_story
+
+    place = tell_story(console(), folder)
+    if not no_page:
+        raise typer.Exit(open_page(place, port=8501))
+
+
+def _placement_of(element: str | None, spot: str | None, mat: str | None) -> Placement | None:
+    from verifier.pipeline.evidence import Placement
+
+    if (element is None) != (spot is None):
+        raise BadInput(
+            "Element and spot belong together.",
+            where="--element, --spot",
+            todo="Give both, or neither to take them from the file names.",
+        )
+    if element is None:
+        return None
+    return Placement.model_validate({"element": element, "spot": spot, "mat": mat, "basis": "said"})
+
+
+def _tell_added(added: tuple[Added, ...], *, as_json: bool) -> None:
+    """Print what became of each file; ends with exit code 2 if none is in the record."""
+    if as_json:
+        answer(json.dumps([a.model_dump(mode="json") for a in added], ensure_ascii=False, indent=1))
+    else:
+        for a in added:
+            where = f" ({a.placement.element}, spot {a.placement.spot})" if a.placement.complete else ""
+            answer(f"{a.name}{where}: {a.says}")
+            if a.seen is not None:
+                for refusal in a.seen.refusals:
+                    answer(f"  refused ({refusal.reason}): {refusal.say}")
+    if not any(a.in_record for a in added):
+        raise typer.Exit(BAD_INPUT)
