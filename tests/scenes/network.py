@@ -62,18 +62,3 @@ class Exported(nn.Module):
         """Return (n, 12, h/2, w/2): class probabilities, then the cue, all 0 to 1."""
         y = self.network(x)
         return torch.cat([torch.softmax(y[:, :-1], 1), torch.sigmoid(y[:, -1:])], 1)
-
-
-def export(network: LabelNetwork, path: str) -> None:
-    """Write the network as ONNX for pictures of any size that 32 divides."""
-    model = Exported(network).float().cpu().eval()
-    torch.onnx.export(
-        model,
-        (torch.zeros(1, 3, 768, 1024),),
-        path,
-        input_names=["picture"],
-        output_names=["labels"],
-        dynamic_axes={"picture": {2: "h", 3: "w"}, "labels": {2: "h2", 3: "w2"}},
-        opset_version=17,
-        dynamo=False,
-    )

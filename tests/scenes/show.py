@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import math
 
 import numpy as np
 import torch
 
 from tests.scenes.phone import photographed
-from tests.scenes.train import render_all
+from tests.scenes.render import render_for
 
 PALETTE = np.array(
     [
@@ -40,7 +41,7 @@ def main() -> None:
     a = ask.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
     seeds = range(a.first_seed, a.first_seed + a.count)
-    radiance, classes, _ = render_all(seeds, 1e9, a.samples, (a.width, a.height), device, print)
+    radiance, classes, _ = render_for(math.inf, seeds, (a.width, a.height), a.samples, device, print)
     rows = []
     for i in range(len(radiance)):
         picture = photographed(radiance[i : i + 1].float())[0].permute(1, 2, 0)[::2, ::2].cpu().numpy()

@@ -1,14 +1,14 @@
-"""Render scenes and train the label network on them; one command, one device.
+"""Render scenes on the device and train the label network on them, one round of ``scenes.toml`` a call.
 
-    python -m tests.scenes.train --render-seconds 200 --train-seconds 330 --out OUT
+    python -m tests.scenes.train --round 1 --out OUT [--start-from labels.pt]
 
-Writes OUT/labels.onnx, OUT/labels.pt and OUT/log.txt; writes them again during training, so that a stop loses little.
+Writes OUT/labels.pt, OUT/labels.onnx and OUT/log.txt; writes them again during training, so that a stop loses little.
 """
 
 from __future__ import annotations
 
 import argparse
-import multiprocessing
+import math
 import time
 from pathlib import Path
 
@@ -16,108 +16,89 @@ import numpy as np
 import torch
 import torch.nn.functional as nnf
 
-from tests.scenes.network import LabelNetwork, export
+from tests.scenes.export import export
+from tests.scenes.network import LabelNetwork
 from tests.scenes.phone import photographed
-from tests.scenes.scene import CLASSES, Scene, draw_scene
-from tests.scenes.trace import DeviceTracer, trace_here
+from tests.scenes.render import CONFIGURATION, Say, render_for
+from tests.scenes.scene import CLASSES
 
-WEIGHT = torch.tensor([1.2, 4.0, 4.0, 4.0, 4.0, 2.5, 4.0, 3.0, 1.0, 3.0, 1.0])
-"""In the order of the classes: what is thin or small counts more than the deck."""
-
-
-def packed(seed: int, width: int, height: int) -> Scene:
-    """Draw a scene with compact arrays, so that it travels fast between processes."""
-    scene = draw_scene(seed, width=width, height=height)
-    scene.prims = np.asarray(scene.prims, np.float32)
-    scene.mats = np.asarray(scene.mats, np.float32)
-    return scene
+Data = tuple[torch.Tensor, torch.Tensor, torch.Tensor]
+TRAINING = CONFIGURATION["training"]
 
 
-def _packed(job: tuple[int, int, int]) -> Scene:
-    return packed(*job)
+def batch_of(data: Data, index: torch.Tensor, turn: int, flip: bool) -> Data:
+    """Take pictures, soft class targets and cue of some scenes, turned and flipped.
 
-
-def render_all(seeds: range, seconds: float, samples: int, size: tuple[int, int], device: str, say):
-    """Render until the time is up.
+    Args:
+        data: Radiance, classes and cue of all scenes.
+        index: (n,) which scenes.
+        turn: Quarter turns.
+        flip: Whether left and right are swapped.
 
     Returns:
-        Radiance (n, 3, h, w) half precision, classes (n, h/2, w/2, 9), cue (n, h/2, w/2) in 255ths, all on the device.
+        Pictures (n, 3, h, w), class shares (n, 11, h/2, w/2), cue (n, 1, h/2, w/2).
     """
-    w, h = size
-    tracer = DeviceTracer() if device == "cuda" else None
-    radiance, classes, cues = [], [], []
-    start = time.time()
-    workers = max(1, multiprocessing.cpu_count() - 2)
-    with multiprocessing.get_context("spawn").Pool(workers) as pool:
-        for i, scene in enumerate(pool.imap_unordered(_packed, ((s, w, h) for s in seeds), chunksize=4)):
-            r, c, q = (
-                torch.as_tensor(a, device=device)
-                for a in (tracer.trace if tracer else trace_here)(scene, samples=samples, seed=i)
-            )
-            if scene.height > scene.width:
-                r, c, q = (torch.rot90(a, 1, (0, 1)) for a in (r, c, q))
-            radiance.append(r.permute(2, 0, 1).half().contiguous())
-            classes.append(c.contiguous())
-            cues.append((q * 255).round().to(torch.uint8).contiguous())
-            if i % 200 == 0:
-                say(f"rendered {i + 1} scenes in {time.time() - start:.1f} s")
-            if time.time() - start > seconds:
-                pool.terminate()
-                break
-    say(f"rendered {len(radiance)} scenes in {time.time() - start:.1f} s")
-    return torch.stack(radiance), torch.stack(classes), torch.stack(cues)
-
-
-def batch_of(data, index: torch.Tensor, turn: int, flip: bool):
-    """Pictures, soft class targets and cue of some scenes, turned and flipped."""
     radiance, classes, cues = (a[index] for a in data)
-    soft = torch.stack([(classes == k).float().mean(-1) for k in range(len(CLASSES))], 1)
-    cue = cues.float()[:, None] / 255
-    out = []
-    for a in (radiance, soft, cue):
-        a = torch.rot90(a, turn, (2, 3))
-        out.append(a.flip(3) if flip else a)
-    return photographed(out[0]), out[1], out[2]
+    shares = torch.stack([(classes == k).float().mean(-1) for k in range(len(CLASSES))], 1)
+    turned = [torch.rot90(a, turn, (2, 3)) for a in (radiance, shares, cues.float()[:, None] / 255)]
+    if flip:
+        turned = [a.flip(3) for a in turned]
+    return photographed(turned[0]), turned[1], turned[2]
 
 
-def loss_of(y: torch.Tensor, soft: torch.Tensor, cue: torch.Tensor, weight: torch.Tensor) -> torch.Tensor:
-    """Weighted cross-entropy against class shares, overlap of the bar classes, and the cue."""
+def loss_of(y: torch.Tensor, shares: torch.Tensor, cue: torch.Tensor, weight: torch.Tensor) -> torch.Tensor:
+    """Weighted cross-entropy against class shares, overlap of the classes other than the deck, and the cue.
+
+    Args:
+        y: (n, 12, h, w) logits.
+        shares: (n, 11, h, w) class shares.
+        cue: (n, 1, h, w) centre-line cue.
+        weight: (11,) class weights.
+
+    Returns:
+        The loss.
+    """
     logs = torch.log_softmax(y[:, :-1].float(), 1)
-    w = (soft * weight[None, :, None, None]).sum(1)
-    entropy = -(soft * logs).sum(1)
+    entropy = -(shares * logs).sum(1) * (shares * weight[None, :, None, None]).sum(1)
     p = logs.exp()
-    inside, total = (p * soft).sum((0, 2, 3)), (p + soft).sum((0, 2, 3))
+    inside, total = (p * shares).sum((0, 2, 3)), (p + shares).sum((0, 2, 3))
     overlap = 1 - (2 * inside[1:] + 50) / (total[1:] + 50)
     heat = nnf.binary_cross_entropy_with_logits(y[:, -1:].float(), cue, reduction="none") * (1 + 4 * cue)
-    return (w * entropy).mean() + 0.3 * overlap.mean() + 0.7 * heat.mean()
+    return entropy.mean() + TRAINING["overlap_share"] * overlap.mean() + TRAINING["cue_share"] * heat.mean()
 
 
-def train(
-    data, seconds: float, batch: int, device: str, out: Path, say, start_from: str | None = None
-) -> None:
-    """Train for a given time with one cycle of the learning rate, and export a running mean of the weights."""
-    torch.manual_seed(7)
+def train(data: Data, seconds: float, best_rate: float, start_from: Path | None, out: Path, say: Say) -> None:
+    """Train for a given time with one cycle of the learning rate, and keep a running mean of the weights.
+
+    Args:
+        data: Radiance, classes and cue of all scenes, on the device.
+        seconds: Wall time.
+        best_rate: Highest learning rate.
+        start_from: Weights to begin with.
+        out: Folder for weights.
+        say: Told of the progress.
+    """
+    device = data[0].device.type
+    torch.manual_seed(TRAINING["seed"])
     network = LabelNetwork().to(device, memory_format=torch.channels_last)
     if start_from:
         network.load_state_dict(torch.load(start_from, map_location=device))
-    mean = torch.optim.swa_utils.AveragedModel(
-        network, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True
-    )
-    best_rate = 8e-4 if start_from else 3e-3
-    optimiser = torch.optim.AdamW(network.parameters(), lr=best_rate, weight_decay=1e-2)
-    weight = WEIGHT.to(device)
-    n, begin, step, running, saved = len(data[0]), time.time(), 0, 0.0, 0.0
-    rng = np.random.default_rng(11)
+    ema = torch.optim.swa_utils.get_ema_multi_avg_fn(TRAINING["mean_of_weights"])
+    mean = torch.optim.swa_utils.AveragedModel(network, multi_avg_fn=ema, use_buffers=True)
+    optimiser = torch.optim.AdamW(network.parameters(), lr=best_rate, weight_decay=TRAINING["weight_decay"])
+    weight = torch.tensor(TRAINING["class_weights"], device=device)
+    rng = np.random.default_rng(TRAINING["seed"] + 4)
+    begin, step, running, saved = time.time(), 0, 0.0, 0.0
     while (spent := time.time() - begin) < seconds:
         done = spent / seconds
-        rate = best_rate * min(1.0, done / 0.04 + 0.02) * (0.5 + 0.5 * np.cos(np.pi * done))
+        rate = best_rate * min(1.0, done / 0.04 + 0.02) * (0.5 + 0.5 * math.cos(math.pi * done))
         for group in optimiser.param_groups:
             group["lr"] = max(rate, 1e-6)
-        index = torch.as_tensor(rng.integers(0, n, batch), device=device)
-        x, soft, cue = batch_of(data, index, int(rng.integers(4)), bool(rng.integers(2)))
+        index = torch.as_tensor(rng.integers(0, len(data[0]), TRAINING["batch"]), device=device)
+        x, shares, cue = batch_of(data, index, int(rng.integers(4)), bool(rng.integers(2)))
         with torch.autocast(device, dtype=torch.bfloat16):
             y = network(x.contiguous(memory_format=torch.channels_last))
-        loss = loss_of(y, soft, cue, weight)
+        loss = loss_of(y, shares, cue, weight)
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
         torch.nn.utils.clip_grad_norm_(network.parameters(), 2.0)
@@ -130,47 +111,46 @@ def train(
         if spent - saved > 100:
             saved = spent
             save(mean.module, out)
-    say(f"{step} steps of {batch} pictures, loss {running:.4f}")
+    say(f"{step} steps of {TRAINING['batch']} pictures, loss {running:.4f}")
     save(mean.module, out)
 
 
-def save(network: LabelNetwork, out: Path) -> None:
-    """Write weights and ONNX."""
+def save(network: torch.nn.Module, out: Path) -> None:
+    """Write weights and ONNX.
+
+    Args:
+        network: The network.
+        out: Folder for the files.
+    """
     state = {k: t.detach().float().cpu() for k, t in network.state_dict().items()}
     torch.save(state, out / "labels.pt")
     copy = LabelNetwork()
     copy.load_state_dict(state)
-    export(copy, str(out / "labels.onnx"))
+    export(copy, out / "labels.onnx")
 
 
 def main() -> None:
-    """Render, then train."""
-    ask = argparse.ArgumentParser()
-    ask.add_argument("--render-seconds", type=float, default=200)
-    ask.add_argument("--train-seconds", type=float, default=330)
-    ask.add_argument("--samples", type=int, default=9)
-    ask.add_argument("--batch", type=int, default=8)
-    ask.add_argument("--width", type=int, default=1024)
-    ask.add_argument("--height", type=int, default=768)
-    ask.add_argument("--first-seed", type=int, default=100_000)
-    ask.add_argument("--scenes", type=int, default=100_000)
-    ask.add_argument("--start-from")
+    """Render and train one round."""
+    ask = argparse.ArgumentParser(description=__doc__)
+    ask.add_argument("--round", type=int, default=1)
+    ask.add_argument("--start-from", type=Path)
     ask.add_argument("--out", type=Path, required=True)
     a = ask.parse_args()
     a.out.mkdir(parents=True, exist_ok=True)
-    log = (a.out / "log.txt").open("a")
+    plan, picture = CONFIGURATION["round"][a.round - 1], CONFIGURATION["picture"]
 
-    def say(text: str) -> None:
-        print(text, flush=True)
-        log.write(text + "\n")
-        log.flush()
+    with (a.out / "log.txt").open("a") as log:
 
-    device = "cuda" if torch.cuda.is_available() else "cpu"
-    torch.backends.cudnn.benchmark = True
-    seeds = range(a.first_seed, a.first_seed + a.scenes)
-    data = render_all(seeds, a.render_seconds, a.samples, (a.width, a.height), device, say)
-    say(f"memory {torch.cuda.memory_allocated() / 1e9:.1f} GB" if device == "cuda" else "on the processor")
-    train(data, a.train_seconds, a.batch, device, a.out, say, a.start_from)
+        def say(text: str) -> None:
+            print(text, flush=True)
+            log.write(text + "\n")
+            log.flush()
+
+        seeds = range(plan["first_seed"], plan["first_seed"] + plan["scenes"])
+        size = (picture["width_px"], picture["height_px"])
+        device = "cuda" if torch.cuda.is_available() else "cpu"
+        data = render_for(math.inf, seeds, size, picture["rays_per_px"], device, say)
+        train(data, plan["train_seconds"], plan["best_rate"], a.start_from, a.out, say)
 
 
 if __name__ == "__main__":
