@@ -1,0 +1,130 @@
+"""From a check to its figures: a finding against its limits, the pour from above."""
+
+from __future__ import annotations
+
+from ui import words
+from ui.parts import plain
+from verifier.drawing.pour import Beam, Slab
+from verifier.metrology.measurement import Measurement
+from verifier.pipeline.check import Check
+from verifier.report.figures import Limits, PlanElement, Reading, Verdict, gap_chart, plan, tolerance_bar
+from verifier.rules.finding import Finding, Judged
+
+WORST_FIRST: tuple[Verdict, ...] = ("non_conforming", "missing", "inconclusive", "conforming")
+
+
+def finding_figure(finding: Finding) -> None:
+    """Draw a finding: one value as a bar, several as a chart, value after value.
+
+    Args:
+        finding: The finding; without values nothing is drawn.
+    """
+    if not finding.judged:
+        return
+    limits = _limits(finding)
+    readings = tuple(_reading(j, finding, i) for i, j in enumerate(finding.judged, start=1))
+    alt = f"{finding.place}: {'; '.join(_said(r, limits.unit) for r in readings)}. {finding.requirement.limits_words}"
+    if len(readings) == 1:
+        plain.figure(tolerance_bar(readings[0], limits), alt, most_px=420)
+    else:
+        plain.figure(gap_chart(readings, limits), alt, most_px=520)
+
+
+def _limits(finding: Finding) -> Limits:
+    asked = finding.requirement
+    unit = "" if asked.unit == "count" else asked.unit
+    return Limits(asked.lower, asked.upper, asked.nominal, unit)
+
+
+def _reading(judged: Judged, finding: Finding, number: int) -> Reading:
+    m = judged.measurement
+    return Reading(m.value, m.expanded_uncertainty, _verdict(judged, finding), str(m.index or number))
+
+
+def _verdict(judged: Judged, finding: Finding) -> Verdict:
+    """One value among several, by the same percentages as the finding as a whole."""
+    if finding.blocked_by or finding.indication:
+        return "inconclusive"
+    if judged.probability >= finding.rule.conforming_at:
+        return "conforming"
+    return "non_conforming" if judged.probability <= finding.rule.non_conforming_at else "inconclusive"
+
+
+def _said(reading: Reading, unit: str) -> str:
+    value = f"{reading.value:.1f} ± {reading.expanded_uncertainty:.1f} {unit}".strip()
+    return f"{reading.label}: {value}, {words.VERDICT[reading.verdict]}"
+
+
+def value_words(m: Measurement) -> str:
+    """A measured value as people read it.
+
+    Args:
+        m: The measurement.
+
+    Returns:
+        Value, expanded uncertainty and unit; a count has neither.
+    """
+    if m.unit == "count":
+        return f"{m.value:.0f}"
+    return f"{m.value:.1f} ± {m.expanded_uncertainty:.1f} {m.unit}"
+
+
+def spot_verdicts(check: Check, element: str) -> dict[str, Verdict]:
+    """The state of each spot of an element: the worst that is known about it.
+
+    Args:
+        check: The check.
+        element: Mark of the element.
+
+    Returns:
+        Verdict by spot, in the order of the spots. A spot with a layer still to be measured is missing, unless something
+        measured there does not conform.
+    """
+    asked = [c for c in check.coverage if c.element == element and c.what == "spacing"]
+    names = dict.fromkeys(name for c in asked for name in sorted((*c.there, *c.missing), key=spot_order))
+    found: dict[str, Verdict] = {}
+    for name in sorted(names, key=spot_order):
+        states: set[Verdict] = {
+            f.verdict for f in check.findings_at(element, name) if f.measured and not f.indication
+        }
+        if any(name in c.missing for c in asked):
+            states.add("missing")
+        found[name] = next((v for v in WORST_FIRST if v in states), "missing")
+    return found
+
+
+def spot_order(name: str) -> tuple[int, str]:
+    """Sort spots as people count: 2 before 10, names after numbers.
+
+    Args:
+        name: Name of a spot.
+
+    Returns:
+        Sort key.
+    """
+    return (int(name), "") if name.isdigit() else (10**9, name)
+
+
+def pour_plan(check: Check) -> None:
+    """Draw the pour from above with the state of every spot.
+
+    Args:
+        check: The check.
+    """
+    elements = tuple(_on_plan(check, element) for element in check.pour.elements)
+    drawn = tuple(e for e in elements if e is not None)
+    if not drawn:
+        return
+    told = "; ".join(
+        f"{e.mark}: " + ", ".join(f"{name} {words.VERDICT[v]}" for name, v in e.spots) for e in drawn
+    )
+    plain.figure(plan(drawn), f"{words.MISSING_PLAN} {told}", most_px=560)
+
+
+def _on_plan(check: Check, element: Slab | Beam) -> PlanElement | None:
+    spots = tuple(spot_verdicts(check, element.mark).items())
+    dx, dy = element.position_m
+    if isinstance(element, Slab):
+        outline = tuple((x + dx, y + dy) for x, y in element.outline)
+        return PlanElement(element.mark, outline, spots, tuple(element.openings))
+    return None

@@ -1,0 +1,60 @@
+"""What stands around every view: the row of links, and the last resort when something breaks."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Sequence
+
+import streamlit as st
+from streamlit.navigation.page import StreamlitPage
+
+from ui import words
+from ui.parts import plain
+from verifier.errors import VerifierError
+
+STYLE = """<style>
+.block-container, [data-testid="stMainBlockContainer"] {padding: 1rem 1rem 4rem 1rem; max-width: 76rem}
+[data-testid="stHeader"] {display: none}
+[data-testid="stPageLink"] a {min-height: 3rem; padding: .4rem .8rem; border: 1px solid #c9ced6; border-radius: .3rem}
+[data-testid="stPageLink"] a[aria-current="page"] {background: #00507d}
+[data-testid="stPageLink"] a[aria-current="page"] * {color: #ffffff}
+[data-testid="stPageLink"] p {font-weight: 600}
+.stButton button, .stFormSubmitButton button, .stDownloadButton button {min-height: 3rem}
+[data-testid="stNumberInput"] input, [data-baseweb="select"] > div {min-height: 3rem}
+[data-testid="stFileUploaderDropzone"] button {min-height: 3rem}
+h1 {font-size: 1.6rem !important; padding: .2rem 0 .4rem 0 !important}
+h2 {font-size: 1.25rem !important; padding: .9rem 0 .3rem 0 !important}
+h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
+*:focus-visible {outline: 3px solid #00507d !important; outline-offset: 2px}
+</style>"""
+
+
+def show(page: StreamlitPage, views: Sequence[StreamlitPage]) -> None:
+    """Show the links to all views, then the view itself.
+
+    Args:
+        page: The view asked for.
+        views: All views, in order.
+    """
+    st.set_page_config(page_title=words.TITLE, layout="wide", initial_sidebar_state="collapsed")
+    st.html(STYLE)
+    with st.container(horizontal=True, gap="small", key="views"):
+        for view in views:
+            st.page_link(view)
+    try:
+        page.run()
+    except VerifierError as error:
+        cant(error)
+    except Exception:
+        # The person gets one sentence; the operator gets the trace in the log of the page.
+        logging.getLogger("ui").exception("a view broke")
+        plain.notice("inconclusive", words.BROKE, words.BROKE_SAYS)
+
+
+def cant(error: VerifierError) -> None:
+    """Say what is wrong, where, and what to do.
+
+    Args:
+        error: What was met.
+    """
+    plain.notice("inconclusive", words.CANT_READ, f"{error.wrong} {error.todo}", error.where)

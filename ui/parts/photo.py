@@ -1,0 +1,218 @@
+"""One photo: choosing it, looking at it three ways, measuring in it, and what its file says."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import streamlit as st
+
+from ui import words
+from ui.parts import plain
+from ui.parts.findings import verdict_of
+from ui.parts.pictures import Kind, picture_of
+from ui.parts.pour import Open
+from ui.parts.two_points import Points, two_points
+from verifier.pipeline.check import Check
+from verifier.pipeline.distances import DistanceFound, distances_in
+from verifier.pipeline.measuring import Settings
+from verifier.pipeline.photos import PhotoEntry
+from verifier.pipeline.settings import settings_of
+from verifier.report.figures import Verdict
+from verifier.vision.distance import Plane
+
+PHOTO = "photo"
+SHORT = 16
+"""Letters of a hash that stand in the URL; enough to tell any photos of a pour apart."""
+
+STATE_SHAPE: dict[str, Verdict] = {
+    "counted": "conforming",
+    "refused": "inconclusive",
+    "damaged": "non_conforming",
+}
+
+
+def choose(check: Check) -> PhotoEntry:
+    """Ask which photo to look at; the URL keeps it.
+
+    Args:
+        check: The check; it has at least one photo.
+
+    Returns:
+        The photo.
+    """
+    by_key = {p.original.sha256[:SHORT]: p for p in check.photos}
+    keys = list(by_key)
+    back, pick, on = st.columns([1, 6, 1], vertical_alignment="bottom", wrap=False)
+    pick.selectbox(
+        words.PHOTOS_PICK,
+        keys,
+        format_func=lambda k: _title(by_key[k]),
+        key=PHOTO,
+        bind="query-params",
+    )
+    now = keys.index(st.session_state[PHOTO])
+    back.button(
+        "‹", help=words.PHOTOS_BACK, disabled=now == 0, on_click=_go, args=(keys, now - 1), width="stretch"
+    )
+    on.button("›", help=words.PHOTOS_ON, disabled=now == len(keys) - 1, on_click=_go, args=(keys, now + 1), width="stretch")  # fmt: skip
+    return by_key[st.session_state[PHOTO]]
+
+
+def _go(keys: list[str], number: int) -> None:
+    if 0 <= number < len(keys):
+        st.session_state[PHOTO] = keys[number]
+
+
+def _title(entry: PhotoEntry) -> str:
+    return f"{plain.shown(entry.original.name)} - {words.PHOTO_STATE[entry.state]}"
+
+
+def picture(at: Open, entry: PhotoEntry) -> None:
+    """Show the photo in one of three ways, or measure in it.
+
+    Args:
+        at: The pour.
+        entry: The photo.
+    """
+    way = st.segmented_control(
+        words.PHOTOS_WAY,
+        list(words.PHOTOS_WAYS),
+        default="measured",
+        required=True,
+        format_func=lambda name: words.PHOTOS_WAYS[name],
+        key="way",
+        label_visibility="collapsed",
+        bind="query-params",
+    )
+    if way == "points":
+        _measure(at, entry)
+        return
+    kind: Kind = "above" if way == "above" else "taken" if way == "taken" else "measured"
+    data = picture_of(entry, kind)
+    if data is None:
+        plain.notice("missing", words.PHOTOS_NO_PICTURE, "; ".join(r.say for r in entry.seen.refusals))
+        return
+    st.image(data, width="stretch", alt=f"{words.PHOTOS_WAYS[kind]}: {plain.shown(entry.original.name)}")
+
+
+def _measure(at: Open, entry: PhotoEntry) -> None:
+    """Two points, a plane, a distance."""
+    data = picture_of(entry, "taken")
+    if data is None:
+        plain.notice("missing", words.PHOTOS_NO_PICTURE, "; ".join(r.say for r in entry.seen.refusals))
+        return
+    plain.paragraph(words.POINTS_HOW)
+    plane = st.segmented_control(
+        words.POINTS_PLANE,
+        list(words.POINTS_PLANES),
+        default="upper",
+        required=True,
+        format_func=lambda name: words.POINTS_PLANES[name],
+        key="plane",
+    )
+    size = entry.seen.photo.width_px, entry.seen.photo.height_px
+    points = two_points(
+        data, size, alt=plain.shown(entry.original.name), key=f"points-{entry.original.sha256[:SHORT]}"
+    )
+    if points is None:
+        plain.paragraph(words.POINTS_NONE, quiet=True)
+        return
+    settings = settings_of(at.folder)
+    with st.spinner(words.POINTS_WORKING):
+        found = _distance(str(entry.original.path), points, str(plane), settings.mark, settings)
+    a, b = points
+    where = (
+        f"({a[0]:.0f}, {a[1]:.0f}) - ({b[0]:.0f}, {b[1]:.0f}) px, {words.POINTS_PLANES[str(plane)].lower()}"
+    )
+    if found.distance_mm is None or found.expanded_uncertainty_mm is None:
+        plain.notice("inconclusive", words.POINTS_REFUSED, " ".join(r.say for r in found.refusals), where)
+    else:
+        value = f"{found.distance_mm:.1f} ± {found.expanded_uncertainty_mm:.1f} mm"
+        plain.notice("conforming", value, words.POINTS_SAYS, where)
+
+
+@st.cache_data(show_spinner=False, max_entries=500)
+def _distance(path: str, points: Points, plane: str, mark: str, _settings: Settings) -> DistanceFound:
+    del mark  # part of the key: another print scale is another distance
+    (x1, y1), (x2, y2) = points
+    where: Plane = "board" if plane == "board" else "lower" if plane == "lower" else "upper"
+    return distances_in(Path(path), [(x1, y1, x2, y2)], _settings, plane=where)[0]
+
+
+def facts(check: Check, entry: PhotoEntry) -> None:
+    """Say what became of the photo, what was found in it, and what its file says.
+
+    Args:
+        check: The check.
+        entry: The photo.
+    """
+    plain.verdict_line(
+        STATE_SHAPE.get(entry.state, "missing"), words.PHOTO_STATE[entry.state], entry.original.name
+    )
+    if entry.state == "superseded":
+        plain.paragraph(words.PHOTOS_SUPERSEDED)
+    for refusal in entry.seen.refusals:
+        plain.paragraph(refusal.say, strong=True)
+    plain.points((*entry.remarks, *entry.seen.cautions))
+    _place_and_file(entry)
+    found = [
+        f
+        for f in check.findings
+        if any(j.measurement.trace.original_sha256 == entry.original.sha256 for j in f.judged)
+    ]
+    if found:
+        st.subheader(words.PHOTOS_FINDINGS)
+    for finding in found:
+        if finding.verdict != "conforming" or finding.requirement.rule in ("single-gap", "mean-spacing"):
+            verdict, said = verdict_of(finding)
+            plain.verdict_line(
+                verdict, said, f"{finding.place}: {words.RULE.get(finding.requirement.rule, '').lower()}"
+            )
+    _observations(entry)
+
+
+def _place_and_file(entry: PhotoEntry) -> None:
+    original, seen = entry.original, entry.seen
+    rows = []
+    if original.placement.element is not None:
+        basis = words.BASIS[original.placement.basis]
+        rows.append(
+            (
+                words.PLACE_SAID,
+                f"{original.placement.element}, {words.SPOT.lower()} {original.placement.spot} ({basis})",
+            )
+        )
+    for name, layer in zip(entry.layers, seen.layers, strict=False):
+        if layer.mean_spacing_mm is not None:
+            u = layer.mean_spacing_expanded_uncertainty_mm or 0.0
+            said = words.MEAN_OF.format(value=layer.mean_spacing_mm, u=u, gaps=len(layer.gaps))
+            rows.append((name or words.LAYER_UNNAMED, said))
+    if seen.board is not None:
+        rows.append(
+            (
+                words.BOARD,
+                words.BOARD_SAYS.format(
+                    number=seen.board.number or "-", tilt=seen.board.tilt_deg, size=seen.board.mm_per_px
+                ),
+            )
+        )
+    if entry.taken_at is not None:
+        rows.append((words.TAKEN, entry.taken_at.replace("T", " ")))
+    if original.received_at is not None:
+        who = f", {original.person}" if original.person else ""
+        rows.append((words.RECEIVED, f"{original.received_at:%Y-%m-%d %H:%M %z}{who}"))
+    rows.append((words.PHOTOS_FINGERPRINT, original.sha256))
+    rows.append((words.CHAIN_METHOD, f"{seen.method.name} {seen.method.version}"))
+    plain.pairs(rows)
+
+
+def _observations(entry: PhotoEntry) -> None:
+    observations = entry.intake.observations if entry.intake is not None else ()
+    if not observations:
+        return
+    st.subheader(words.OBSERVED)
+    plain.paragraph(words.OBSERVED_SAYS, quiet=True)
+    for o in observations:
+        limit = f", {words.LIMIT} {o.limit} {o.unit}" if o.limit is not None else ""
+        shape: Verdict = "inconclusive" if o.weight == "warning" else "missing"
+        plain.verdict_line(shape, f"{o.value} {o.unit}{limit}. {o.todo} ({o.source})", o.says)

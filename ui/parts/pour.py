@@ -1,0 +1,90 @@
+"""The pour that the page is about: its folder, and the check of it, made anew whenever a file in the folder changes."""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import streamlit as st
+
+from ui import words
+from ui.parts import plain
+from verifier.pipeline.check import Check, check
+
+FOLDER_VARIABLE = "VERIFIER_FOLDER"
+"""Set by ``verifier page FOLDER``; a path after ``--`` on the command line counts, too."""
+
+DRAFTS = "drafts"
+FRESH_S = 600
+"""How long an answer is shown before the pour is checked again although no file has changed."""
+
+State = tuple[tuple[str, int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """The pour folder and what its check said."""
+
+    folder: Path
+    check: Check
+
+
+def folder() -> Path | None:
+    """Find out which folder the page was started with.
+
+    Returns:
+        The folder, None if none was named.
+    """
+    named = sys.argv[1] if len(sys.argv) > 1 else os.environ.get(FOLDER_VARIABLE, "")
+    return Path(named) if named else None
+
+
+def opened() -> Open:
+    """Check the pour, or say why that can't be done and end the view.
+
+    Returns:
+        Folder and check.
+
+    Raises:
+        BadInput: If the folder or its drawing values can't be used.
+    """
+    place = folder()
+    if place is None:
+        plain.notice("missing", words.NO_FOLDER_TITLE, words.NO_FOLDER)
+        st.stop()
+    state = state_of(place)
+    with st.spinner(words.WORKING):
+        return Open(place, _checked(str(place), state))
+
+
+@st.cache_resource(show_spinner=False, ttl=FRESH_S, max_entries=8)
+def _checked(place: str, state: State) -> Check:
+    del state  # part of the key: another state is another answer
+    return check(Path(place), at=datetime.now().astimezone())
+
+
+def state_of(place: Path) -> State:
+    """Tell whether anything in a pour folder has changed since it was last looked at.
+
+    Args:
+        place: The pour folder.
+
+    Returns:
+        Name, time of change and size of every file in it, without what is typed and not yet sent.
+    """
+    found = []
+    for root, names, files in os.walk(place):
+        names[:] = sorted(n for n in names if n != DRAFTS)
+        for name in sorted(files):
+            if name.endswith("-shm"):  # the database's scratch file: it changes when the record is only read
+                continue
+            path = Path(root) / name
+            try:
+                stat = path.stat()
+            except FileNotFoundError:  # gone since it was listed: the next look will tell
+                continue
+            found.append((str(path.relative_to(place)), stat.st_mtime_ns, stat.st_size))
+    return tuple(found)

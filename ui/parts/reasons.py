@@ -1,0 +1,30 @@
+"""Reasons of a decision, worst first, each with what clears it and who can."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import streamlit as st
+
+from ui import words
+from ui.parts import plain
+from verifier.release.reason import Reason
+from verifier.report.figures import Verdict
+
+
+def list_reasons(title: str, verdict: Verdict, reasons: Sequence[Reason]) -> None:
+    """Show reasons of one weight; nothing if there is none.
+
+    Args:
+        title: One of the page's own headings.
+        verdict: The shape that they carry.
+        reasons: The reasons, worst first.
+    """
+    if not reasons:
+        return
+    st.html(f"<h2>{plain.safe(title)}</h2>")
+    for reason in reasons:
+        with st.container(border=True):
+            plain.verdict_line(verdict, "", reason.says)
+            plain.labelled(words.DECISION_CLEARS, reason.clears)
+            plain.labelled(words.DECISION_OWNER, reason.owner)

@@ -1,0 +1,31 @@
+"""The decision: answer, reasons, conditions, cautions."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from ui import words
+from ui.parts import answer, plain, pour
+from ui.parts.reasons import list_reasons
+
+at = pour.opened()
+decision = at.check.decision
+answer.heading(at.check)
+list_reasons(words.DECISION_REASONS, "non_conforming", decision.reasons)
+list_reasons(words.DECISION_CONDITIONS, "inconclusive", decision.conditions)
+if decision.cautions:
+    st.subheader(words.DECISION_CAUTIONS)
+    plain.points(f"{reason.says} {reason.clears}" for reason in decision.cautions)
+st.subheader(words.DECISION_STANDS)
+named = ", ".join(decision.engineer_of_record) or words.DECISION_EOR_NONE
+plain.pairs(
+    [
+        (words.DECISION_EOR, named),
+        (words.DECISION_AT, f"{decision.decided_at:%Y-%m-%d %H:%M %z}"),
+        (words.DECISION_UNTIL, f"{decision.valid_until:%Y-%m-%d %H:%M %z}"),
+        (words.DECISION_LAPSES, "; ".join(decision.lapses_when)),
+        (words.DECISION_DRAWING, at.check.drawing_sha256),
+    ]
+)
+plain.paragraph(decision.statement, strong=True)
+plain.paragraph(words.STANDING_CAUTION)

@@ -1,0 +1,213 @@
+"""Every sentence that the page itself says. Names, remarks and file texts come from elsewhere and are never in here."""
+
+from __future__ import annotations
+
+from typing import Final
+
+TITLE: Final = "Before the pour"
+NAV: Final = {
+    "missing": "To do",
+    "findings": "Findings",
+    "photos": "Photos",
+    "decision": "Decision",
+}
+PLANNED: Final = "Planned start {when} · {code}"
+ANSWER: Final = {"go": "Go", "go_with_conditions": "Go with conditions", "no_go": "No-go"}
+ANSWER_SAYS: Final = {
+    "go": "Nothing that this record holds stands against the pour.",
+    "go_with_conditions": "Nothing measured stands against the pour. The conditions must be met before concrete.",
+    "no_go": "The pour may not start. Each reason says what would clear it.",
+}
+ANSWER_COUNTS: Final = "Reasons that stop it: {stops} · conditions: {conditions}"
+VERDICT: Final = {
+    "conforming": "conforming",
+    "non_conforming": "non-conforming",
+    "inconclusive": "not decided",
+    "missing": "missing",
+}
+INDICATED: Final = "not decided (a photo only indicates a bar size)"
+RULE: Final = {
+    "single-gap": "Every single gap",
+    "mean-spacing": "Mean spacing",
+    "largest-spacing": "Largest spacing of the code",
+    "clear-distance": "Clear distance between bars",
+    "least-steel": "Least steel",
+    "diameter": "Bar diameter",
+    "cover": "Cover",
+    "lap": "Lap length",
+    "bar-count": "Number of bars",
+    "block-pitch": "Pitch of cover blocks",
+    "chair-pitch": "Pitch of chairs",
+    "edge-distance": "Distance to the edge",
+}
+MEASURAND: Final = {
+    "mean_spacing": "Mean spacing over several gaps",
+    "single_gap": "One gap, centre to centre",
+    "cover": "Cover",
+    "bar_diameter": "Bar diameter",
+    "lap_length": "Lap length",
+    "bar_count": "Number of bars",
+}
+ELEMENT: Final = "Element"
+SPOT: Final = "Spot"
+LAYER: Final = "Layer or face"
+LAYER_UNNAMED: Final = "layer not named"
+WHAT: Final = "What was measured"
+WHO: Final = "Who are you?"
+MEASURED: Final = "Measured"
+WORST_OF: Final = "Worst of {count}"
+OF: Final = "{there} of {asked}"
+THERE: Final = "there"
+STILL: Final = "still to be taken"
+LIMIT: Final = "limit"
+
+NO_FOLDER_TITLE: Final = "Which pour?"
+NO_FOLDER: Final = (
+    "Start the page with a pour folder: verifier page FOLDER. A new one is made by: verifier new FOLDER"
+)
+CANT_READ: Final = "This can't be shown yet"
+BROKE: Final = "Something in this page broke"
+BROKE_SAYS: Final = (
+    "Nothing was lost: what you sent is in the record, what you typed is kept. Load the page again."
+)
+WORKING: Final = "Measuring photos and comparing. A new photo takes about a second."
+
+SEND_TITLE: Final = "Send photos"
+SEND_CHOOSE: Final = "Photos with the scale board on the bars"
+SEND_BY_NAME: Final = "from the file names"
+SEND_PHOTOS: Final = "Send photos"
+SENDING: Final = "Keeping the originals"
+SENT_OF: Final = "Measured {done} of {total}"
+NOT_TAKEN: Final = "not taken; the other photos went on"
+PHOTO_COUNTS: Final = "counts for {element}, spot {spot}"
+PHOTO_STATE: Final = {
+    "counted": "measured, counts",
+    "superseded": "replaced by a newer photo",
+    "refused": "could not be measured: take it again",
+    "unplaced": "measured, without a place",
+    "not counted": "kept, counts for no spot",
+    "damaged": "no longer as recorded",
+}
+MEAN_OF: Final = "mean spacing {value:.1f} ± {u:.1f} mm over {gaps} gaps"
+PLACE: Final = "Place this photo"
+PLACE_SAID: Final = "Place"
+BASIS: Final = {"said": "as said by a person", "file name": "as its file name says", "none": "not said"}
+
+TYPE_TITLE: Final = "Type tape readings"
+TYPE_ADD: Final = "Add this reading"
+TYPE_FAULT: Final = "Not added"
+TYPE_ASKED: Final = "Not added yet: please look again"
+TYPE_CONFIRM: Final = "It is right as read"
+TYPE_CORRECT: Final = "Let me correct it"
+GAPS: Final = "Over how many gaps"
+GAP_NUMBER: Final = "Number of the gap"
+INSTRUMENT: Final = "Instrument"
+READING: Final = "Reading, mm"
+READING_AGAIN: Final = "Second reading, mm"
+BARS: Final = "Bars counted"
+OVER_GAPS: Final = "over {count} gaps"
+UNSENT: Final = "Typed, not yet sent: {count}"
+UNDO: Final = "Undo the last one"
+SEND_READINGS: Final = "Send readings"
+
+COVERAGE_WHAT: Final = {"spacing": "{layer} spacing", "cover": "{layer} cover"}
+INDICATIONS: Final = "Bar sizes that photos indicate and a caliper or the rolled mark must decide: {count}."
+MISSING_NOTHING: Final = "Every spot that is asked for is there."
+MISSING_SPOTS: Final = "Spots still to be taken"
+MISSING_PLAN: Final = "The pour from above. Places inside an element are schematic."
+MISSING_AGAIN: Final = "Photos to take again"
+MISSING_UNPLACED: Final = "Photos without a place"
+MISSING_UNPLACED_SAYS: Final = (
+    "These were measured but count for nothing until somebody says where they were taken."
+)
+MISSING_READINGS: Final = "Readings to take"
+MISSING_QUESTIONS: Final = "Readings to look at again"
+OBSERVED: Final = "What the photo files say about themselves"
+OBSERVED_SAYS: Final = "Observations, not verdicts: a person decides what they mean."
+
+FINDINGS_ALL: Final = "all"
+FINDINGS_SHOW: Final = "Show"
+FINDINGS_FILTER: Final = {
+    "open": "to settle",
+    "non_conforming": "non-conforming",
+    "indicated": "sizes indicated",
+    "unmeasured": "not measured",
+    "conforming": "conforming",
+    "all": "all",
+}
+FINDINGS_MORE: Final = "Show more ({count})"
+FINDINGS_BEHIND: Final = "Where this comes from"
+FINDINGS_TAPE: Final = "Tape beside photo"
+FINDINGS_ASIDE: Final = "Seen too bluntly to be judged"
+BLOCKED: Final = "Can't stand"
+CHAIN_FILE: Final = "Original"
+CHAIN_PIXELS: Final = "Pixels of the worst value"
+CHAIN_ROW: Final = "Row"
+CHAIN_METHOD: Final = "Method"
+SEE_PHOTO: Final = "See it on the photo"
+FINDINGS_NONE: Final = "There is nothing to show here."
+FINDINGS_ASKED: Final = "Asked"
+FINDINGS_SOURCE: Final = "Where the limit comes from"
+FINDINGS_NEXT: Final = "Next step"
+FINDINGS_CHAIN: Final = "Back to the pixels"
+FINDINGS_CONSEQUENCE: Final = (
+    "What a deviation does (information for the engineer of record, never an acceptance)"
+)
+FINDINGS_UNMEASURED: Final = "Nothing measured yet."
+PROBABILITY: Final = "probability of conforming"
+
+PHOTOS_NONE_TITLE: Final = "No photo yet"
+PHOTOS_NONE: Final = "Send some from the view with what is to do, or with: verifier add FOLDER PHOTO..."
+PHOTOS_BACK: Final = "Photo before"
+PHOTOS_ON: Final = "Next photo"
+PHOTOS_WAY: Final = "How to look at it"
+PHOTOS_WAYS: Final = {
+    "measured": "what was measured",
+    "taken": "as taken",
+    "above": "from above, grid of 100 mm",
+    "points": "measure in it",
+}
+PHOTOS_NO_PICTURE: Final = "There is no such picture of this photo"
+PHOTOS_FINDINGS: Final = "Findings that rest on it"
+BOARD: Final = "Scale board"
+BOARD_SAYS: Final = "number {number}, tilt {tilt:.0f}°, {size:.2f} mm per pixel"
+TAKEN: Final = "Taken, as the file says"
+RECEIVED: Final = "Received"
+POINTS_HOW: Final = "Touch the photo at two points. Drag a point to move it under a magnifying glass, or move it with the arrow keys."
+POINTS_PLANE: Final = "Where the points lie"
+POINTS_PLANES: Final = {"upper": "Upper bars", "lower": "Lower bars", "board": "Face of the board"}
+POINTS_NONE: Final = "Two points give a distance."
+POINTS_WORKING: Final = "Measuring"
+POINTS_REFUSED: Final = "No distance here"
+POINTS_SAYS: Final = "Distance on the chosen plane, with its 95 % interval."
+POINTS_WORDS: Final = {
+    "smaller": "Smaller",
+    "larger": "Larger",
+    "clear": "Clear points",
+    "point": "Point",
+    "keys": "Photo. Press Enter to set a point in the middle, then move it with the arrow keys.",
+}
+PHOTOS_PICK: Final = "Photo"
+PHOTOS_OVERLAY: Final = "Show what was measured"
+PHOTOS_GRID: Final = "Seen straight from above, with a millimetre grid"
+PHOTOS_REFUSED: Final = "Refused"
+PHOTOS_USED: Final = "Measured"
+PHOTOS_SUPERSEDED: Final = "A newer photo of this spot has taken its place; its values stay in the record."
+PHOTOS_FINGERPRINT: Final = "SHA-256 of the file as received"
+
+DECISION_REASONS: Final = "What stops the pour, worst first"
+DECISION_CONDITIONS: Final = "Conditions to be met before concrete"
+DECISION_CAUTIONS: Final = "Cautions"
+DECISION_CLEARS: Final = "Clears it"
+DECISION_OWNER: Final = "Who"
+DECISION_STANDS: Final = "What this answer stands on"
+DECISION_AT: Final = "Checked at"
+DECISION_DRAWING: Final = "SHA-256 of pour.toml"
+DECISION_EOR: Final = "Engineer of record"
+DECISION_EOR_NONE: Final = "not named"
+DECISION_UNTIL: Final = "This answer lapses at"
+DECISION_LAPSES: Final = "It lapses earlier when"
+STANDING_CAUTION: Final = (
+    "Cover is taped or gauged, never read from a photo. What no photo shows - grade of steel, far faces, hidden bars - "
+    "must be seen by a person."
+)
