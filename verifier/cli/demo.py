@@ -9,6 +9,7 @@ import sys
 import tempfile
 import time
 import tomllib
+import webbrowser
 from collections.abc import Sequence
 from datetime import datetime
 from importlib.resources import as_file, files
@@ -29,6 +30,7 @@ from verifier.pipeline.recording import record_check
 from verifier.record.keys import device_signer
 
 PERSON = "engineer-1"
+PAGE_STARTS_S = 2.0
 FOLDER_VARIABLE = "VERIFIER_FOLDER"
 """How the page is told which pour folder to open."""
 
@@ -144,7 +146,17 @@ def open_page(folder: Path | None, *, port: int) -> int:
     if folder is not None:
         env[FOLDER_VARIABLE] = str(folder.resolve())
     command = [sys.executable, "-m", "streamlit", "run", str(app), "--server.port", str(port)]
-    try:
-        return subprocess.run(command, env=env, cwd=app.parent, check=False).returncode
-    except KeyboardInterrupt:
-        return 0
+    with subprocess.Popen(command, env=env, cwd=app.parent) as running:
+        if _has_screen():
+            time.sleep(PAGE_STARTS_S)
+            webbrowser.open(f"http://localhost:{port}")
+        try:
+            return running.wait()
+        except KeyboardInterrupt:
+            return 0
+
+
+def _has_screen() -> bool:
+    """Whether a window can open; a browser of the text kind would take the terminal over."""
+    graphical = os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
+    return bool(graphical) or sys.platform in ("darwin", "win32")
