@@ -145,21 +145,42 @@ def fit_model(
     seen = observations(boards)
     sigma = prior_sigma(len(boards), camera, print_scale, mat)
     spread = (1.0,) if camera.focal_u < 0.1 else (0.75, 1.0, 1.35)
-    fits = []
+    rough = []
     for share in spread:
         for rotation, place in _starts(boards[0], frames[0], camera, share):
             reference = Reference(camera.focal_px, camera.centre_px, rotation, frames)
-            start = _start(reference, camera, place, math.log(share), boards)
-            fits.append(solve(reference, start, seen, _prior_mean(reference, camera), sigma))
+            start, mean = (
+                _start(reference, camera, place, math.log(share), boards),
+                _prior_mean(reference, camera),
+            )
+            p, cost = _minimised(reference, start, seen, seen.u_px, np.ones(len(seen.px), bool), mean, sigma)
+            rough.append((cost / 2, reference, p, mean))
+    least = min(r[0] for r in rough)
+    fits = [
+        solve(reference, p, seen, mean, sigma)
+        for cost, reference, p, mean in _different(rough)
+        if cost < least + 5 * RULED_OUT
+    ]
     fits.sort(key=lambda f: f.cost)
-    rivals = [f for f in fits[1:] if f.cost - fits[0].cost < RULED_OUT and _apart(f, fits[0])]
+    rivals = [f for f in fits[1:] if f.cost - fits[0].cost < RULED_OUT]
     return replace(fits[0], rival=rivals[0]) if rivals else fits[0]
 
 
-def _apart(a: Fit, b: Fit) -> bool:
+_Rough = tuple[float, Reference, Floats, Floats]
+
+
+def _different(rough: list[_Rough]) -> list[_Rough]:
+    """One of each minimum: starts that led to the same place are one."""
+    kept: list[_Rough] = []
+    for candidate in sorted(rough, key=lambda r: r[0]):
+        if all(_apart(candidate[1], candidate[2], k[1], k[2]) for k in kept):
+            kept.append(candidate)
+    return kept
+
+
+def _apart(a: Reference, p: Floats, b: Reference, q: Floats) -> bool:
     """Whether two fits look at the board from places that differ by more than a degree."""
-    views = [rotation_of(f.reference, f.parameters)[:, 2] for f in (a, b)]
-    return bool(views[0] @ views[1] < math.cos(math.radians(1.0)))
+    return bool(rotation_of(a, p)[:, 2] @ rotation_of(b, q)[:, 2] < math.cos(math.radians(1.0)))
 
 
 def prior_sigma(boards: int, camera: CameraPrior, print_scale: PrintScale, mat: MatPrior) -> Floats:
@@ -184,9 +205,8 @@ def _prior_mean(reference: Reference, camera: CameraPrior) -> Floats:
 
 
 def solve(reference: Reference, start: Floats, seen: Observations, mean: Floats, sigma: Floats) -> Fit:
-    """Gauss-Newton with damping, then once more without strays and with the noise that the residuals show."""
-    used = np.ones(len(seen.px), bool)
-    p = _minimised(reference, start, seen, seen.u_px, used, mean, sigma)
+    """From a rough fit to the final one: without strays, and with the noise that the residuals show."""
+    used, p = np.ones(len(seen.px), bool), start
     residual = seen.px - predicted(reference, p, seen)
     for _ in range(2):
         u = _noise(residual, seen, used, free=int((sigma > 0).sum()))
@@ -194,7 +214,7 @@ def solve(reference: Reference, start: Floats, seen: Observations, mean: Floats,
         used = away < STRAY
         if used.sum() < max(4, 0.6 * len(used)):
             used = np.ones(len(seen.px), bool)
-        p = _minimised(reference, p, seen, u, used, mean, sigma)
+        p, _ = _minimised(reference, p, seen, u, used, mean, sigma)
         residual = seen.px - predicted(reference, p, seen)
     u = _noise(residual, seen, used, free=int((sigma > 0).sum()))
     covariance, doubts = _doubts(reference, p, seen, u, used, sigma)
@@ -224,16 +244,17 @@ def _noise(residual: Floats, seen: Observations, used: NDArray[np.bool_], *, fre
 
 
 def _jacobian(reference: Reference, p: Floats, seen: Observations, free: NDArray[np.int64]) -> Floats:
+    """Derivatives (2n, free) of the predicted pixels; those that are zero by nature are not computed."""
     steps = reference.steps
-    columns = []
-    for j in free:
-        up, down = p.copy(), p.copy()
-        up[j] += steps[j]
-        down[j] -= steps[j]
-        columns.append(
-            ((predicted(reference, up, seen) - predicted(reference, down, seen)) / (2 * steps[j])).ravel()
-        )
-    return np.stack(columns, axis=1)
+    unseen = {HEIGHT, *range(SAG.start, SAG.stop)} | (set() if np.any(seen.outward) else {BLEED})
+    here = predicted(reference, p, seen)
+    columns = np.zeros((here.size, len(free)))
+    for k, j in enumerate(free):
+        if int(j) not in unseen:
+            moved = p.copy()
+            moved[j] += steps[j]
+            columns[:, k] = ((predicted(reference, moved, seen) - here) / steps[j]).ravel()
+    return columns
 
 
 def _minimised(
@@ -244,7 +265,8 @@ def _minimised(
     used: NDArray[np.bool_],
     mean: Floats,
     sigma: Floats,
-) -> Floats:
+) -> tuple[Floats, float]:
+    """Gauss-Newton with damping: parameters, and the weighted sum of squares there."""
     free = np.flatnonzero(sigma > 0)
     precision = 1.0 / sigma[free] ** 2
     weight = np.repeat(used / u**2, 2)
@@ -273,7 +295,7 @@ def _minimised(
         p, cost, residual, damping = trial, better, trial_residual, max(damping / 10, 1e-9)
         if settled:
             break
-    return p
+    return p, cost
 
 
 def _doubts(

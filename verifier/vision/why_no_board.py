@@ -54,17 +54,17 @@ def why_no_board(grey: Grey, definitions: Sequence[BoardDefinition]) -> Refusal:
                 "marker-mirrored",
                 "The board is mirrored in this photo. Send the photo as the camera took it, not flipped.",
             )
-    for name in sorted(expected):
+    strange = [i for name in sorted(expected) for i in _sure_ids(small, small, name, set())]
+    for name in (n for n in OTHER_DICTIONARIES if n not in expected and len(strange) < MANY_MARKERS):
         ids = _sure_ids(small, small, name, set())
-        if ids:
-            return _other_board(ids, definitions)
-    for name in (n for n in OTHER_DICTIONARIES if n not in expected):
-        ids = _sure_ids(small, small, name, set())
-        if len(ids) >= 2:
+        # One stray pattern may read as a marker of a small dictionary: the dictionary that reads more is the one.
+        if len(ids) >= 2 and len(ids) > len(strange):
             return Refusal(
                 "unknown-dictionary",
                 f"The photo shows markers of the dictionary {name} (ids {_listed(ids)}), which is not that of the board looked for ({', '.join(sorted(expected))}). Give the definition of that board, or use one of ours.",
             )
+    if strange:
+        return _other_board(strange, definitions)
     return Refusal(
         "no-board",
         "No scale board was found. Lay the board flat on the upper bars, whole in the picture and in even light, and step closer.",
