@@ -8,9 +8,9 @@ from collections.abc import Collection, Sequence
 from verifier.metrology.measurement import Measurand
 from verifier.release.open_gaps import conditions_of_gaps
 from verifier.release.reason import Reason
-from verifier.rules.coverage import Coverage
+from verifier.rules.coverage import BEAM_BARS, Coverage
 from verifier.rules.finding import Finding, Judged
-from verifier.rules.placing import SPACINGS
+from verifier.rules.requirement import Requirement
 
 MORE_IS_WORSE = (
     Measurand.SINGLE_GAP,
@@ -137,7 +137,7 @@ def _of_open(findings: Sequence[Finding]) -> tuple[Reason, ...]:
     """One condition for each element and kind of reading that is still open; open spacings and covers are a matter of coverage."""
     groups: dict[tuple[str, str], list[Finding]] = {}
     for f in findings:
-        if not f.measured and f.requirement.measurand not in (*SPACINGS, Measurand.COVER):
+        if not f.measured and not _is_coverage(f.requirement):
             groups.setdefault((f.requirement.element, f.requirement.rule), []).append(f)
     reasons = []
     for (element, rule), group in groups.items():
@@ -155,6 +155,13 @@ def _of_open(findings: Sequence[Finding]) -> tuple[Reason, ...]:
             )
         )
     return tuple(reasons)
+
+
+def _is_coverage(requirement: Requirement) -> bool:
+    """Whether a missing reading shows as a missing spot already."""
+    counted_there = requirement.measurand is Measurand.BAR_COUNT and requirement.layer == BEAM_BARS
+    spacing = requirement.measurand in (Measurand.SINGLE_GAP, Measurand.MEAN_SPACING)
+    return spacing or counted_there or requirement.measurand is Measurand.COVER
 
 
 def reasons_of_coverage(coverage: Sequence[Coverage]) -> tuple[Reason, ...]:

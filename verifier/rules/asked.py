@@ -8,23 +8,29 @@ from verifier.codes.code import Code
 from verifier.codes.grades import concrete_strength_mpa, steel_grade
 from verifier.codes.lap import lap_length
 from verifier.codes.lap_case import LapCase
-from verifier.codes.tolerance import bar_end_deviation, lap_shortfall, section_range
-from verifier.drawing.bars import CountedBars
-from verifier.drawing.pour import Beam, Layer, Pour, Slab, Tolerance
+from verifier.codes.tolerance import (
+    bar_end_deviation,
+    effective_depth_deviation,
+    lap_shortfall,
+)
+from verifier.drawing.pour import Layer, Pour, Slab, Tolerance
 from verifier.metrology.measurement import Measurand
-from verifier.rules.code_limits import cover_limits, limits_of_layer, limits_of_links
+from verifier.rules.asked_beam import beam_requirements
+from verifier.rules.code_limits import cover_limits, limits_of_layer
 from verifier.rules.consequence import Section
-from verifier.rules.lengths import cover_requirement, length_requirement, size_requirement
+from verifier.rules.lengths import (
+    cover_requirement,
+    length_requirement,
+    size_requirement,
+    support_requirements,
+)
 from verifier.rules.requirement import Requirement, Source
-from verifier.rules.spacing import OpenPoint, agreed, by_code, drawn, spacing_requirements
+from verifier.rules.spacing import OpenPoint, agreed, by_code, count_requirement, drawn, spacing_requirements
 
-LINKS = "links"
-CHAIR_HEIGHT_BAND_MM = 5.0
-"""How much a chair may differ in height. Common practice, no source."""
-CHAIR_HEIGHT_SOURCE = Source(
+EDGE_SOURCE = Source(
     kind="project",
     document="common practice",
-    clause=f"chairs within {CHAIR_HEIGHT_BAND_MM:g} mm",
+    clause="first bar within one spacing of the form",
     status="no source",
 )
 
@@ -64,9 +70,9 @@ def requirements_of(pour: Pour, code: Code) -> Asked:
             open_points += still_open
             sections[slab.mark, layer.layer] = _section(pour, slab, layer, code)
         requirements += _covers_of_slab(pour, slab, code)
-        requirements += _supports(slab)
+        requirements += support_requirements(slab.mark, slab.supports)
     for beam in pour.beams:
-        asked, still_open = _beam(pour, beam, code)
+        asked, still_open = beam_requirements(pour, beam, code)
         requirements += asked
         open_points += still_open
     return Asked(tuple(requirements), sections, tuple(open_points))
@@ -101,7 +107,9 @@ def _layer(
     )
     found = [*spacing, size_requirement(slab.mark, layer.layer, layer.callout.bar, layer.callout.text)]
     found.append(_lap(pour, slab, layer, code))
-    if layer.bent_up is not None and slab.span_m is not None:
+    found.append(_count_across(slab, layer))
+    found.append(_first_bar(slab, layer))
+    if layer.bent_up is not None:
         found += _bends(slab, layer, tolerance, code)
     return found, still_open
 
@@ -135,25 +143,73 @@ def _lap(pour: Pour, slab: Slab, layer: Layer, code: Code) -> Requirement:
     return lap.model_copy(update={"when_measured": True})
 
 
+def _count_across(slab: Slab, layer: Layer) -> Requirement:
+    """Bars over the full width: as the call-out gives them, else as its spacing makes them, asked only where counted."""
+    given = layer.callout.count is not None
+    number = slab.bars_across(layer)
+    asked = count_requirement(
+        slab.mark, layer.layer, number, f"{number} bars of {layer.layer} across", layer.callout.text
+    )
+    return asked.model_copy(update={"when_measured": not given})
+
+
+def _first_bar(slab: Slab, layer: Layer) -> Requirement:
+    """From the form to the axis of the first bar: no more than a spacing, no less than the side cover."""
+    side = slab.cover_mm.side if slab.cover_mm.side is not None else slab.cover_mm.bottom
+    spacing, half = layer.callout.spacing_mm, layer.callout.diameter_mm / 2
+    edge = length_requirement(
+        slab.mark,
+        layer.layer,
+        "edge-distance",
+        Measurand.EDGE_DISTANCE,
+        spacing,
+        [drawn(layer.callout.text), drawn(f"side cover {side:g} mm"), EDGE_SOURCE],
+        band_mm=(spacing - side - half, 0.0),
+    )
+    return edge.model_copy(update={"when_measured": True})
+
+
 def _bends(slab: Slab, layer: Layer, tolerance: Tolerance, code: Code) -> list[Requirement]:
-    """Where bent-up bars leave the bottom, from the face of the support, and how high they rise."""
-    if layer.bent_up is None or slab.span_m is None:
+    """Where bent-up bars leave the bottom, from the face of the support, and how high they rise (axis to axis)."""
+    if layer.bent_up is None:
         return []
-    band, source = tolerance.bar_end_mm, [drawn(f"bent up at {layer.bent_up.at_span_fraction:g} of the span")]
-    if band is not None:
-        source.append(agreed(tolerance, f"bar_end_mm = {band:g}"))
-    else:
-        limit = bar_end_deviation(code.tolerance.bar_end, discontinuous=False)
-        if limit is None:
-            return []
-        band = limit.value
-        source.append(by_code(limit))
-    point = 1000 * slab.span_m * layer.bent_up.at_span_fraction
-    return [
-        length_requirement(
-            slab.mark, layer.layer, "bend-point", Measurand.BEND_POINT, point, source, band_mm=(band, band)
+    found = []
+    call = drawn(f"bent up at {layer.bent_up.at_span_fraction:g} of the span")
+    along = bar_end_deviation(code.tolerance.bar_end, discontinuous=False)
+    if slab.span_m is not None and (tolerance.bar_end_mm is not None or along is not None):
+        point = 1000 * slab.span_m * layer.bent_up.at_span_fraction
+        if tolerance.bar_end_mm is not None:
+            band, source = tolerance.bar_end_mm, agreed(tolerance, f"bar_end_mm = {tolerance.bar_end_mm:g}")
+        elif along is not None:
+            band, source = along.value, by_code(along)
+        found.append(
+            length_requirement(
+                slab.mark,
+                layer.layer,
+                "bend-point",
+                Measurand.BEND_POINT,
+                point,
+                [call, source],
+                band_mm=(band, band),
+            )
         )
-    ]
+    depth = slab.effective_depth_mm(layer)
+    across = effective_depth_deviation(code.tolerance.effective_depth, effective_depth_mm=depth)
+    if across is not None:
+        bar = layer.callout.diameter_mm
+        rise = slab.thickness_mm - slab.cover_mm.top - slab.cover_mm.bottom - bar
+        found.append(
+            length_requirement(
+                slab.mark,
+                layer.layer,
+                "bend-rise",
+                Measurand.BEND_RISE,
+                rise,
+                [drawn("thickness less both covers less the bar"), by_code(across)],
+                band_mm=(across.value, across.value),
+            )
+        )
+    return found
 
 
 def _section(pour: Pour, slab: Slab, layer: Layer, code: Code) -> Section:
@@ -180,84 +236,3 @@ def _covers_of_slab(pour: Pour, slab: Slab, code: Code) -> list[Requirement]:
         for face, mm in faces.items()
         if has[face] and mm > 0
     ]
-
-
-def _supports(element: Slab | Beam) -> list[Requirement]:
-    """Pitch of blocks and chairs and height of chairs, where the drawing gives them: pitches are the largest allowed."""
-    given = element.supports
-    found = []
-    for rule, measurand, value, band in (
-        ("block-pitch", Measurand.BLOCK_PITCH, given.block_pitch_mm, (None, 0.0)),
-        ("chair-pitch", Measurand.CHAIR_PITCH, given.chair_pitch_mm, (None, 0.0)),
-        (
-            "chair-height",
-            Measurand.CHAIR_HEIGHT,
-            given.chair_height_mm,
-            (CHAIR_HEIGHT_BAND_MM, CHAIR_HEIGHT_BAND_MM),
-        ),
-    ):
-        if value is None:
-            continue
-        sources = [drawn(f"{rule.replace('-', ' ')} {value:g} mm")]
-        if rule == "chair-height":
-            sources.append(CHAIR_HEIGHT_SOURCE)
-        found.append(length_requirement(element.mark, None, rule, measurand, value, sources, band_mm=band))
-    return found
-
-
-def _beam(pour: Pour, beam: Beam, code: Code) -> tuple[list[Requirement], tuple[OpenPoint, ...]]:
-    tolerance = pour.pour.tolerance
-    found: list[Requirement] = [_count(beam.mark, "bottom", beam.bottom)]
-    if beam.top is not None:
-        found.append(_count(beam.mark, "top", beam.top))
-    still_open: tuple[OpenPoint, ...] = ()
-    if beam.stirrups is not None:
-        asked, still_open = spacing_requirements(
-            beam.mark, LINKS, beam.stirrups, tolerance, limits_of_links(beam, code)
-        )
-        found += [*asked, size_requirement(beam.mark, LINKS, beam.stirrups.bar, beam.stirrups.text)]
-    faces = {"bottom": beam.cover_mm.bottom, "side": beam.side_cover_mm, "top": beam.cover_mm.top}
-    found += [
-        cover_requirement(beam.mark, face, mm, tolerance, cover_limits(beam, face, mm, code))
-        for face, mm in faces.items()
-        if mm > 0
-    ]
-    found += _section_size(beam, tolerance, code)
-    return [*found, *_supports(beam)], still_open
-
-
-def _count(element: str, layer: str, bars: CountedBars) -> Requirement:
-    """At least the number of bars drawn."""
-    return Requirement(
-        key=f"{element}/{layer}/count",
-        element=element,
-        layer=layer,
-        rule="count",
-        measurand=Measurand.BAR_COUNT,
-        asks=f"{bars.text} in the {layer}",
-        lower=bars.count,
-        nominal=bars.count,
-        unit="count",
-        sources=(drawn(bars.text),),
-        by_tape=True,
-    )
-
-
-def _section_size(beam: Beam, tolerance: Tolerance, code: Code) -> list[Requirement]:
-    found = []
-    for rule, measurand, size in (
-        ("width", Measurand.ELEMENT_WIDTH, beam.width_mm),
-        ("depth", Measurand.ELEMENT_DEPTH, beam.depth_mm),
-    ):
-        source = [drawn(f"{rule} {size:g} mm")]
-        if tolerance.section_mm is not None:
-            less = more = tolerance.section_mm
-            source.append(agreed(tolerance, f"section_mm = {less:g}"))
-        else:
-            by = section_range(code.tolerance.section, size_mm=size)
-            if by is None or by.least is None or by.most is None:
-                continue
-            less, more = size - by.least.value, by.most.value - size
-            source.append(by_code(by.least))
-        found.append(length_requirement(beam.mark, None, rule, measurand, size, source, band_mm=(less, more)))
-    return found

@@ -8,10 +8,19 @@ from verifier.codes.bars import BarSize, bar_sizes
 from verifier.codes.limit import Limit
 from verifier.codes.tolerance import Range
 from verifier.drawing.bars import Bar
-from verifier.drawing.pour import Tolerance
+from verifier.drawing.pour import Supports, Tolerance
 from verifier.metrology.measurement import Measurand
 from verifier.rules.requirement import Requirement, Source
 from verifier.rules.spacing import agreed, by_code, drawn
+
+CHAIR_HEIGHT_BAND_MM = 5.0
+"""How much a chair may differ in height. Common practice, no source."""
+CHAIR_HEIGHT_SOURCE = Source(
+    kind="project",
+    document="common practice",
+    clause=f"chairs within {CHAIR_HEIGHT_BAND_MM:g} mm",
+    status="no source",
+)
 
 SIZE_STEP = Source(
     kind="drawing",
@@ -141,3 +150,33 @@ def length_requirement(
         sources=tuple(sources),
         by_tape=True,
     )
+
+
+def support_requirements(element: str, given: Supports) -> list[Requirement]:
+    """Ask for pitch of blocks and chairs and height of chairs, where the drawing gives them.
+
+    Args:
+        element: Mark of the element.
+        given: What the drawing gives; pitches are the largest allowed.
+
+    Returns:
+        The requirements.
+    """
+    found = []
+    for rule, measurand, value, band in (
+        ("block-pitch", Measurand.BLOCK_PITCH, given.block_pitch_mm, (None, 0.0)),
+        ("chair-pitch", Measurand.CHAIR_PITCH, given.chair_pitch_mm, (None, 0.0)),
+        (
+            "chair-height",
+            Measurand.CHAIR_HEIGHT,
+            given.chair_height_mm,
+            (CHAIR_HEIGHT_BAND_MM, CHAIR_HEIGHT_BAND_MM),
+        ),
+    ):
+        if value is None:
+            continue
+        sources = [drawn(f"{rule.replace('-', ' ')} {value:g} mm")]
+        if rule == "chair-height":
+            sources.append(CHAIR_HEIGHT_SOURCE)
+        found.append(length_requirement(element, None, rule, measurand, value, sources, band_mm=band))
+    return found

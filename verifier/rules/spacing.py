@@ -204,3 +204,31 @@ def _no_tolerance(element: str, layer: str) -> OpenPoint:
         f"{element} {layer}: neither the code nor the project gives a tolerance on spacing, so measured gaps can't be judged.",
         "Agree single_gap_mm or mean_spacing_percent with the engineer of record and enter it under [pour.tolerance].",
     )
+
+
+def count_requirement(element: str, layer: str, number: int, words: str, callout: str) -> Requirement:
+    """Ask for at least the number of bars drawn.
+
+    Args:
+        element: Mark of the element.
+        layer: Layer in trade notation; ``bottom`` or ``top`` of a beam.
+        number: Number of bars.
+        words: What is asked, in words.
+        callout: The call-out, as the source.
+
+    Returns:
+        The requirement.
+    """
+    return Requirement(
+        key=f"{element}/{layer}/count",
+        element=element,
+        layer=layer,
+        rule="count",
+        measurand=Measurand.BAR_COUNT,
+        asks=words,
+        lower=number,
+        nominal=number,
+        unit="count",
+        sources=(drawn(callout),),
+        by_tape=True,
+    )
