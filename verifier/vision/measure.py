@@ -305,7 +305,7 @@ def _with_supports(
     result: Layer, index: int, layers: Sequence[ReadLayer], carried: Sequence[Support]
 ) -> Layer:
     """Pitches and unsupported lengths of the bars of a layer that carries supports."""
-    mine = [s for s in carried if s.layer == index and s.position_mm is not None]
+    mine = [s for s in carried if s.layer == index and s.position_mm is not None and s.confidence >= 0.5]
     if not mine:
         return result
     bars = list(result.bars)

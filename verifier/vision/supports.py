@@ -17,18 +17,36 @@ from verifier.vision.read_layers import ReadLayer
 SMALL_MM, LARGE_MM = 30.0, 60.0
 """Size classes by the larger side as it lies on the mat: small below, large above (common practice, no source)."""
 
+EVEN_MEAN, EVEN_PEAK = 0.70, 0.92
+"""Mean and highest probability of a patch at which as many turn out blocks as not (leaves, offcuts and mortar look much
+like them); found on rendered photos."""
+
+JOIN_CELLS = 7
+"""Patches of one label with fewer cells than this between them belong together."""
+
+LEAST_CONFIDENCE, NO_BAR_SHARE = 0.3, 0.6
+"""Patches below are left out; a patch within reach that no bar passes keeps this share of its confidence."""
+
 NEAR_BAR_MM = 35.0
 """A block whose middle is nearer to a bar's axis than this carries it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Blob:
-    """One patch of a label: its box in full-size pixels, mean probability and number of cells."""
+    """One patch of a label: its box in full-size pixels, mean and highest probability, number of cells."""
 
     box_px: tuple[float, float, float, float]
     centre_px: tuple[float, float]
-    confidence: float
+    mean: float
+    peak: float
     cells: int
+
+    @property
+    def confidence(self) -> float:
+        """How sure the labels are of the patch: half where its mean or its peak stands at the even chance."""
+        by_mean = 0.5 + 0.5 * (self.mean - EVEN_MEAN) / (0.9 - EVEN_MEAN)
+        by_peak = 0.5 + 0.5 * (self.peak - EVEN_PEAK) / (1.0 - EVEN_PEAK)
+        return float(np.clip(min(by_mean, by_peak), 0.0, 1.0))
 
 
 def blobs(
@@ -45,20 +63,23 @@ def blobs(
     Returns:
         Patches from top to bottom.
     """
-    mask = (probability > threshold).astype(np.uint8)
-    count, labels, stats, centres = cv2.connectedComponentsWithStats(mask, connectivity=8)
-    if count < 2:
-        return ()
-    sums = np.bincount(labels.ravel(), probability.ravel().astype(np.float64), minlength=count)
+    mask = np.asarray(probability > threshold, np.uint8)
+    # A bar that runs over a block parts it in two: patches nearer than that are one.
+    joined = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((JOIN_CELLS, JOIN_CELLS), np.uint8))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(np.asarray(joined, np.uint8), connectivity=8)
     sx, sy = px_per_cell
     out = []
     for k in range(1, count):
-        x, y, w, h, area = (int(v) for v in stats[k])
-        if area < least_cells:
+        x, y, w, h = (int(v) for v in stats[k][:4])
+        window = (slice(y, y + h), slice(x, x + w))
+        own = (labels[window] == k) & (mask[window] > 0)
+        rows, cols = np.nonzero(own)
+        if len(rows) < least_cells:
             continue
-        centre = ((float(centres[k, 0]) + 0.5) * sx - 0.5, (float(centres[k, 1]) + 0.5) * sy - 0.5)
+        values = probability[window][own]
+        centre = ((float(cols.mean()) + x + 0.5) * sx - 0.5, (float(rows.mean()) + y + 0.5) * sy - 0.5)
         box = (x * sx - 0.5, y * sy - 0.5, w * sx, h * sy)
-        out.append(Blob(box, centre, float(sums[k] / area), area))
+        out.append(Blob(box, centre, float(values.mean()), float(values.max()), len(rows)))
     return tuple(out)
 
 
@@ -78,6 +99,8 @@ def supports(
     """
     out = []
     for blob in blobs(probability, px_per_cell, least_cells=6):
+        if blob.confidence < LEAST_CONFIDENCE:
+            continue
         x, y, w, h = blob.box_px
         corners = np.array(
             [[x, y + h / 2], [x + w, y + h / 2], [x + w / 2, y], [x + w / 2, y + h], blob.centre_px]
@@ -92,7 +115,7 @@ def supports(
         out.append(
             Support(
                 box_px=blob.box_px,
-                confidence=min(blob.confidence, 1.0),
+                confidence=round(blob.confidence * (NO_BAR_SHARE if within and bar is None else 1.0), 3),
                 position_mm=(round(float(mm[4, 0]), 1), round(float(mm[4, 1]), 1)) if within else None,
                 size_mm=round(size, 1) if within else None,
                 size_class=size_class if within else None,
@@ -155,7 +178,7 @@ def regions(
                 Region(
                     kind=kind,
                     box_px=(x, y, w, h),
-                    confidence=min(blob.confidence, 1.0),
+                    confidence=round(min(blob.mean, 1.0), 3),
                     area_m2=round(blob.cells * cell_m2, 4),
                 )
             )
