@@ -50,15 +50,21 @@ MEASURAND: Final = {
 }
 ELEMENT: Final = "Element"
 SPOT: Final = "Spot"
-LAYER: Final = "Layer or face"
+LAYER: Final = "Layer"
 LAYER_UNNAMED: Final = "layer not named"
 WHAT: Final = "What was measured"
 WHO: Final = "Who are you?"
 MEASURED: Final = "Measured"
 WORST_OF: Final = "Worst of {count}"
 OF: Final = "{there} of {asked}"
-THERE: Final = "there"
-STILL: Final = "still to be taken"
+SPOT_STATE: Final = {
+    "conforming": "there, conforming",
+    "non_conforming": "does not conform",
+    "inconclusive": "there, not decided",
+    "missing": "still to be taken",
+}
+PUT_RIGHT: Final = "To put right"
+JUMP: Final = (("#send-photos", "Send photos"), ("#type-readings", "Type readings"))
 LIMIT: Final = "limit"
 
 NO_FOLDER_TITLE: Final = "Which pour?"
@@ -99,7 +105,7 @@ TYPE_FAULT: Final = "Not added"
 TYPE_ASKED: Final = "Not added yet: please look again"
 TYPE_CONFIRM: Final = "It is right as read"
 TYPE_CORRECT: Final = "Let me correct it"
-GAPS: Final = "Over how many gaps"
+GAPS: Final = "Gaps spanned"
 GAP_NUMBER: Final = "Number of the gap"
 INSTRUMENT: Final = "Instrument"
 READING: Final = "Reading, mm"
@@ -113,7 +119,7 @@ SEND_READINGS: Final = "Send readings"
 COVERAGE_WHAT: Final = {"spacing": "{layer} spacing", "cover": "{layer} cover"}
 INDICATIONS: Final = "Bar sizes that photos indicate and a caliper or the rolled mark must decide: {count}."
 MISSING_NOTHING: Final = "Every spot that is asked for is there."
-MISSING_SPOTS: Final = "Spots still to be taken"
+MISSING_SPOTS: Final = "Spots"
 MISSING_PLAN: Final = "The pour from above. Places inside an element are schematic."
 MISSING_AGAIN: Final = "Photos to take again"
 MISSING_UNPLACED: Final = "Photos without a place"

@@ -8,6 +8,7 @@ from verifier.drawing.pour import Beam, Slab
 from verifier.metrology.measurement import Measurement
 from verifier.pipeline.check import Check
 from verifier.report.figures import Limits, PlanElement, Reading, Verdict, gap_chart, plan, tolerance_bar
+from verifier.rules.coverage import Coverage
 from verifier.rules.finding import Finding, Judged
 
 WORST_FIRST: tuple[Verdict, ...] = ("non_conforming", "missing", "inconclusive", "conforming")
@@ -91,6 +92,27 @@ def spot_verdicts(check: Check, element: str) -> dict[str, Verdict]:
             states.add("missing")
         found[name] = next((v for v in WORST_FIRST if v in states), "missing")
     return found
+
+
+def layer_verdict(check: Check, c: Coverage, spot: str) -> Verdict:
+    """The state of one layer at one spot: the worst that is known about it.
+
+    Args:
+        check: The check.
+        c: Which layer or face, and for what.
+        spot: Name of the spot.
+
+    Returns:
+        The verdict; missing where nothing was measured.
+    """
+    states: set[Verdict] = {
+        f.verdict
+        for f in check.findings_at(c.element, spot)
+        if f.requirement.layer == c.layer and f.measured and not f.indication
+    }
+    if spot in c.missing:
+        states.add("missing")
+    return next((v for v in WORST_FIRST if v in states), "conforming")
 
 
 def spot_order(name: str) -> tuple[int, str]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import streamlit as st
 
 from ui import words
-from ui.parts import plain
+from ui.parts import linked, plain
 from ui.parts.figures import finding_figure, value_words
 from verifier.pipeline.check import Check
 from verifier.report.figures import Verdict
@@ -28,22 +28,18 @@ def choose(check: Check) -> list[Finding]:
     Returns:
         The findings chosen, worst first.
     """
-    left, right = st.columns([3, 1], vertical_alignment="bottom")
     counts = {name: sum(_is(f, name) for f in check.findings) for name in words.FINDINGS_FILTER}
-    show = left.segmented_control(
-        words.FINDINGS_SHOW,
-        list(words.FINDINGS_FILTER),
-        default=OPEN,
-        required=True,
-        format_func=lambda name: f"{words.FINDINGS_FILTER[name]} ({counts[name]})",
-        key="show",
-        bind="query-params",
+    named = {name: f"{said} ({counts[name]})" for name, said in words.FINDINGS_FILTER.items()}
+    left, right = st.columns([4, 1], vertical_alignment="bottom")
+    with left:
+        show = linked.choice(words.FINDINGS_SHOW, named, key="show", default=OPEN)
+    marks = (ALL, *check.pour.marks)
+    linked.start("element", marks, ALL)
+    right.selectbox(
+        words.ELEMENT, marks, format_func=lambda m: words.FINDINGS_ALL if m == ALL else m, key="element"
     )
-    element = right.selectbox(
-        words.ELEMENT, (ALL, *check.pour.marks), format_func=lambda m: words.FINDINGS_ALL if m == ALL else m,
-        key="element", bind="query-params",
-    )  # fmt: skip
-    chosen = [f for f in check.findings if _is(f, show or OPEN)]
+    element = linked.keep("element", st.session_state["element"], ALL)
+    chosen = [f for f in check.findings if _is(f, show)]
     return [f for f in chosen if element in (ALL, f.requirement.element)]
 
 

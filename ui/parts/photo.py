@@ -7,10 +7,10 @@ from pathlib import Path
 import streamlit as st
 
 from ui import words
-from ui.parts import plain
+from ui.parts import linked, plain
 from ui.parts.findings import verdict_of
 from ui.parts.pictures import Kind, picture_of
-from ui.parts.pour import Open
+from ui.parts.pour import Open, moment
 from ui.parts.two_points import Points, two_points
 from verifier.pipeline.check import Check
 from verifier.pipeline.distances import DistanceFound, distances_in
@@ -41,24 +41,26 @@ def choose(check: Check) -> PhotoEntry:
         The photo.
     """
     by_key = {p.original.sha256[:SHORT]: p for p in check.photos}
-    keys = list(by_key)
-    back, pick, on = st.columns([1, 6, 1], vertical_alignment="bottom", wrap=False)
-    pick.selectbox(
-        words.PHOTOS_PICK,
-        keys,
-        format_func=lambda k: _title(by_key[k]),
-        key=PHOTO,
-        bind="query-params",
-    )
+    keys = tuple(by_key)
+    linked.start(PHOTO, keys, keys[0])
     now = keys.index(st.session_state[PHOTO])
-    back.button(
-        "‹", help=words.PHOTOS_BACK, disabled=now == 0, on_click=_go, args=(keys, now - 1), width="stretch"
-    )
-    on.button("›", help=words.PHOTOS_ON, disabled=now == len(keys) - 1, on_click=_go, args=(keys, now + 1), width="stretch")  # fmt: skip
-    return by_key[st.session_state[PHOTO]]
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="small", wrap=False):
+        st.button(
+            "‹", help=words.PHOTOS_BACK, disabled=now == 0, on_click=_go, args=(keys, now - 1), width=56
+        )
+        st.selectbox(words.PHOTOS_PICK, keys, format_func=lambda k: _title(by_key[k]), key=PHOTO)
+        st.button(
+            "›",
+            help=words.PHOTOS_ON,
+            disabled=now == len(keys) - 1,
+            on_click=_go,
+            args=(keys, now + 1),
+            width=56,
+        )
+    return by_key[linked.keep(PHOTO, st.session_state[PHOTO], keys[0])]
 
 
-def _go(keys: list[str], number: int) -> None:
+def _go(keys: tuple[str, ...], number: int) -> None:
     if 0 <= number < len(keys):
         st.session_state[PHOTO] = keys[number]
 
@@ -74,16 +76,7 @@ def picture(at: Open, entry: PhotoEntry) -> None:
         at: The pour.
         entry: The photo.
     """
-    way = st.segmented_control(
-        words.PHOTOS_WAY,
-        list(words.PHOTOS_WAYS),
-        default="measured",
-        required=True,
-        format_func=lambda name: words.PHOTOS_WAYS[name],
-        key="way",
-        label_visibility="collapsed",
-        bind="query-params",
-    )
+    way = linked.choice(words.PHOTOS_WAY, words.PHOTOS_WAYS, key="way", default="measured")
     if way == "points":
         _measure(at, entry)
         return
@@ -102,14 +95,7 @@ def _measure(at: Open, entry: PhotoEntry) -> None:
         plain.notice("missing", words.PHOTOS_NO_PICTURE, "; ".join(r.say for r in entry.seen.refusals))
         return
     plain.paragraph(words.POINTS_HOW)
-    plane = st.segmented_control(
-        words.POINTS_PLANE,
-        list(words.POINTS_PLANES),
-        default="upper",
-        required=True,
-        format_func=lambda name: words.POINTS_PLANES[name],
-        key="plane",
-    )
+    plane = linked.choice(words.POINTS_PLANE, words.POINTS_PLANES, key="plane", default="upper")
     size = entry.seen.photo.width_px, entry.seen.photo.height_px
     points = two_points(
         data, size, alt=plain.shown(entry.original.name), key=f"points-{entry.original.sha256[:SHORT]}"
@@ -119,11 +105,9 @@ def _measure(at: Open, entry: PhotoEntry) -> None:
         return
     settings = settings_of(at.folder)
     with st.spinner(words.POINTS_WORKING):
-        found = _distance(str(entry.original.path), points, str(plane), settings.mark, settings)
+        found = _distance(str(entry.original.path), points, plane, settings.mark, settings)
     a, b = points
-    where = (
-        f"({a[0]:.0f}, {a[1]:.0f}) - ({b[0]:.0f}, {b[1]:.0f}) px, {words.POINTS_PLANES[str(plane)].lower()}"
-    )
+    where = f"({a[0]:.0f}, {a[1]:.0f}) - ({b[0]:.0f}, {b[1]:.0f}) px, {words.POINTS_PLANES[plane].lower()}"
     if found.distance_mm is None or found.expanded_uncertainty_mm is None:
         plain.notice("inconclusive", words.POINTS_REFUSED, " ".join(r.say for r in found.refusals), where)
     else:
@@ -154,7 +138,7 @@ def facts(check: Check, entry: PhotoEntry) -> None:
     for refusal in entry.seen.refusals:
         plain.paragraph(refusal.say, strong=True)
     plain.points((*entry.remarks, *entry.seen.cautions))
-    _place_and_file(entry)
+    _place_and_file(check, entry)
     found = [
         f
         for f in check.findings
@@ -171,7 +155,7 @@ def facts(check: Check, entry: PhotoEntry) -> None:
     _observations(entry)
 
 
-def _place_and_file(entry: PhotoEntry) -> None:
+def _place_and_file(check: Check, entry: PhotoEntry) -> None:
     original, seen = entry.original, entry.seen
     rows = []
     if original.placement.element is not None:
@@ -200,7 +184,7 @@ def _place_and_file(entry: PhotoEntry) -> None:
         rows.append((words.TAKEN, entry.taken_at.replace("T", " ")))
     if original.received_at is not None:
         who = f", {original.person}" if original.person else ""
-        rows.append((words.RECEIVED, f"{original.received_at:%Y-%m-%d %H:%M %z}{who}"))
+        rows.append((words.RECEIVED, f"{moment(original.received_at, check.pour)}{who}"))
     rows.append((words.PHOTOS_FINGERPRINT, original.sha256))
     rows.append((words.CHAIN_METHOD, f"{seen.method.name} {seen.method.version}"))
     plain.pairs(rows)

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import os
 import sys
+import time
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from threading import Lock
 
 import streamlit as st
 
 from ui import words
 from ui.parts import plain
+from verifier.drawing.pour import Pour
 from verifier.pipeline.check import Check, check
 
 FOLDER_VARIABLE = "VERIFIER_FOLDER"
@@ -55,15 +58,56 @@ def opened() -> Open:
     if place is None:
         plain.notice("missing", words.NO_FOLDER_TITLE, words.NO_FOLDER)
         st.stop()
+    return Open(place, _checked(place))
+
+
+@dataclass(slots=True)
+class _Kept:
+    """The last check of each folder; the lock lets two visitors wait for one measuring instead of starting two."""
+
+    checks: dict[Path, tuple[State, float, Check]]
+    lock: Lock
+
+
+@st.cache_resource(show_spinner=False)
+def _kept() -> _Kept:
+    return _Kept({}, Lock())
+
+
+def _checked(place: Path) -> Check:
+    kept = _kept()
     state = state_of(place)
-    with st.spinner(words.WORKING):
-        return Open(place, _checked(str(place), state))
+    found = kept.checks.get(place)
+    if found is not None and found[0] == state and time.monotonic() - found[1] < FRESH_S:
+        return found[2]
+    bar = st.empty()
+
+    def tell(done: int, total: int, name: str) -> None:
+        del name
+        bar.progress(done / total, text=words.SENT_OF.format(done=done, total=total))
+
+    with st.spinner(words.WORKING), kept.lock:
+        state = state_of(place)
+        found = kept.checks.get(place)
+        if found is None or found[0] != state or time.monotonic() - found[1] >= FRESH_S:
+            now = datetime.now().astimezone()
+            found = (state, time.monotonic(), check(place, at=now, progress=tell))
+            kept.checks[place] = found
+    bar.empty()
+    return found[2]
 
 
-@st.cache_resource(show_spinner=False, ttl=FRESH_S, max_entries=8)
-def _checked(place: str, state: State) -> Check:
-    del state  # part of the key: another state is another answer
-    return check(Path(place), at=datetime.now().astimezone())
+def moment(at: datetime, pour: Pour) -> str:
+    """A moment as the people of the pour read it.
+
+    Args:
+        at: The moment, with its zone.
+        pour: The pour; its planned start tells its zone.
+
+    Returns:
+        Day, time and zone.
+    """
+    return f"{at.astimezone(pour.pour.planned_start.tzinfo):%Y-%m-%d %H:%M %z}"
 
 
 def state_of(place: Path) -> State:

@@ -37,7 +37,7 @@ def show(at: Open) -> None:
     Args:
         at: The pour.
     """
-    st.subheader(words.TYPE_TITLE)
+    st.subheader(words.TYPE_TITLE, anchor="type-readings")
     rows = drafts.typed(at.folder)
     row = _form(at)
     if st.button(words.TYPE_ADD, width="stretch", disabled=row is None) and row is not None:
@@ -50,19 +50,19 @@ def show(at: Open) -> None:
 def _form(at: Open) -> drafts.Row | None:
     """The row as it is typed now, None while the reading is empty."""
     check = at.check
-    left, right = st.columns(2)
-    what = left.selectbox(
-        words.WHAT, TYPED, format_func=lambda m: words.MEASURAND[m.value], key="reading-what"
-    )
-    element = right.selectbox(words.ELEMENT, check.pour.marks, key="reading-element")
-    layer = left.selectbox(words.LAYER, _layers(at, element, what), key="reading-layer")
+    what = st.selectbox(words.WHAT, TYPED, format_func=lambda m: words.MEASURAND[m.value], key="reading-what")
+    left, middle, right = st.columns(3, gap="small", wrap=False)
+    element = left.selectbox(words.ELEMENT, check.pour.marks, key="reading-element")
+    layer = middle.selectbox(words.LAYER, _layers(at, element, what), key="reading-layer")
     spot = right.selectbox(words.SPOT, spots_of(at, element), key="reading-spot", accept_new_options=True)
+    left, right = st.columns(2, gap="small", wrap=False)
+    instrument = left.selectbox(words.INSTRUMENT, _instruments(at), key="reading-instrument")
     gaps = index = None
     if what is Measurand.MEAN_SPACING:
-        gaps = left.number_input(words.GAPS, min_value=2, max_value=99, value=5, step=1, key="reading-gaps")
+        gaps = right.number_input(words.GAPS, min_value=2, max_value=99, value=5, step=1, key="reading-gaps")
     if what is Measurand.SINGLE_GAP:
-        index = left.number_input(words.GAP_NUMBER, min_value=1, max_value=99, step=1, key="reading-index")
-    instrument = right.selectbox(words.INSTRUMENT, _instruments(at), key="reading-instrument")
+        index = right.number_input(words.GAP_NUMBER, min_value=1, max_value=99, step=1, key="reading-index")
+    left, right = st.columns(2, gap="small", wrap=False)
     unit = words.BARS if what is Measurand.BAR_COUNT else words.READING
     reading = left.number_input(unit, min_value=0.0, value=None, step=1.0, format="%g", key="reading-value")
     again = right.number_input(
@@ -131,7 +131,7 @@ def _question(at: Open, rows: list[drafts.Row]) -> None:
     row, questions = asked
     for question in questions:
         plain.notice("inconclusive", words.TYPE_ASKED, question)
-    left, right = st.columns(2)
+    left, right = st.columns(2, wrap=False)
     if left.button(words.TYPE_CONFIRM, width="stretch"):
         _take(at, rows, {**row, "confirmed": "yes"})
     if right.button(words.TYPE_CORRECT, width="stretch"):
@@ -142,7 +142,7 @@ def _question(at: Open, rows: list[drafts.Row]) -> None:
 def _unsent(at: Open, rows: list[drafts.Row]) -> None:
     st.subheader(words.UNSENT.format(count=len(rows)))
     plain.points(row_words(row) for row in rows)
-    left, right = st.columns(2)
+    left, right = st.columns(2, wrap=False)
     if left.button(words.UNDO, width="stretch"):
         drafts.keep(at.folder, rows[:-1])
         st.rerun()

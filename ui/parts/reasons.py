@@ -26,5 +26,4 @@ def list_reasons(title: str, verdict: Verdict, reasons: Sequence[Reason]) -> Non
     for reason in reasons:
         with st.container(border=True):
             plain.verdict_line(verdict, "", reason.says)
-            plain.labelled(words.DECISION_CLEARS, reason.clears)
-            plain.labelled(words.DECISION_OWNER, reason.owner)
+            plain.pairs([(words.DECISION_CLEARS, reason.clears), (words.DECISION_OWNER, reason.owner)])

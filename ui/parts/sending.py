@@ -29,7 +29,7 @@ def show(at: Open) -> None:
     Args:
         at: The pour.
     """
-    st.subheader(words.SEND_TITLE)
+    st.subheader(words.SEND_TITLE, anchor="send-photos")
     number = st.session_state.setdefault(ROUND, 0)
     files = st.file_uploader(
         words.SEND_CHOOSE,
@@ -59,7 +59,7 @@ def place_chooser(at: Open, key: str) -> Placement | None:
         The place said, None if the file names are to tell.
     """
     marks = at.check.pour.marks
-    left, right = st.columns(2)
+    left, right = st.columns(2, gap="small", wrap=False)
     element = left.selectbox(
         words.ELEMENT,
         (BY_NAME, *marks),

@@ -8,12 +8,29 @@ import streamlit as st
 
 from ui import words
 from ui.parts import plain, sending
-from ui.parts.figures import spot_order
+from ui.parts.figures import layer_verdict, spot_order, value_words
 from ui.parts.people import acting
 from ui.parts.pour import Open
 from verifier.pipeline.check import Check
-from verifier.report.figures import QUIET
+from verifier.report.figures import QUIET, Verdict
 from verifier.rules.coverage import Coverage
+
+SPOT_STATES: tuple[tuple[Verdict, str], ...] = (
+    ("conforming", words.SPOT_STATE["conforming"]),
+    ("non_conforming", words.SPOT_STATE["non_conforming"]),
+    ("inconclusive", words.SPOT_STATE["inconclusive"]),
+    ("missing", words.SPOT_STATE["missing"]),
+)
+
+
+def jump() -> None:
+    """Offer the way down to the two things that are done most; on a desk they stand beside it anyway."""
+    links = "".join(
+        f'<a href="{target}" target="_self" style="flex:1;text-align:center;padding:.8rem .4rem;border:1px solid #00507d;'
+        f'border-radius:.3rem;color:#00507d;text-decoration:none;font-weight:600">{escape(said)}</a>'
+        for target, said in words.JUMP
+    )
+    st.html(f'<nav class="jump" style="display:flex;gap:.6rem">{links}</nav>')
 
 
 def spots(check: Check) -> None:
@@ -26,19 +43,28 @@ def spots(check: Check) -> None:
     missing = sum(len(c.missing) for c in check.coverage)
     if not missing:
         plain.verdict_line("conforming", "", words.MISSING_NOTHING)
+    st.html(
+        f'<div style="display:flex;flex-wrap:wrap;gap:.2rem 1rem;color:{QUIET};font-size:.9rem">'
+        + "".join(
+            f'<span style="display:inline-flex;gap:.3rem;align-items:center">{plain.mark(v, 1)}{escape(said)}</span>'
+            for v, said in SPOT_STATES
+        )
+        + "</div>"
+    )
     for element in check.pour.marks:
-        rows = "".join(_layer_row(c) for c in check.coverage if c.element == element)
+        rows = "".join(_layer_row(check, c) for c in check.coverage if c.element == element)
         if rows:
             title = f'<caption style="text-align:left;font-weight:650;padding:.2rem 0">{plain.safe(element)}</caption>'
             st.html(f'<table style="border-collapse:collapse;border:0;width:100%">{title}{rows}</table>')
 
 
-def _layer_row(c: Coverage) -> str:
+def _layer_row(check: Check, c: Coverage) -> str:
     names = sorted({*c.there, *c.missing}, key=spot_order)
+    states = {name: layer_verdict(check, c, name) for name in names}
     marks = "".join(
         f'<span style="display:inline-flex;align-items:center;gap:.25rem;margin:0 .8rem .1rem 0;white-space:nowrap">'
-        f"{plain.mark('missing' if name in c.missing else 'conforming', 1.05)}{plain.safe(name)}"
-        f'<span class="sr" style="position:absolute;left:-9999px"> {escape(words.STILL if name in c.missing else words.THERE)}</span></span>'
+        f"{plain.mark(states[name], 1.05)}{plain.safe(name)}"
+        f'<span class="sr" style="position:absolute;left:-9999px"> {escape(words.SPOT_STATE[states[name]])}</span></span>'
         for name in names
     )
     what = words.COVERAGE_WHAT[c.what].format(layer=plain.safe(c.layer))
@@ -48,6 +74,26 @@ def _layer_row(c: Coverage) -> str:
         f'<tr><th scope="row" style="{cell};text-align:left;font-weight:400;white-space:nowrap">{what}</th>'
         f'<td style="{cell};color:{QUIET};white-space:nowrap">{count}</td><td style="{cell};width:60%">{marks}</td></tr>'
     )
+
+
+def put_right(check: Check) -> None:
+    """Show what was measured and does not conform, worst first.
+
+    Args:
+        check: The check.
+    """
+    wrong = [f for f in check.findings if f.verdict == "non_conforming"]
+    if not wrong:
+        return
+    st.subheader(words.PUT_RIGHT)
+    for f in wrong:
+        rule = words.RULE.get(f.requirement.rule, f.requirement.rule).lower()
+        worst = f"{value_words(f.worst.measurement)}, " if f.worst is not None else ""
+        plain.verdict_line(
+            "non_conforming",
+            f.next_step,
+            f"{f.place}: {rule} {worst}{words.FINDINGS_ASKED.lower()} {f.requirement.limits_words}",
+        )
 
 
 def photos_again(check: Check) -> None:

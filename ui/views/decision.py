@@ -21,8 +21,8 @@ named = ", ".join(decision.engineer_of_record) or words.DECISION_EOR_NONE
 plain.pairs(
     [
         (words.DECISION_EOR, named),
-        (words.DECISION_AT, f"{decision.decided_at:%Y-%m-%d %H:%M %z}"),
-        (words.DECISION_UNTIL, f"{decision.valid_until:%Y-%m-%d %H:%M %z}"),
+        (words.DECISION_AT, pour.moment(decision.decided_at, at.check.pour)),
+        (words.DECISION_UNTIL, pour.moment(decision.valid_until, at.check.pour)),
         (words.DECISION_LAPSES, "; ".join(decision.lapses_when)),
         (words.DECISION_DRAWING, at.check.drawing_sha256),
     ]

@@ -12,6 +12,8 @@ at = pour.opened()
 answer.heading(at.check)
 left, right = st.columns([5, 4], gap="large")
 with left:
+    todo.jump()
+    todo.put_right(at.check)
     todo.spots(at.check)
     pour_plan(at.check)
     plain.paragraph(words.MISSING_PLAN, quiet=True)
