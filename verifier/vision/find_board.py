@@ -171,7 +171,7 @@ def _hits(
         marks = [q for q in quads if q.id in ids]
         if len(marks) == 1 and not marks[0].sure(grey, dictionary):
             continue
-        grown = grow(grey, sizes, marks)
+        grown = grow(grey, sizes, marks, least_seen=2 if sizes[0].chessboard else 1)
         if grown is not None:
             hits.append(grown)
     if hits or not soft:
@@ -179,8 +179,8 @@ def _hits(
     wanted = sorted({i for d in definitions for i in d.ids} or range(17 * STANDING_NUMBERS))
     for guess in read_softly(grey, quads, dictionary, wanted)[:GUESSES_TRIED]:
         for sizes in _families([guess], definitions):
-            grown = grow(grey, sizes, [guess])
-            if grown is not None and grown.seen.sum() >= 3 and grown.seen.mean() >= 0.4:
+            grown = grow(grey, sizes, [guess], least_seen=3)
+            if grown is not None and grown.seen.mean() >= 0.4:
                 return [grown]
     return hits
 

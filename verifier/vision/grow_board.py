@@ -45,13 +45,16 @@ class GrownBoard:
     blur_px: float
 
 
-def grow(grey: Grey, sizes: Sequence[BoardDefinition], marks: Sequence[Quad]) -> GrownBoard | None:
+def grow(
+    grey: Grey, sizes: Sequence[BoardDefinition], marks: Sequence[Quad], least_seen: int = 1
+) -> GrownBoard | None:
     """Follow a board from markers that were read to all that can be seen of it.
 
     Args:
         grey: (h, w) full-size photo.
         sizes: Boards that carry the ids read; the one that shows most of its markers is taken.
         marks: Markers read, with ids of these boards.
+        least_seen: Markers that must be seen before the board is looked at closely.
 
     Returns:
         The board, or None where the picture does not bear it out.
@@ -60,7 +63,7 @@ def grow(grey: Grey, sizes: Sequence[BoardDefinition], marks: Sequence[Quad]) ->
     if not followed:
         return None
     definition, to_px, seen = max(followed, key=lambda f: (int(f[2].sum()), float(f[2].mean())))
-    return _confirmed(grey, definition, to_px) if seen.any() else None
+    return _confirmed(grey, definition, to_px) if seen.sum() >= least_seen else None
 
 
 def _followed(grey: Grey, definition: BoardDefinition, marks: Sequence[Quad]) -> Floats | None:
