@@ -294,6 +294,44 @@ def test_a_bar_size_is_decided_by_a_reading_and_a_photo_that_looks_otherwise_is_
     assert keys(found) == {"S1/B2/diameter/1"}
 
 
+HEADING = "element,layer,what,n_gaps,reading_mm,instrument,person,time,spot\n"
+
+
+def test_a_tape_file_put_right_and_added_again_takes_the_place_of_the_first(
+    pour: Path, act: Act, tmp_path: Path
+) -> None:
+    path = tmp_path / "readings.csv"
+    path.write_text(
+        HEADING + "S1,B1,mean_spacing,9,135,tape-II,engineer-1,2026-05-13 16:40,1\n", encoding="utf-8"
+    )
+    (first,) = add_tape(pour, [path], act)
+    assert first.in_record
+    assert "Was it" in first.asks[0]
+    assert any(r.kind == "not-decided" for r in checked(pour).decision.reasons)
+    path.write_text(
+        HEADING + "S1,B1,mean_spacing,9,1350,tape-II,engineer-1,2026-05-13 16:40,1\n", encoding="utf-8"
+    )
+    assert add_tape(pour, [path], act)[0].asks == ()
+    found = checked(pour)
+    assert [m.value for m in found.measurements] == [150.0]
+    assert not any(r.kind == "not-decided" for r in found.decision.reasons)
+    assert any("both stay in the record" in c.says for c in found.decision.cautions)
+
+
+def test_a_cover_read_again_after_correction_counts_and_the_first_reading_stays_in_sight(
+    pour: Path, act: Act, tmp_path: Path
+) -> None:
+    for name, mm, at in (("first.csv", 15, "16:40"), ("second.csv", 24, "18:40")):
+        row = f"S1,B1,cover,,{mm},steel-rule,engineer-1,2026-05-13 {at},1\n"
+        (tmp_path / name).write_text(HEADING + row, encoding="utf-8")
+    add_tape(pour, [tmp_path / "first.csv"], act)
+    assert "S1/bottom/cover" in keys(checked(pour))
+    add_tape(pour, [tmp_path / "second.csv"], act)
+    found = checked(pour)
+    assert "S1/bottom/cover" not in keys(found)
+    assert [s.measurement.value for s in found.superseded] == [15.0]
+
+
 def test_changed_bytes_in_the_record_stop_everything(
     drawn: Drawn, pour: Path, act: Act, tmp_path: Path
 ) -> None:

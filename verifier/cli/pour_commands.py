@@ -177,6 +177,8 @@ def _tell_added(added: tuple[Added, ...], *, as_json: bool) -> None:
         for a in added:
             where = f" ({a.placement.element}, spot {a.placement.spot})" if a.placement.complete else ""
             answer(f"{a.name}{where}: {a.says}")
+            for asked in a.asks:
+                answer(f"  {asked}")
             if a.seen is not None:
                 for refusal in a.seen.refusals:
                     answer(f"  refused ({refusal.reason}): {refusal.say}")

@@ -27,7 +27,10 @@ LOOSE_FOLDERS = ("photos", "tape")
 
 
 class Added(BaseModel, frozen=True, extra="forbid"):
-    """What became of one file: in the record, or why not. ``seen`` is what was measured in a photo."""
+    """What became of one file: in the record, or why not.
+
+    ``seen`` is what was measured in a photo; ``asks`` what must be put right in a tape file, which is then added again.
+    """
 
     name: str
     sha256: str | None
@@ -35,6 +38,7 @@ class Added(BaseModel, frozen=True, extra="forbid"):
     in_record: bool
     says: str
     seen: PhotoMeasurement | None = None
+    asks: tuple[str, ...] = ()
 
 
 def new_folder(folder: Path) -> tuple[Path, ...]:
@@ -123,15 +127,18 @@ def add_tape(folder: Path, files: Sequence[Path], act: Act) -> tuple[Added, ...]
     from verifier.pipeline.tapes import read_tape
 
     pour = read_pour(folder)
-    for path in files:
-        read_tape(folder, path, pour)
+    read = [read_tape(folder, path, pour) for path in files]
     ledger = open_record(folder, pour, act)
     try:
         added = []
-        for path in files:
+        for path, file in zip(files, read, strict=True):
             digest = ledger.store.objects.put_file(path)
             record_event(ledger, "tape", {"name": path.name, "sha256": digest}, act)
-            added.append(Added(name=path.name, sha256=digest, in_record=True, says="in the record"))
+            asks = (*(q.asks for q in file.questions), *(f.text for f in file.faults))
+            says = f"in the record, {len(file.readings)} readings" + (
+                ", and to be put right:" if asks else ""
+            )
+            added.append(Added(name=path.name, sha256=digest, in_record=True, says=says, asks=asks))
         return tuple(added)
     finally:
         ledger.close()

@@ -114,7 +114,7 @@ def check(
     )
     tapes, by_tape = tapes_of(folder, pour, asked, evidence.tapes)
     standing, gone, told = still_standing((*by_photo, *by_tape), least_gaps=spot_rule().least_gaps)
-    photos = _with_superseded(photos, gone)
+    photos = _with_superseded(photos, standing)
     compared = agreements(standing)
     rule = DecisionRule()
     findings, unused = findings_of(asked, standing, compared, rule=rule)
@@ -165,12 +165,12 @@ def _evidence_reasons(
     )
 
 
-def _with_superseded(photos: Sequence[PhotoEntry], gone: Sequence[Superseded]) -> tuple[PhotoEntry, ...]:
+def _with_superseded(photos: Sequence[PhotoEntry], standing: Sequence[Measurement]) -> tuple[PhotoEntry, ...]:
     """Mark photos of which nothing counts any more."""
-    replaced = {s.measurement.trace.original_sha256 for s in gone}
+    stand = {m.trace.original_sha256 for m in standing}
     return tuple(
         p.model_copy(update={"state": "superseded"})
-        if p.state == "counted" and p.original.sha256 in replaced
+        if p.state == "counted" and p.original.sha256 not in stand
         else p
         for p in photos
     )

@@ -76,8 +76,9 @@ def evidence_in(folder: Path, marks: Sequence[str]) -> Evidence:
     Returns:
         Originals of the record first, then loose files by name. The same bytes count once.
     """
-    recorded = _recorded(folder, marks)
+    recorded, replaced = _recorded(folder, marks)
     loose, remarks = _loose(folder, marks)
+    remarks = [*replaced, *remarks]
     seen = {o.sha256: o.name for o in recorded}
     for original in loose:
         if original.sha256 not in seen:
@@ -140,17 +141,26 @@ def placed_by_name(name: str, marks: Iterable[str]) -> Placement:
     return Placement()
 
 
-def _recorded(folder: Path, marks: Sequence[str]) -> list[Original]:
+def _recorded(folder: Path, marks: Sequence[str]) -> tuple[list[Original], list[str]]:
+    """Originals of the record; a tape file put right and added again under its name replaces the earlier one."""
     if not has_record(folder):
-        return []
+        return [], []
     ledger = Ledger.open(folder)
     try:
         newest: dict[str, Original] = {}
+        remarks: list[str] = []
         for record in ledger.records():
-            if record.type in ("photo", "tape"):
-                original = _from_record(record, ledger, marks)
-                newest[original.sha256] = original
-        return list(newest.values())
+            if record.type not in ("photo", "tape"):
+                continue
+            original = _from_record(record, ledger, marks)
+            key = original.sha256 if record.type == "photo" else f"tape file {original.name}"
+            if record.type == "tape" and key in newest and newest[key].sha256 != original.sha256:
+                remarks.append(
+                    f"{original.name}, record {original.seq}, takes the place of the file of this name in record "
+                    f"{newest[key].seq}; both stay in the record."
+                )
+            newest[key] = original
+        return list(newest.values()), remarks
     finally:
         ledger.close()
 

@@ -125,7 +125,8 @@ def still_standing(
     A newer photo that shows fewer gaps than the coverage rule counts as a spot replaces nothing: a glance at one good gap
     must not hide a wide zone. Where a photo has no time with a zone, nobody can say which is newer: all stand, and the worst one counts.
     A taped spacing older than the photo that replaced an earlier one belongs to the earlier state and goes with it.
-    Cover and other readings that no photo gives stay.
+    A reading in a later tape file takes the place of older readings of the same thing at the same place in earlier files;
+    readings within one file all count, and gaps without a number can't be told to be the same.
 
     Args:
         measurements: All measurements, placed or not.
@@ -147,7 +148,13 @@ def still_standing(
                 f"{_words(place)}: several photos, not all with a time and zone. Which is newest can't be told: all count."
             )
             continue
-        latest = max(timed, key=lambda pair: pair[0])[1]
+        newest_at = max(t for t, _ in timed)
+        latest = next(m for t, m in timed if t == newest_at)
+        if sum(t == newest_at for t, _ in timed) > 1:
+            remarks.append(
+                f"{_words(place)}: two photos of the same second. Which is newest can't be told: all count."
+            )
+            continue
         if _gaps_in(latest, measurements) < least_gaps:
             remarks.append(
                 f"{_words(place)}: the newest photo {latest.trace.original_name} shows fewer than {least_gaps} gaps, "
@@ -155,11 +162,14 @@ def still_standing(
             )
             continue
         newest[place] = latest
+    retaped = _retaped(measurements, least_gaps)
     standing: list[Measurement] = []
     gone: list[Superseded] = []
     for m in measurements:
         new = newest.get(_place(m))
-        if new is not None and _older_state(m, new):
+        if new is None or not _older_state(m, new):
+            new = retaped.get(id(m))
+        if new is not None:
             gone.append(
                 Superseded(
                     measurement=m, by_name=new.trace.original_name, by_sha256=new.trace.original_sha256
@@ -168,6 +178,26 @@ def still_standing(
         else:
             standing.append(m)
     return tuple(standing), tuple(gone), tuple(remarks)
+
+
+def _retaped(measurements: Sequence[Measurement], least_gaps: int) -> dict[int, Measurement]:
+    """For each taped reading that a later file repeats: the reading that takes its place."""
+    found: dict[int, Measurement] = {}
+    taped = [(m, t) for m in measurements if m.by != "photo" and (t := _time(m)) is not None]
+    for m, taken in taped:
+        if m.measurand is Measurand.SINGLE_GAP and m.index is None:
+            continue
+        later = [
+            (n, t)
+            for n, t in taped
+            if t > taken
+            and n.trace.original_sha256 != m.trace.original_sha256
+            and (_place(n), n.measurand, n.index) == (_place(m), m.measurand, m.index)
+            and (m.measurand is not Measurand.MEAN_SPACING or (n.stretch_gaps or 0) >= least_gaps)
+        ]
+        if later:
+            found[id(m)] = max(later, key=lambda pair: pair[1])[0]
+    return found
 
 
 def _gaps_in(photo: Measurement, measurements: Sequence[Measurement]) -> int:
