@@ -25,7 +25,7 @@ STEP_S_MM, STEP_N_MM = 8.0, 2.0
 DIRECTIONS_APART_DEG = 25.0
 """Two layers of a mat are taken to cross at this angle or more (common practice, no source)."""
 
-SLOPE_LIMIT, SLOPE_STEP = 0.036, 0.003
+SLOPE_LIMIT, SLOPE_STEP = 0.036, 0.004
 """How far a single bar may turn from its layer (about 2 degrees)."""
 
 
@@ -318,7 +318,7 @@ def _trace(raster: _Raster, least_mm: float = 190.0) -> tuple[BarTrack, ...]:
     tracks: list[BarTrack] = []
     for _ in range(80):
         k, row = np.unravel_index(int(np.argmax(votes)), votes.shape)
-        if votes[k, row] * STEP_S_MM < 0.5 * least_mm:
+        if votes[k, row] * STEP_S_MM < 0.6 * least_mm:
             break
         first = (float(raster.n[row]), float(slopes[k] * 1000.0), 0.0)
         track = _follow(raster, clear, first)
@@ -372,7 +372,7 @@ def _follow(raster: _Raster, clear: Map, curve: Sequence[float]) -> BarTrack | N
     half = 12.0
     offsets = np.arange(-half, half + 0.1, STEP_N_MM)
     weight = np.zeros_like(z)
-    for turn in range(5):
+    for turn in range(4):
         base = c[0] + c[1] * z + c[2] * z * z
         rows = np.rint((base[None, :] + offsets[:, None] - raster.n[0]) / STEP_N_MM).astype(np.int64)
         ok = (rows >= 0) & (rows < clear.shape[0])
