@@ -21,7 +21,7 @@ from verifier.vision.grow_board import GrownBoard, grow
 from verifier.vision.marker_quads import Quad, find_quads, pattern_of, read_softly
 from verifier.vision.why_no_board import why_no_board
 
-FIRST_SEARCH_PX = 2400
+FIRST_SEARCH_PX = 1800
 """Long side of the picture that is searched first, at most."""
 
 ENOUGH_SEEN = 0.5

@@ -120,13 +120,14 @@ def _look(grey: Grey, definition: BoardDefinition, to_px: Floats, trusted: Float
         gap = np.array([_distance(c.mean(axis=0), trusted) for c in corners])
         close = gap <= np.sort(gap)[min(3, len(gap) - 1)]
     mm, px = [], []
-    for k in np.flatnonzero(close):
-        if marker_match(grey, to_px, pattern_of(definition.dictionary, definition.ids[k]), corners[k]) < SEEN:
-            continue
-        refined, clear = marker_corners(grey, mapped(to_px, corners[k]))
-        if clear or definition.chessboard is None:
+    # On a checkered field the crossings lead; outlines of markers are slower to follow and less exact.
+    for k in np.flatnonzero(close) if definition.chessboard is None else ():
+        if (
+            marker_match(grey, to_px, pattern_of(definition.dictionary, definition.ids[k]), corners[k])
+            >= SEEN
+        ):
             mm.append(corners[k])
-            px.append(refined)
+            px.append(marker_corners(grey, mapped(to_px, corners[k]))[0])
     if definition.chessboard:
         inner = definition.chessboard.inner_corners_mm()
         inner = inner[[_distance(p, trusted) < reach for p in inner]]
