@@ -35,6 +35,10 @@ LAYER_COLOURS: dict[tuple[str, bool], Colour] = {
 }
 
 
+CARRIED_ON = -1
+"""In place of a line's dash: the row goes on with the text of the row above."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Pen:
     """Line width and text size for a picture: chosen so that text stands 9 pixels high at 390 pixels of width."""
@@ -279,21 +283,28 @@ def _with_legend(canvas: Picture, measurement: PhotoMeasurement, pen: _Pen) -> P
             if layer.position == "lower" or layer.mat == "far"
             else 0
         )
-        rows.append((text, LAYER_COLOURS[layer.position, layer.mat != "far"], dash))
+        colour = LAYER_COLOURS[layer.position, layer.mat != "far"]
+        first, *more = _wrapped(text, 54)
+        rows.append((first, colour, dash))
+        rows.extend((line, colour, CARRIED_ON) for line in more)
     if any(layer.refused for layer in measurement.layers if layer.mat != "far"):
         rows.append(("hatched: not measured, reason written there", PURPLE, None))
     if measurement.reach_mm is not None and measurement.layers:
         rows.append(
             (f"dark: more than {measurement.reach_mm:.0f} mm from the board, not measured", BLACK, None)
         )
-    rows.append(("gap ± expanded uncertainty (95 %), mm, centre to centre", BLACK, None))
+    if any(layer.gaps for layer in measurement.layers):
+        rows.append(("gap ± expanded uncertainty (95 %), mm, centre to centre", BLACK, None))
+    if not rows:
+        rows.append(("nothing was measured in this photo", BLACK, None))
     step = round(1.45 * pen.text)
     strip = np.full((step * len(rows) + step // 2, canvas.shape[1], 3), 255, np.uint8)
     for k, (text, colour, mark) in enumerate(rows):
         y = step // 4 + step * k + step // 2
         left = pen.text
-        if mark is not None:
+        if mark is not None and mark != CARRIED_ON:
             _line(strip, (left, y), (left + 4 * pen.text, y), colour, pen.line + 1, mark)
+        if mark is not None:
             left += 5 * pen.text
         _put_text(strip, text, (left, y), pen, colour if colour != YELLOW else BLACK, anchor="left")
     return np.vstack([canvas, strip])

@@ -41,6 +41,7 @@ class ReadBar:
         end_s_mm: Far end of the second bar, beyond the lap.
         strength: How much of the bar the labels and the edges show, 0 to 1.
         waviness_mm: How far it waves about its bowed line.
+        whole: Seen part of all of its line that could be seen within reach.
         odd_mm: How far its outline is from that of its layer: another size, or a shadow edge taken for the bar's own;
             at least the scatter of the layer's outlines.
     """
@@ -53,6 +54,7 @@ class ReadBar:
     lap_s_mm: tuple[float, float] | None
     strength: float
     waviness_mm: float
+    whole: float = 1.0
     odd_mm: float = 0.0
 
 
@@ -174,6 +176,7 @@ def _read_bar(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prio
         lap_s_mm=line.lap_s_mm,
         strength=line.main.share * (0.5 + 0.5 * fit.share),
         waviness_mm=waviness_mm(fit),
+        whole=line.main.whole,
     )
 
 
@@ -210,7 +213,9 @@ def group_laps(tracks: Sequence[BarTrack]) -> tuple[BarLine, ...]:
         for other in beside:
             low = max(main.seen[0][0], other.seen[0][0])
             high = min(main.seen[-1][1], other.seen[-1][1])
-            if high - low > 60.0:
+            # A second bar carries on where the first has ended; a band of shadow beside a bar does not.
+            carries_on = max(main.seen[0][0] - other.seen[0][0], other.seen[-1][1] - main.seen[-1][1]) > 100.0
+            if high - low > 60.0 and carries_on:
                 lap = (min(low, lap[0]), max(high, lap[1])) if lap else (low, high)
         lines.append(BarLine(main, lap))
     return tuple(lines)

@@ -24,6 +24,9 @@ like them); found on rendered photos."""
 JOIN_CELLS = 7
 """Patches of one label with fewer cells than this between them belong together."""
 
+LEAST_REGION_CELLS = 25
+"""Regions for the person are larger than this: about 5 x 5 cells, some 20 mm square."""
+
 LEAST_CONFIDENCE, NO_BAR_SHARE = 0.3, 0.6
 """Patches below are left out; a patch within reach that no bar passes keeps this share of its confidence."""
 
@@ -50,7 +53,12 @@ class Blob:
 
 
 def blobs(
-    probability: Map, px_per_cell: tuple[float, float], *, threshold: float = 0.5, least_cells: int = 4
+    probability: Map,
+    px_per_cell: tuple[float, float],
+    *,
+    threshold: float = 0.5,
+    least_cells: int = 4,
+    join_cells: int = JOIN_CELLS,
 ) -> tuple[Blob, ...]:
     """Patches where a label is likelier than the threshold.
 
@@ -59,13 +67,14 @@ def blobs(
         px_per_cell: Full-size pixels per cell, x and y.
         threshold: Least probability of a cell.
         least_cells: Smaller patches are left out.
+        join_cells: Patches with fewer cells between them are one.
 
     Returns:
         Patches from top to bottom.
     """
     mask = np.asarray(probability > threshold, np.uint8)
     # A bar that runs over a block parts it in two: patches nearer than that are one.
-    joined = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((JOIN_CELLS, JOIN_CELLS), np.uint8))
+    joined = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((join_cells, join_cells), np.uint8))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(np.asarray(joined, np.uint8), connectivity=8)
     sx, sy = px_per_cell
     out = []
@@ -164,7 +173,8 @@ def regions(
     out = []
     for kind, probability in maps:
         smooth = np.asarray(cv2.GaussianBlur(probability, (0, 0), 1.0), np.float32)
-        for blob in blobs(smooth, px_per_cell, least_cells=12):
+        join = 21 if kind == "conduit" else JOIN_CELLS
+        for blob in blobs(smooth, px_per_cell, least_cells=LEAST_REGION_CELLS, join_cells=join):
             x, y, w, h = blob.box_px
             at = np.array(
                 [
