@@ -466,10 +466,23 @@ def test_marker_ids_that_do_not_follow_from_the_head(pour, tmp_path):
 def test_measuring_again_gives_another_value(pour, tmp_path):
     """Alarm: replay, with the difference in words."""
     path = pour.release_and_seal(tmp_path / "b.zip")
-    recorded = lambda original, bodies: []  # noqa: E731 - stand-ins of one line
-    other = lambda original, bodies: [f"mean_spacing 161.0, recorded {b['value']}" for b in bodies]  # noqa: E731
-    assert failing(audit(path, replay=recorded)) == set()
+    looked_at = []
+
+    def same(original, bodies):
+        looked_at.append(original)
+        return []
+
+    def other(original, bodies):
+        return [f"mean_spacing 161.0, recorded {b['value']}" for b in bodies]
+
+    def broken(original, bodies):
+        raise RuntimeError("no such method version")
+
+    assert failing(audit(path, replay=same)) == set()
+    assert sorted(looked_at) == [b"first original", b"second original"]
     assert failing(audit(path, replay=other)) == {"replay"}
+    assert failing(audit(path, replay=broken)) == {"replay"}
+    assert state_of(audit(path), "replay") == OPEN
 
 
 def test_a_staged_scene(pour, tmp_path):
