@@ -86,6 +86,12 @@ SENDING: Final = "Keeping the originals"
 SENT_OF: Final = "Measured {done} of {total}"
 NOT_TAKEN: Final = "not taken; the other photos went on"
 PHOTO_COUNTS: Final = "counts for {element}, spot {spot}"
+PHOTO_VERDICT: Final = {
+    "conforming": "what was measured conforms",
+    "non_conforming": "something does not conform",
+    "inconclusive": "something is not decided",
+    "missing": "nothing is judged by it",
+}
 PHOTO_STATE: Final = {
     "counted": "measured, counts",
     "superseded": "replaced by a newer photo",

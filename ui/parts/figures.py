@@ -7,6 +7,7 @@ from ui.parts import plain
 from verifier.drawing.pour import Beam, Slab
 from verifier.metrology.measurement import Measurement
 from verifier.pipeline.check import Check
+from verifier.pipeline.photos import PhotoEntry
 from verifier.report.figures import Limits, PlanElement, Reading, Verdict, gap_chart, plan, tolerance_bar
 from verifier.rules.coverage import Coverage
 from verifier.rules.finding import Finding, Judged
@@ -92,6 +93,25 @@ def spot_verdicts(check: Check, element: str) -> dict[str, Verdict]:
             states.add("missing")
         found[name] = next((v for v in WORST_FIRST if v in states), "missing")
     return found
+
+
+def photo_verdict(check: Check, entry: PhotoEntry) -> Verdict:
+    """The worst that is known from one photo.
+
+    Args:
+        check: The check.
+        entry: The photo.
+
+    Returns:
+        The worst verdict that rests on it; missing where nothing does.
+    """
+    states: set[Verdict] = {
+        f.verdict
+        for f in check.findings
+        if not f.indication
+        and any(j.measurement.trace.original_sha256 == entry.original.sha256 for j in f.judged)
+    }
+    return next((v for v in WORST_FIRST if v in states), "missing")
 
 
 def layer_verdict(check: Check, c: Coverage, spot: str) -> Verdict:

@@ -25,6 +25,7 @@ STYLE = """<style>
 h1 {font-size: 1.6rem !important; padding: .2rem 0 0 0 !important; margin: 0 !important}
 h2 {font-size: 1.25rem !important; padding: .9rem 0 .2rem 0 !important; margin: 0 !important}
 h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
+[data-testid="stHeaderActionElements"] {display: none}
 @media (min-width: 900px) {.jump {display: none !important}}
 *:focus-visible {outline: 3px solid #00507d !important; outline-offset: 2px}
 </style>"""

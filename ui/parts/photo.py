@@ -8,6 +8,7 @@ import streamlit as st
 
 from ui import words
 from ui.parts import linked, plain
+from ui.parts.figures import photo_verdict
 from ui.parts.findings import verdict_of
 from ui.parts.pictures import Kind, picture_of
 from ui.parts.pour import Open, moment
@@ -130,9 +131,8 @@ def facts(check: Check, entry: PhotoEntry) -> None:
         check: The check.
         entry: The photo.
     """
-    plain.verdict_line(
-        STATE_SHAPE.get(entry.state, "missing"), words.PHOTO_STATE[entry.state], entry.original.name
-    )
+    verdict = STATE_SHAPE.get(entry.state, photo_verdict(check, entry))
+    plain.verdict_line(verdict, words.PHOTO_STATE[entry.state], entry.original.name)
     if entry.state == "superseded":
         plain.paragraph(words.PHOTOS_SUPERSEDED)
     for refusal in entry.seen.refusals:

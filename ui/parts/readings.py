@@ -51,17 +51,17 @@ def _form(at: Open) -> drafts.Row | None:
     """The row as it is typed now, None while the reading is empty."""
     check = at.check
     what = st.selectbox(words.WHAT, TYPED, format_func=lambda m: words.MEASURAND[m.value], key="reading-what")
-    left, middle, right = st.columns(3, gap="small", wrap=False)
-    element = left.selectbox(words.ELEMENT, check.pour.marks, key="reading-element")
-    layer = middle.selectbox(words.LAYER, _layers(at, element, what), key="reading-layer")
-    spot = right.selectbox(words.SPOT, spots_of(at, element), key="reading-spot", accept_new_options=True)
     left, right = st.columns(2, gap="small", wrap=False)
-    instrument = left.selectbox(words.INSTRUMENT, _instruments(at), key="reading-instrument")
+    element = left.selectbox(words.ELEMENT, check.pour.marks, key="reading-element")
+    layer = right.selectbox(words.LAYER, _layers(at, element, what), key="reading-layer")
+    left, right = st.columns(2, gap="small", wrap=False)
+    spot = left.selectbox(words.SPOT, spots_of(at, element), key="reading-spot", accept_new_options=True)
     gaps = index = None
     if what is Measurand.MEAN_SPACING:
         gaps = right.number_input(words.GAPS, min_value=2, max_value=99, value=5, step=1, key="reading-gaps")
     if what is Measurand.SINGLE_GAP:
         index = right.number_input(words.GAP_NUMBER, min_value=1, max_value=99, step=1, key="reading-index")
+    instrument = st.selectbox(words.INSTRUMENT, _instruments(at), key="reading-instrument")
     left, right = st.columns(2, gap="small", wrap=False)
     unit = words.BARS if what is Measurand.BAR_COUNT else words.READING
     reading = left.number_input(unit, min_value=0.0, value=None, step=1.0, format="%g", key="reading-value")

@@ -11,9 +11,11 @@ import streamlit as st
 
 from ui import words
 from ui.parts import plain
+from ui.parts.figures import photo_verdict
 from ui.parts.people import acting
 from ui.parts.pour import Open
 from verifier.pipeline.adding import Act, Added, add_photos
+from verifier.pipeline.check import Check
 from verifier.pipeline.evidence import PHOTO_ENDINGS, Placement
 from verifier.pipeline.photos import PhotoEntry
 from verifier.report.figures import Verdict
@@ -153,7 +155,7 @@ def answer(at: Open, added: Added) -> None:
             plain.verdict_line("missing", words.NOT_TAKEN, added.name)
             plain.paragraph(added.says)
             return
-        plain.verdict_line(*_said(entry), added.name)
+        plain.verdict_line(*_said(at.check, entry), added.name)
         for refusal in entry.seen.refusals:
             plain.paragraph(refusal.say)
         for name, layer in zip(entry.layers, entry.seen.layers, strict=False):
@@ -168,11 +170,12 @@ def answer(at: Open, added: Added) -> None:
             plain.paragraph(f"{observation.says} {observation.todo}")
 
 
-def _said(entry: PhotoEntry) -> tuple[Verdict, str]:
+def _said(check: Check, entry: PhotoEntry) -> tuple[Verdict, str]:
     if entry.state == "refused":
         return "inconclusive", words.PHOTO_STATE["refused"]
     if entry.state != "counted":
         return "missing", words.PHOTO_STATE[entry.state]
-    return "conforming", words.PHOTO_COUNTS.format(
-        element=entry.original.placement.element, spot=entry.original.placement.spot
-    )
+    place = entry.original.placement
+    verdict = photo_verdict(check, entry)
+    counts = words.PHOTO_COUNTS.format(element=place.element, spot=place.spot)
+    return verdict, f"{counts}: {words.PHOTO_VERDICT[verdict]}"

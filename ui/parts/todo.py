@@ -14,6 +14,7 @@ from ui.parts.pour import Open
 from verifier.pipeline.check import Check
 from verifier.report.figures import QUIET, Verdict
 from verifier.rules.coverage import Coverage
+from verifier.rules.finding import Finding
 
 SPOT_STATES: tuple[tuple[Verdict, str], ...] = (
     ("conforming", words.SPOT_STATE["conforming"]),
@@ -86,14 +87,16 @@ def put_right(check: Check) -> None:
     if not wrong:
         return
     st.subheader(words.PUT_RIGHT)
-    for f in wrong:
-        rule = words.RULE.get(f.requirement.rule, f.requirement.rule).lower()
-        worst = f"{value_words(f.worst.measurement)}, " if f.worst is not None else ""
-        plain.verdict_line(
-            "non_conforming",
-            f.next_step,
-            f"{f.place}: {rule} {worst}{words.FINDINGS_ASKED.lower()} {f.requirement.limits_words}",
-        )
+    for place in dict.fromkeys(f.place for f in wrong):
+        here = [f for f in wrong if f.place == place]
+        said = "; ".join(_against_limits(f) for f in here)
+        plain.verdict_line("non_conforming", here[0].next_step, f"{place}: {said}")
+
+
+def _against_limits(f: Finding) -> str:
+    rule = words.RULE.get(f.requirement.rule, f.requirement.rule).lower()
+    worst = f" {value_words(f.worst.measurement)}" if f.worst is not None else ""
+    return f"{rule}{worst}, {words.FINDINGS_ASKED.lower()} {f.requirement.limits_words}"
 
 
 def photos_again(check: Check) -> None:

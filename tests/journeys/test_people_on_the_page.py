@@ -1,0 +1,210 @@
+"""The site engineer and the reviewer on the real page, on phone and desk, in headless Chromium with real storage."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser_page import DESK, PHONE, SAMPLE, SHOTS, Serve
+
+pytestmark = pytest.mark.browser
+Visit = Callable[..., Any]
+
+
+@pytest.fixture
+def visit(chromium: Any) -> Visit:
+    pages = []
+
+    def go(url: str, size: tuple[int, int], wait_for: str = "h1") -> Any:
+        page = chromium.new_page(viewport={"width": size[0], "height": size[1]})
+        page.set_default_timeout(45_000)
+        page.asked = []
+        page.on("request", lambda request: page.asked.append(request.url))
+        page.goto(url)
+        page.wait_for_selector(wait_for)
+        pages.append(page)
+        return page
+
+    yield go
+    for page in pages:
+        page.close()
+
+
+def keep(page: Any, name: str) -> None:
+    """A picture of the whole view for a person to look at."""
+    SHOTS.mkdir(exist_ok=True)
+    width = page.viewport_size["width"]
+    page.wait_for_timeout(400)
+    height = page.evaluate("document.querySelector('[data-testid=stMain]').scrollHeight")
+    page.set_viewport_size({"width": width, "height": min(height, 6000)})
+    page.screenshot(path=SHOTS / f"{name}.png")
+
+
+def choose(page: Any, label: str, option: str) -> None:
+    page.get_by_label(label, exact=True).first.click()
+    page.get_by_role("option", name=option, exact=True).click()
+
+
+def test_the_site_engineer_sees_what_is_missing_sends_photos_and_reads_each_verdict(
+    serve: Serve, visit: Visit, pour: Path, tmp_path: Path
+) -> None:
+    broken = tmp_path / "broken.jpg"
+    broken.write_text("this is no photo")
+    page = visit(serve(pour), PHONE)
+    page.get_by_text("No-go", exact=True).wait_for()
+    page.get_by_text("To put right").wait_for()
+    assert "2 of 4" in page.inner_text("body")
+    assert "S1 B1, spot 3:" in page.inner_text("body")
+    keep(page, "phone-to-do")
+    page.set_input_files(
+        "input[type=file]",
+        [broken, SAMPLE / "photos" / "s2-spot3.jpg", SAMPLE / "photos" / "s1-spot3-corrected.jpg"],
+    )
+    page.get_by_role("button", name="Send photos").click()
+    page.get_by_text("counts for S2, spot 3").wait_for()
+    page.get_by_text("counts for S1, spot 3").wait_for()
+    page.get_by_text("not taken; the other photos went on").wait_for()
+    assert "3 of 4" in page.inner_text("body")
+    assert "S1 B1, spot 3:" not in page.inner_text("body")
+    keep(page, "phone-photos-sent")
+    page.reload()
+    page.wait_for_selector("h1")
+    page.get_by_text("3 of 4").first.wait_for()
+
+
+def test_a_reading_typed_survives_a_reload_is_asked_about_undone_and_sent(
+    serve: Serve, visit: Visit, pour: Path
+) -> None:
+    page = visit(serve(pour), PHONE)
+
+    def type_reading(value: str) -> None:
+        page.get_by_label("Reading, mm", exact=True).fill(value)
+        page.get_by_label("Reading, mm", exact=True).press("Enter")
+        page.get_by_role("button", name="Add this reading").click()
+
+    type_reading("75")  # 75 cm over five gaps, read as mm
+    page.get_by_text("please look again").wait_for()
+    keep(page, "phone-reading-asked")
+    page.get_by_role("button", name="Let me correct it").click()
+    page.get_by_text("please look again").wait_for(state="hidden")
+    type_reading("748")
+    page.get_by_text("Typed, not yet sent: 1").wait_for()
+    page.reload()
+    page.get_by_text("Typed, not yet sent: 1").wait_for()
+    type_reading("752")
+    page.get_by_text("Typed, not yet sent: 2").wait_for()
+    keep(page, "phone-readings-typed")
+    page.get_by_role("button", name="Undo the last one").click()
+    page.get_by_text("Typed, not yet sent: 1").wait_for()
+    page.get_by_role("button", name="Send readings").click()
+    page.get_by_text("Typed, not yet sent").wait_for(state="hidden")
+    from verifier.pipeline.evidence import evidence_in
+
+    sent = evidence_in(pour, ("S1", "S2")).tapes[-1]
+    assert sent.name.startswith("typed-")
+    text = sent.path.read_text(encoding="utf-8-sig")
+    assert ",748," in text
+    assert ",752," not in text
+
+
+def test_the_reviewer_goes_from_the_worst_finding_to_the_pixels_and_measures(
+    serve: Serve, visit: Visit, as_found: Path
+) -> None:
+    url = serve(as_found)
+    page = visit(f"{url}findings", DESK, "text=to settle")
+    first = page.locator("[data-testid=stExpander]").first
+    assert "non-conforming" in page.inner_text("body").split("Where this comes from")[0]
+    keep(page, "desk-findings")
+    first.click()
+    page.get_by_text("agreed for the project").first.wait_for()
+    page.get_by_text("What a deviation does").first.wait_for()
+    keep(page, "desk-finding-opened")
+    page.get_by_text("See it on the photo").first.click()
+    page.get_by_text("s1-spot3-as-found.jpg").first.wait_for()
+    page.locator("[data-testid=stImage] img").wait_for()
+    assert re.search(r"photo=[0-9a-f]{16}", page.url)
+    keep(page, "desk-photo")
+    page.get_by_text("from above, grid of 100 mm").click()
+    page.wait_for_url("**way=above**")
+    keep(page, "desk-photo-from-above")
+    page.get_by_text("measure in it").click()
+    sheet = page.locator(".sheet")
+    sheet.locator("img").wait_for()
+    page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
+    box = sheet.bounding_box()
+    page.mouse.click(box["x"] + 0.35 * box["width"], box["y"] + 0.4 * box["height"])
+    page.mouse.click(box["x"] + 0.55 * box["width"], box["y"] + 0.5 * box["height"])
+    said = page.get_by_text(re.compile(r"^\d+\.\d ± \d+\.\d mm$"))
+    said.wait_for()
+    before = said.inner_text()
+    keep(page, "desk-measured")
+    page.locator(".point").first.focus()
+    for _ in range(3):
+        page.keyboard.press("Shift+ArrowLeft")
+    page.get_by_text(before, exact=True).wait_for(state="hidden")
+    said.wait_for()
+    longer = float(said.inner_text().split(" ")[0]) - float(before.split(" ")[0])
+    assert 5 < longer < 60  # thirty pixels of a photo with about 0.7 mm a pixel, mostly along the line
+
+
+@pytest.mark.parametrize(("size", "name"), [(PHONE, "phone"), (DESK, "desk")])
+def test_every_view_fits_its_screen(
+    serve: Serve, visit: Visit, as_found: Path, size: tuple[int, int], name: str
+) -> None:
+    url = serve(as_found)
+    for view in ("", "findings?show=all", "photos", "photos?way=points", "decision"):
+        page = visit(url + view, size)
+        page.wait_for_timeout(800)
+        wide = page.evaluate("document.documentElement.scrollWidth")
+        assert wide <= size[0], view
+        small = page.evaluate(
+            "[...document.querySelectorAll('button, a')].filter(e => e.offsetParent && e.offsetHeight < 24 && !e.matches('[data-testid=stSkipToContent]'))"
+            ".map(e => e.outerHTML.slice(0, 120))"
+        )
+        assert small == [], view  # WCAG 2.2, 2.5.8: targets of at least 24 by 24 px
+        nameless = page.evaluate(
+            "[...document.querySelectorAll('img')].filter(e => !e.hasAttribute('alt')).length"
+        )
+        assert nameless == 0, view
+        keep(page, f"{name}-{re.sub('[^a-z]+', '-', view) or 'to-do'}")
+
+
+def test_foreign_text_neither_runs_nor_fetches(
+    serve: Serve, visit: Visit, pour: Path, tmp_path: Path
+) -> None:
+    hostile = "<script>window.ran=1</script>![x](http://evil.invalid/x.png)"
+    turned = "spot\u202egpj.3tops-1s.jpg"
+    toml = (pour / "pour.toml").read_text(encoding="utf-8")
+    toml = toml.replace('title = "Level 2, east bay"', f"title = '{hostile}'")
+    (pour / "pour.toml").write_text(toml, encoding="utf-8")
+    names = [
+        f"{hostile.replace('/', '')}<img src=x onerror=window.ran=1>.jpg",
+        turned,
+        "[a](javascript:ran=1).jpg",
+    ]
+    (pour / "photos").mkdir(exist_ok=True)
+    for name, source in zip(
+        names, ("s2-spot3.jpg", "s2-spot4-overcast.jpg", "s1-spot3-corrected.jpg"), strict=True
+    ):
+        shutil.copy(SAMPLE / "photos" / source, pour / "photos" / name)
+    url = serve(pour)
+    for view in ("", "photos", "findings", "decision"):
+        page = visit(url + view, DESK)
+        page.wait_for_timeout(1200)
+        body = page.inner_text("body")
+        assert page.evaluate("window.ran") is None
+        assert [asked for asked in page.asked if "evil" in asked or "javascript" in asked] == []
+        assert "\u202e" not in body
+        assert (
+            page.evaluate(
+                "[...document.querySelectorAll('a')].filter(a => a.href.startsWith('javascript')).length"
+            )
+            == 0
+        )
+        if view != "photos":
+            assert "<script>" in body  # shown as what it is
+    keep(page, "desk-foreign-text")
