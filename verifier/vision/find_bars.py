@@ -98,6 +98,7 @@ class BarTrack:
         share: Seen part of the stretch where it could be seen.
         upper_mm, lower_mm: Length whose labels say upper or lower, weighted with their probability.
         width_mm: Width of the labelled band on the layer's plane.
+        whole: Seen part of all of this line that could be seen within reach, beyond its ends too.
     """
 
     curve: tuple[float, float, float]
@@ -106,6 +107,7 @@ class BarTrack:
     upper_mm: float
     lower_mm: float
     width_mm: float
+    whole: float = 1.0
 
     def across(self, s: Floats) -> Floats:
         """Offset across the layer in mm at stations s in mm."""
@@ -418,11 +420,12 @@ def _seen(raster: _Raster, clear: Map, c: Floats) -> BarTrack:
         share = float(there.sum()) / max(float((possible & span).sum()), 1.0)
     else:
         share = 0.0
+    whole = float(there.sum()) / max(float(possible.sum()), 1.0)
     use = np.where(there, 1.0, 0.0)
     up = float((raster.upper[rows, cols] * use).sum() * STEP_S_MM)
     low = float((raster.lower[rows, cols] * use).sum() * STEP_S_MM)
     width = _band_width(raster, base, there)
-    return BarTrack((float(c[0]), float(c[1]), float(c[2])), stretches, share, up, low, width)
+    return BarTrack((float(c[0]), float(c[1]), float(c[2])), stretches, share, up, low, width, whole)
 
 
 def _band_width(raster: _Raster, base: Floats, there: NDArray[np.bool_], half_mm: float = 22.0) -> float:

@@ -188,4 +188,5 @@ def piece_beside(lap: LapFound, track: BarTrack, run_s_mm: tuple[float, float]) 
         track.upper_mm,
         track.lower_mm,
         track.width_mm,
+        track.whole,
     )

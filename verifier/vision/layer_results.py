@@ -22,6 +22,9 @@ WIDEST_INTERVAL_MM = 12.0
 LEAST_SEEN_SHARE = 0.7
 """Share of a bar, between its first and last sighting, that must be seen for its gaps to be measured."""
 
+LEAST_WHOLE = 0.5
+"""Share of a bar's whole line within reach that must show it: shorter pieces end in view, or are no bars at all."""
+
 LAYER_STEP_U_MM = 1.0
 """Standard uncertainty of the step from upper to lower axis plane: ties, ribs, bars that don't touch."""
 
@@ -162,6 +165,13 @@ def _refusal(layer: ReadLayer, gap: GapValue, reach_mm: float) -> tuple[str, str
                 "bar-partly-hidden",
                 f"Only {layer.bars[i].seen_share:.0%} of this bar can be seen; {LEAST_SEEN_SHARE:.0%} is needed. "
                 "Clear what lies on it, or tape the gap.",
+            )
+    for i in gap.place.bars:
+        if layer.bars[i].whole < LEAST_WHOLE:
+            return (
+                "bar-ends-in-view",
+                f"Only {layer.bars[i].whole:.0%} of this line shows a bar: it ends here, or is a conduit or an edge. "
+                "Look at it, and tape the gap.",
             )
     if gap.from_board_mm > reach_mm:
         return (
