@@ -19,14 +19,14 @@ from numpy.typing import NDArray
 from verifier.vision.find_bars import Floats, Plane
 from verifier.vision.read_layers import ReadLayer
 
-TILT_PRIOR_RAD = math.radians(0.9)
+TILT_PRIOR_RAD = math.radians(1.0)
 """Standard deviation, per axis, of the angle between a card and the mat that it lies on."""
 
 BAR_BOW_MM = 2.5
 """Standard deviation of a bar's bow: how far a metre to either side of its middle leaves its tangent (common practice,
 no source)."""
 
-BAR_TURN_RAD = math.radians(0.6)
+BAR_TURN_RAD = math.radians(0.75)
 """Standard deviation of a single bar's direction about its layer's (common practice, no source)."""
 
 
