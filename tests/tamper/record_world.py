@@ -7,6 +7,7 @@ import subprocess
 import zipfile
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,9 @@ from verifier.record.bundle import seal, write_bundle
 from verifier.record.checkpoint import sign_head
 from verifier.record.heads import KeptHeads
 from verifier.record.people import bind_release, enrol, enrolment, join_device, release
+from verifier.report.pdf_seal import pdf_seal_key, seal_pdf
+from verifier.report.sheet import HeadLine, ReleaseSheet
+from verifier.report.typeset import release_pdf
 
 START = datetime(2026, 11, 25, 5, 30, tzinfo=UTC)
 PASSPHRASE = "four plain words here"
@@ -75,9 +79,26 @@ class Pour:
 
     def release_and_seal(self, out: Path) -> Path:
         release(self.ledger, self.approval(), self.person("reviewer-1"), self.tick())
-        seal(self.ledger, b"%PDF-1.7 stands in for the release document\n", self.person("eor-1"), self.tick())
+        seal(self.ledger, sealed_sheet(self.keys), self.person("eor-1"), self.tick())
         write_bundle(self.ledger, out, self.device, self.tick(), derived={"overlay p1.png": b"drawn"})
         return out
+
+
+@cache
+def sealed_sheet(keys: Path) -> bytes:
+    """A short release document, really set and sealed."""
+    head = HeadLine(short="1-AAAA-AAAA-AAAA-AAAA", size=1, root="A" * 43 + "=", note="pour-record/P\n1\n")
+    words = {
+        "pour": "P",
+        "title": "T",
+        "answer": "go",
+        "answer_words": "go",
+        "decided_at": "d",
+        "valid_until": "v",
+    }
+    pdf = release_pdf(ReleaseSheet(**words, head=head, statement="s"), b"{}\n", START)
+    key, certificate = pdf_seal_key(keys / "pdf-seal.key", "device-1")
+    return seal_pdf(pdf, key, certificate, name="device-1", reason="Release document")
 
 
 @pytest.fixture(scope="session")

@@ -14,7 +14,8 @@ HOW TO CHECK THIS BUNDLE
 This folder holds the record of one concrete pour: original photos and readings, and a ledger that says who did what, when.
 You need nothing from those who made it. The commands below use only a shell, sha256sum, openssl (3.0 or later), ssh-keygen
 (8.2 or later) and pdfsig. Unpack the bundle, open a terminal in the folder that holds this file, and copy each indented block.
-A block that ends in a line of numbers or "sound" has passed; any other line names what is wrong.
+A block that ends in "sound" or in a line of numbers has passed; any other line names what is wrong. A block that begins with
+"cat" alone only shows you a text to read.
 
 What these checks can NOT show: that a scene was not staged, that nobody was forced, that no photo was left out before it came
 into the record, and - unless you hold a head from outside, see step 5 - that the whole history was not written anew by
@@ -112,7 +113,7 @@ _HELD = """
 data/checkpoint.txt is the head of this record. Somebody outside holds this or an earlier head: the print in the site office,
 the reviewer's file, a time stamp. Compare size and root. An earlier head is compared with the help of python3:
 
-    cat data/checkpoint.body && echo sound
+    cat data/checkpoint.body
 
 6. With python3 and its package "cryptography", everything at once
 ------------------------------------------------------------------
@@ -127,7 +128,7 @@ _APPROVAL = """
 ------------------------------------------------------
 data/approvals/{seq}.txt is what was signed.{how}
 
-    cat data/approvals/{seq}.txt && echo sound
+    cat data/approvals/{seq}.txt
 """
 
 _APPROVAL_SSH = """    ssh-keygen -Y verify -f data/keys/allowed_signers -I {person} -n pour-release \
@@ -147,7 +148,9 @@ _PDF = """
 ---------------------------------------------------
 Look for "Signature is Valid" AND "Total document signed": a document with something appended still says the first.
 
-    pdfsig {name}; echo sound
+    said=$(pdfsig {name} 2>&1)
+    case "$said" in *"Total document signed"*"Signature is Valid"*) echo sound ;;
+      *) echo "$said"; echo "THE DOCUMENT DOES NOT HOLD" ;; esac
 """
 
 
