@@ -61,6 +61,11 @@ class LabelMap:
         return probability
 
 
+def weights_name() -> str:
+    """Name of the weights that labels come from: the first 16 hex digits of their SHA-256."""
+    return _weights()[1]
+
+
 @cache
 def _weights() -> tuple[bytes, str]:
     data = files("verifier.vision").joinpath("weights/labels.onnx").read_bytes()

@@ -23,7 +23,7 @@ from verifier.vision.diameters import Series
 from verifier.vision.find_bars import Floats, Plane
 from verifier.vision.find_board import FoundBoard, find_boards
 from verifier.vision.geometry import PhotoGeometry, photo_geometry
-from verifier.vision.labels import LabelMap, label_photo
+from verifier.vision.labels import LabelMap, label_photo, weights_name
 from verifier.vision.layer_results import far_layer_result, layer_results
 from verifier.vision.mat_metric import MatMetric
 from verifier.vision.mat_plane import MatShape, bar_points, estimate_shape
@@ -41,7 +41,7 @@ from verifier.vision.read_layers import ReadLayer
 from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
 from verifier.vision.supports import along_bar, regions, supports
 
-METHOD_VERSION = "1.0"
+METHOD_VERSION = f"1.0+{weights_name()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0
