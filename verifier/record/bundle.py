@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import hashlib
 import os
 import struct
@@ -11,7 +10,6 @@ import zlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from importlib import resources
 from pathlib import Path
 from typing import Any, BinaryIO
 from urllib.parse import quote
@@ -19,32 +17,13 @@ from urllib.parse import quote
 import verifier
 from verifier.errors import BadInput
 from verifier.record.audit.container import TAG_FILES, Bag, central_header, end_records, local_header
+from verifier.record.bundle_files import payload, program_files, values_of
 from verifier.record.canonical import utc_text
 from verifier.record.checkpoint import sign_head
-from verifier.record.howto import how_to_check, process_statement
-from verifier.record.keys import Signer, key_id, public_pem
+from verifier.record.howto import how_to_check
+from verifier.record.keys import Signer, key_id
 from verifier.record.ledger import Ledger, Record, named_objects, read_record
-from verifier.record.people import allowed_signers
-from verifier.record.timeline import events, timeline_text
-from verifier.store import PourFolder
 
-_SHELVES = {"drawing": "drawings", "rules": "rules", "token": "tokens"}
-_ENDINGS = {
-    "jpg",
-    "jpeg",
-    "png",
-    "heic",
-    "heif",
-    "tif",
-    "tiff",
-    "csv",
-    "xlsx",
-    "toml",
-    "json",
-    "pdf",
-    "txt",
-    "ifc",
-}
 _ALWAYS = {
     "device.enrol",
     "device.clock",
@@ -138,9 +117,9 @@ def write_bundle(
     try:
         with part.open("wb") as stream:
             bag = _Writer(stream, f"{quote(ledger.pour, safe='')}-record")
-            for name, content in _payload(ledger, chosen, note, derived or {}, head_token):
+            for name, content in payload(ledger, chosen, note, derived or {}, head_token):
                 bag.add(name, content)
-            for name, content in _program() if program else ():
+            for name, content in program_files() if program else ():
                 bag.add(name, content)
             _tag_files(bag, ledger, chosen, device, at)
             bag.finish()
@@ -169,124 +148,11 @@ def showing(element: str | None = None, photo_sha256: str | None = None) -> Call
     """
 
     def chosen(record: Record) -> bool:
-        return (element is not None and element in _values(record.body, "element")) or (
+        return (element is not None and element in values_of(record.body, "element")) or (
             photo_sha256 is not None and photo_sha256 in set(named_objects(record.body))
         )
 
     return chosen
-
-
-def _values(body: Any, key: str) -> Iterator[Any]:
-    if isinstance(body, Mapping):
-        for name, value in body.items():
-            if name == key:
-                yield value
-            else:
-                yield from _values(value, key)
-    elif isinstance(body, list):
-        for value in body:
-            yield from _values(value, key)
-
-
-def _payload(
-    ledger: Ledger,
-    chosen: list[Record],
-    note: str,
-    derived: Mapping[str, bytes],
-    head_token: tuple[bytes, bytes] | None,
-) -> Iterator[tuple[str, bytes | Path]]:
-    yield "data/ledger.jsonl", b"".join(record.line + b"\n" for record in chosen)
-    yield from _head_files(note)
-    yield from _proof_files(ledger, chosen, note)
-    yield from _key_files(ledger)
-    yield from _object_files(ledger.store, chosen)
-    yield from _approval_files(chosen)
-    if head_token is not None:
-        yield "data/tokens/head.tsr", head_token[0]
-        yield "data/tokens/head-chain.pem", head_token[1]
-    for name, content in derived.items():
-        yield f"data/derived/{_safe(name)}", content
-    yield "data/timeline.txt", timeline_text(events(chosen)).encode()
-    yield "data/process.txt", process_statement(ledger.pour, verifier.__version__).encode()
-
-
-def _program() -> Iterator[tuple[str, bytes]]:
-    for source in sorted(resources.files("verifier.record.audit").iterdir(), key=lambda item: item.name):
-        if source.name.endswith(".py"):
-            yield f"data/check/audit/{source.name}", source.read_bytes()
-
-
-def _head_files(note: str) -> Iterator[tuple[str, bytes]]:
-    """The head, and its text and first signature apart, as openssl takes them."""
-    text, stamps = note.split("\n\n", 1)
-    stamp = base64.b64decode(stamps.split("\n")[0].rpartition(" ")[2])
-    yield "data/checkpoint.txt", note.encode()
-    yield "data/checkpoint.body", (text + "\n").encode()
-    yield "data/checkpoint.sig", stamp[4:]
-
-
-def _proof_files(ledger: Ledger, chosen: list[Record], note: str) -> Iterator[tuple[str, bytes]]:
-    whole = len(chosen) == len(ledger.records())
-    wanted = [r.seq for r in chosen if not whole or r.type in {"photo", "tape", "release"}]
-    for seq, proof in zip(wanted, ledger.inclusions(wanted), strict=True):
-        hashes = "".join(f"{base64.b64encode(h).decode()}\n" for h in proof)
-        yield (
-            f"data/proofs/{seq}.tlog-proof",
-            f"c2sp.org/tlog-proof@v1\nindex {seq - 1}\n{hashes}\n{note}".encode(),
-        )
-    for size in sorted(size for size in set(_bound_sizes(chosen)) if 0 < size <= len(ledger.records())):
-        proof = ledger.consistency(size)
-        hashes = "".join(f"{base64.b64encode(h).decode()}\n" for h in proof)
-        yield f"data/proofs/consistency-{size}.txt", hashes.encode()
-
-
-def _bound_sizes(chosen: Iterable[Record]) -> Iterator[int]:
-    """Sizes of the earlier heads that the records speak of; what is no size is for the audit to complain about."""
-    for record in chosen:
-        yield from (size for size in _values(record.body, "size") if isinstance(size, int))
-        first = str(record.body.get("checkpoint", "")).split("\n")
-        if record.type == "token" and len(first) > 1 and first[1].isdecimal():
-            yield int(first[1])
-
-
-def _key_files(ledger: Ledger) -> Iterator[tuple[str, bytes]]:
-    listing = []
-    for ident, key in ledger.standing.keys.items():
-        yield f"data/keys/{ident}.pem", public_pem(key.public).encode()
-        kind = f"person, {', '.join(key.roles)}" if key.person else "device"
-        revoked = f", revoked by record {key.revoked}" if key.revoked else ""
-        name = " ".join(key.name.split())
-        listing.append(f"{ident}  {name} ({kind}), enrolled by record {key.enrolled}{revoked}\n")
-    yield "data/keys/people.txt", "".join(listing).encode()
-    yield "data/keys/allowed_signers", allowed_signers(ledger).encode()
-    for record in ledger.records("device.enrol"):
-        if "pdf_certificate" in record.body:
-            yield f"data/certificates/{record.by}.pem", str(record.body["pdf_certificate"]).encode()
-
-
-def _object_files(store: PourFolder, chosen: list[Record]) -> Iterator[tuple[str, bytes | Path]]:
-    placed: dict[str, str] = {}
-    for record in chosen:
-        ending = str(record.body.get("name", "")).rpartition(".")[2].lower()
-        for name in named_objects(record.body):
-            shelf = _SHELVES.get(record.type, "originals")
-            placed.setdefault(name, f"data/{shelf}/{name}.{ending if ending in _ENDINGS else 'bin'}")
-    for record in chosen:
-        if record.type == "seal" and "release_pdf_sha256" in record.body:
-            placed[record.body["release_pdf_sha256"]] = f"data/release-{record.seq}.pdf"
-    for name, place in placed.items():
-        store.objects.read(name)
-        yield place, store.objects.path_of(name)
-
-
-def _approval_files(chosen: list[Record]) -> Iterator[tuple[str, bytes]]:
-    for record in chosen:
-        if record.type == "release":
-            yield f"data/approvals/{record.seq}.txt", str(record.body["statement"]).encode()
-            if "statement_signature" in record.body:
-                yield f"data/approvals/{record.seq}.sig", str(record.body["statement_signature"]).encode()
-        elif record.type == "token":
-            yield f"data/tokens/{record.seq}.checkpoint", str(record.body["checkpoint"]).encode()
 
 
 def _tag_files(bag: _Writer, ledger: Ledger, chosen: list[Record], device: Signer, at: datetime) -> None:
@@ -312,11 +178,6 @@ def _tag_files(bag: _Writer, ledger: Ledger, chosen: list[Record], device: Signe
     for kind, content in tag_sums.items():
         bag.add(f"tagmanifest-{kind}.txt", content)
     bag.add("seal.sig", device.sign(tag_sums["sha256"]))
-
-
-def _safe(name: str) -> str:
-    """Keep a file name to plain characters, so that it means the same on every system."""
-    return "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "_" for c in name).lstrip(".") or "_"
 
 
 class _Writer:
