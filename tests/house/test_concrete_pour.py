@@ -163,6 +163,17 @@ def test_one_pump_less_makes_trucks_wait():
     assert one.duration_half_min > 1.5 * two.duration_half_min
 
 
+def test_a_pump_that_stops_makes_the_face_wait():
+    plan = supply_plan(48, 24, 6, ROUND, age_limit("ASTM C94"), trucks=8)
+    stops = STEADY.model_copy(update={"pump_stop_chance": 1.0, "pump_stop_min": 1.0})
+    found = simulate(plan, stops, Question(strip_m3=2.7, joint_limit_min=60, runs=100))
+    assert found.contact_ages_min[-1] == pytest.approx(2.7 / 6 * 15)
+    longer = stops.model_copy(update={"pump_stop_min": 30.0})
+    late = simulate(plan, longer, Question(strip_m3=2.7, joint_limit_min=20, runs=100))
+    assert late.contact_ages_min[0] == pytest.approx(2.7 / 6 * 15 + 27)
+    assert late.joint_exceeded.value == 1.0
+
+
 def test_interval_of_a_chance():
     chance = wilson(0, 1000)
     assert (chance.value, round(chance.low, 12)) == (0, 0)

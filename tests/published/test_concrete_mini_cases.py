@@ -109,6 +109,8 @@ def test_case_b_trucks():
 def test_case_b_four_trucks_hold_a_slower_pace():
     plan = supply_plan(48, 24, 6, ROUND, age_limit("ASTM C94"), trucks=4)
     assert (plan.held_interval_min, plan.held_rate_m3_per_h, plan.duration_min) == (20.0, 18.0, 160.0)
+    one_trip_each = supply_plan(12, 24, 6, ROUND, age_limit("ASTM C94"), trucks=2)
+    assert (one_trip_each.trucks_needed, one_trip_each.held_interval_min) == (2, 15.0)
 
 
 @pytest.mark.source("published cycle example: 49 min cycle, 15 min discharge, one spare")
@@ -184,6 +186,12 @@ def test_case_d_the_lower_water_cap_governs():
     assert [nominal_mix(g).aggregate_kg_per_bag for g in ("M5", "M10", "M15", "M20")] == [800, 480, 330, 250]
     with pytest.raises(BadInput, match="designed mix"):
         nominal_mix("M25")
+    with pytest.raises(BadInput, match="bring 227 L, the mix may have 222 L"):
+        site_mix(
+            1,
+            Proportions(sand=1.5, stone=3, water_cement=0.55),
+            Aggregate(sand_free_water=0.3, stone_free_water=0.02),
+        )
     heavy = site_mix(1, Proportions(sand=2, stone=3.5, water_cement=0.55))
     assert "M20 allows 250 kg" in mass_fault("M20", heavy)
 
@@ -267,6 +275,8 @@ def test_case_h_published_core_limits():
     cores = aci318_cores(4000, [3400, 3000, 3800])
     assert (cores.mean_needed, cores.lowest_needed, cores.verdict) == (3400, 3000, "adequate")
     assert aci318_cores(4000, [3400, 2999, 3801]).verdict == "not adequate"
+    assert aci318_cores(4000, [3380, 3370, 3380]).verdict == "not adequate"
+    assert aci318_cores(4000, [3400, 3800]).verdict == "not yet judged"
 
 
 @pytest.mark.source("published answer on cores of 4940, 4970 and 5370 psi for 6000 psi")

@@ -358,3 +358,104 @@ def test_a_signature_stands_only_for_its_list_its_revision_and_what_it_has_seen(
     state = look(item, [answer("CL-01"), answer("CL-01", hours=4, photos=(2,))], [sign, rain])
     assert state.open == ()
     assert state.signed_by is None
+
+
+@PRACTICE
+def test_what_happens_at_the_very_moment_of_an_answer_or_signature_counts_against_it():
+    rain = Happened(what=Happening.RAIN, at=MON, by="engineer-1")
+    assert "rain" in look(one("CL-01"), [answer("CL-01")], [rain]).open[0].why[0]
+    assert not valid(granted(), [rain]).valid
+    item = one("FW-17")
+    sure = answer("FW-17", documents=(photo(9),), by="tw-1")
+    release = HoldReleased(item="FW-17", by="tw-1", at=MON + timedelta(hours=1))
+    moved = Happened(what=Happening.PROP_MOVED, at=MON + timedelta(hours=1), by="foreman-2")
+    assert look(item, [sure], [release, moved]).holds_not_released
+    bad = answer("RB-21", word=Word.NOT_CONFORMING, remark="link open")
+    same_time = answer("RB-21", photos=(2,), by="engineer-2")
+    assert look(one("RB-21"), [bad, same_time]).open
+
+
+@PRACTICE
+def test_a_repair_before_the_defect_was_seen_is_not_its_repair():
+    early = PutRight(item="RB-21", by="foreman-1", at=MON - timedelta(hours=1))
+    bad = answer("RB-21", word=Word.NOT_CONFORMING, remark="link open")
+    again = answer("RB-21", hours=2, photos=(2,), by="engineer-2")
+    assert "nothing says that it was put right" in look(one("RB-21"), [bad, again], [early]).open[0].why[0]
+
+
+@PRACTICE
+def test_a_defect_does_not_vanish_by_saying_that_the_item_does_not_apply():
+    bad = answer("RB-21", word=Word.NOT_CONFORMING, remark="link open")
+    gone = answer(
+        "RB-21", hours=2, word=Word.DOES_NOT_APPLY, remark="no joint here", photos=(2,), by="engineer-2"
+    )
+    assert "nothing says that it was put right" in look(one("RB-21"), [bad, gone]).open[0].why[0]
+    assert look(one("RB-21"), [gone]).open == ()
+
+
+@PRACTICE
+def test_a_repair_waits_for_the_eye_of_the_post_that_closes_the_item():
+    item = one("RB-24")  # cantilever top steel: the engineer of record closes it
+    bad = answer("RB-24", word=Word.NOT_CONFORMING, remark="150 mm short", value=None)
+    repair = PutRight(item="RB-24", by="foreman-1", at=MON + timedelta(hours=1))
+    long = Value(value=1500, unit="mm", planned=1500)
+    second = answer("RB-24", hours=2, photos=(2,), value=long, by="engineer-2")
+    third = answer("RB-24", number=3, hours=3, photos=(3,), value=long, by="inspector-1")
+    written = [bad, second, third]
+    assert look(item, written, [repair]).open == ()
+    waits = look(item, written, [repair], number=3).open[0]
+    assert waits.who[0] is Role.ENGINEER_OF_RECORD
+    assert "not yet seen again by the engineer of record" in waits.why[0]
+    seen = answer("RB-24", number=3, hours=4, photos=(4,), value=long, by="eor-1")
+    assert look(item, [*written, seen], [repair], number=3).open == ()
+
+
+@PRACTICE
+def test_a_hold_point_is_not_released_by_its_fixer_nor_against_a_later_answer():
+    item = one("FW-17")
+    sure = answer("FW-17", documents=(photo(9),), by="tw-1")
+    release = HoldReleased(item="FW-17", by="tw-1", at=MON + timedelta(hours=3))
+    doubt = answer("FW-17", number=3, hours=4, word=Word.CANNOT_TELL, by="inspector-1")
+    assert (
+        look(item, [sure, doubt], [release]).holds_not_released[0].why == "a later answer speaks against it"
+    )
+    repair = PutRight(item="FW-17", by="tw-1", at=MON + timedelta(hours=1))
+    again = answer("FW-17", hours=2, documents=(photo(9),), photos=(5,), by="engineer-1")
+    assert (
+        look(item, [again], [repair, release]).holds_not_released[0].why == "tw-1 did or repaired this work"
+    )
+
+
+@PRACTICE
+def test_a_round_is_signed_by_one_who_built_nothing_and_for_the_list_in_use():
+    item = one("CL-01")
+    sign = RoundSigned(
+        round=2, by="engineer-1", at=MON + timedelta(hours=2), list_version=item.version, revision="C"
+    )
+    other_repair = PutRight(item="CL-01", place="S9", by="engineer-1", at=MON - timedelta(hours=1))
+    state = look(item, [answer("CL-01", by="engineer-2")], [sign, other_repair])
+    assert state.not_signed_because == "engineer-1 carried out part of the work"
+    old = look(item, [answer("CL-01")], [sign.model_copy(update={"list_version": "0" * 64})])
+    assert old.not_signed_because == "it was signed with another version of the list"
+
+
+@PRACTICE
+def test_an_engineer_of_record_who_built_can_not_release():
+    builder = Person(name="eor-2", roles=(Role.ENGINEER_OF_RECORD,), built=(Group.FORMWORK,))
+    found = release_valid(
+        granted(by="eor-2"), LIST, [], MON + timedelta(hours=2),
+        pour="L2", revision="C", people=[*PEOPLE, builder], setting=SETTING,
+    )  # fmt: skip
+    assert "can't release it" in found.reasons[0]
+    fixed = answer("CL-01", number=3, word=Word.PUT_RIGHT, by="eor-1")
+    assert "repaired part of the work" in may_release("eor-1", LIST, [fixed], [], PEOPLE, setting=SETTING)[0]
+
+
+@PRACTICE
+def test_the_answer_put_right_is_a_repair_by_its_writer():
+    bad = answer("CL-01", word=Word.NOT_CONFORMING, remark="wire on the deck")
+    fixed = answer("CL-01", hours=1, word=Word.PUT_RIGHT, by="engineer-1", photos=(2,))
+    assert "waits to be seen again" in look(one("CL-01"), [bad, fixed]).open[0].why[0]
+    self_passed = answer("CL-01", hours=2, photos=(3,), by="engineer-1")
+    assert "can't pass it" in look(one("CL-01"), [bad, fixed, self_passed]).open[0].why[0]
+    assert look(one("CL-01"), [bad, fixed, answer("CL-01", hours=2, photos=(3,), by="engineer-2")]).open == ()

@@ -54,6 +54,7 @@ class Acting:
         """
         person = self.person(name)
         repaired = any(isinstance(e, PutRight) and e.by == name for e in self.events)
+        repaired = repaired or any(a.word is Word.PUT_RIGHT and a.by == name for a in self.answers)
         return repaired or (person is not None and bool(person.built))
 
     def fixers(self, item: CheckItem) -> tuple[str, ...]:

@@ -109,7 +109,7 @@ def why_open(known: Known, item: CheckItem, answer: Answer) -> list[str]:
         One sentence per reason; empty if the item stands there.
     """
     voided = known.voided(answer)
-    if voided:
+    if voided and answer.word is not Word.PUT_RIGHT:
         return [f"opened again: {voided}"]
     match answer.word:
         case Word.NOT_LOOKED_AT | Word.CANNOT_TELL | Word.NOT_CONFORMING:
