@@ -10,6 +10,7 @@ NAV: Final = {
     "findings": "Findings",
     "photos": "Photos",
     "decision": "Decision",
+    "timeline": "Record",
 }
 PLANNED: Final = "Planned start {when} · {code}"
 ANSWER: Final = {"go": "Go", "go_with_conditions": "Go with conditions", "no_go": "No-go"}
@@ -200,10 +201,6 @@ POINTS_WORDS: Final = {
     "keys": "Photo. Press Enter to set a point in the middle, then move it with the arrow keys.",
 }
 PHOTOS_PICK: Final = "Photo"
-PHOTOS_OVERLAY: Final = "Show what was measured"
-PHOTOS_GRID: Final = "Seen straight from above, with a millimetre grid"
-PHOTOS_REFUSED: Final = "Refused"
-PHOTOS_USED: Final = "Measured"
 PHOTOS_SUPERSEDED: Final = "A newer photo of this spot has taken its place; its values stay in the record."
 PHOTOS_FINGERPRINT: Final = "SHA-256 of the file as received"
 
@@ -223,3 +220,54 @@ STANDING_CAUTION: Final = (
     "Cover is taped or gauged, never read from a photo. What no photo shows - grade of steel, far faces, hidden bars - "
     "must be seen by a person."
 )
+
+TIMELINE_NONE: Final = "There is no record yet"
+TIMELINE_NONE_SAYS: Final = "It begins with the first photo or reading that is sent."
+TIMELINE_SAYS: Final = (
+    "Everything that the record holds, in the order it came in. Times are those of the signing device's clock; "
+    "beside each name stands how it is known."
+)
+TIMELINE_ONLY: Final = "Only these"
+ORIGINAL: Final = "original"
+TABLES: Final = "Tables for a spreadsheet"
+BUNDLE: Final = "Sealed bundle for a third person"
+SHEET_FINDINGS: Final = "Findings"
+SHEET_MEASUREMENTS: Final = "Measurements"
+SHEET_COVERAGE: Final = "Coverage"
+SHEET_REASONS: Final = "Reasons"
+COLUMNS_FINDINGS: Final = (
+    "element",
+    "layer",
+    "spot",
+    "asked",
+    "verdict",
+    "probability, low",
+    "probability, high",
+    "lower limit",
+    "upper limit",
+    "drawing value",
+    "worst value",
+    "expanded uncertainty (95 %)",
+    "unit",
+    "values",
+    "where the limit comes from",
+    "next step",
+)
+COLUMNS_MEASUREMENTS: Final = (
+    "element",
+    "layer",
+    "spot",
+    "what",
+    "gap number",
+    "value",
+    "expanded uncertainty (95 %)",
+    "unit",
+    "by",
+    "person",
+    "taken",
+    "original",
+    "SHA-256",
+)
+COLUMNS_COVERAGE: Final = ("element", "layer", "what", "asked", "there", "missing", "asked by")
+COLUMNS_REASONS: Final = ("weight", "what is so", "what clears it", "who")
+WEIGHT: Final = {"stops": "stops the pour", "condition": "condition", "caution": "caution"}

@@ -106,7 +106,7 @@ def bracket(low: float, high: float) -> str:
         One figure where both ends read the same; never 0 or 100 %, which nobody can know.
     """
     a, b = _percent(low), _percent(high)
-    return a if a == b else f"{a} to {b}".replace(" % to", " to")
+    return a if a == b else f"{a.removesuffix(' %')} to {b}"
 
 
 def _percent(p: float) -> str:

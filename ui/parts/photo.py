@@ -25,11 +25,7 @@ PHOTO = "photo"
 SHORT = 16
 """Letters of a hash that stand in the URL; enough to tell any photos of a pour apart."""
 
-STATE_SHAPE: dict[str, Verdict] = {
-    "counted": "conforming",
-    "refused": "inconclusive",
-    "damaged": "non_conforming",
-}
+STATE_SHAPE: dict[str, Verdict] = {"refused": "inconclusive", "damaged": "non_conforming"}
 
 
 def choose(check: Check) -> PhotoEntry:
@@ -113,7 +109,7 @@ def _measure(at: Open, entry: PhotoEntry) -> None:
         plain.notice("inconclusive", words.POINTS_REFUSED, " ".join(r.say for r in found.refusals), where)
     else:
         value = f"{found.distance_mm:.1f} ± {found.expanded_uncertainty_mm:.1f} mm"
-        plain.notice("conforming", value, words.POINTS_SAYS, where)
+        plain.notice(None, value, words.POINTS_SAYS, where)
 
 
 @st.cache_data(show_spinner=False, max_entries=500)
@@ -132,6 +128,7 @@ def facts(check: Check, entry: PhotoEntry) -> None:
         entry: The photo.
     """
     verdict = STATE_SHAPE.get(entry.state, photo_verdict(check, entry))
+    verdict = STATE_SHAPE.get(entry.state) or photo_verdict(check, entry)
     plain.verdict_line(verdict, words.PHOTO_STATE[entry.state], entry.original.name)
     if entry.state == "superseded":
         plain.paragraph(words.PHOTOS_SUPERSEDED)

@@ -8,7 +8,7 @@ from html import escape
 
 import streamlit as st
 
-from verifier.report.figures import COLOUR, QUIET, Verdict, verdict_mark
+from verifier.report.figures import COLOUR, INK, QUIET, Verdict, verdict_mark
 
 _ANYWHERE = "overflow-wrap:anywhere;unicode-bidi:isolate"
 
@@ -82,20 +82,21 @@ def verdict_line(verdict: Verdict, said: str, text: str) -> None:
     )
 
 
-def notice(verdict: Verdict, title: str, text: str, where: str = "") -> None:
+def notice(verdict: Verdict | None, title: str, text: str, where: str = "") -> None:
     """Show something that must be seen: a bar of colour, a shape, a title and a text.
 
     Args:
-        verdict: What shape and colour it has.
+        verdict: What shape and colour it has; None for something that is no verdict.
         title: One of the page's own sentences.
         text: Any text.
         where: What it is about.
     """
+    drawn = "" if verdict is None else mark(verdict, 1.7)
     about = f'<br><span style="color:{QUIET};font-size:.9rem">{escape(shown(where))}</span>' if where else ""
     st.html(
         f'<div role="status" style="display:flex;gap:.7rem;align-items:flex-start;border:1px solid #c9ced6;'
-        f'border-left:6px solid {COLOUR[verdict]};border-radius:.3rem;padding:.7rem .9rem;{_ANYWHERE}">'
-        f"{mark(verdict, 1.7)}<div><strong>{escape(title)}</strong><br>{escape(shown(text))}{about}</div></div>"
+        f'border-left:6px solid {INK if verdict is None else COLOUR[verdict]};border-radius:.3rem;padding:.7rem .9rem;{_ANYWHERE}">'
+        f"{drawn}<div><strong>{escape(title)}</strong><br>{escape(shown(text))}{about}</div></div>"
     )
 
 

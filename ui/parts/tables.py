@@ -1,0 +1,113 @@
+"""Tables for a spreadsheet: numbers as numbers, units in the headings, and text that can't become a formula."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable, Sequence
+
+from openpyxl import Workbook
+from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+from openpyxl.styles import Font
+
+from ui import words
+from ui.parts.plain import shown
+from verifier.pipeline.check import Check
+
+Cell = str | float | int | None
+
+
+def workbook(check: Check) -> bytes:
+    """Write findings, measurements, coverage and reasons as a workbook.
+
+    Args:
+        check: The check.
+
+    Returns:
+        The .xlsx file.
+    """
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    _sheet(book, words.SHEET_FINDINGS, words.COLUMNS_FINDINGS, _findings(check))
+    _sheet(book, words.SHEET_MEASUREMENTS, words.COLUMNS_MEASUREMENTS, _measurements(check))
+    _sheet(book, words.SHEET_COVERAGE, words.COLUMNS_COVERAGE, _coverage(check))
+    _sheet(book, words.SHEET_REASONS, words.COLUMNS_REASONS, _reasons(check))
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def _findings(check: Check) -> Iterable[Sequence[Cell]]:
+    for f in check.findings:
+        worst = f.worst.measurement if f.worst is not None else None
+        yield (
+            f.requirement.element,
+            f.requirement.layer,
+            f.spot,
+            words.RULE.get(f.requirement.rule, f.requirement.rule),
+            words.VERDICT[f.verdict] if f.measured else words.FINDINGS_UNMEASURED,
+            f.probability_low,
+            f.probability_high,
+            f.requirement.lower,
+            f.requirement.upper,
+            f.requirement.nominal,
+            worst.value if worst else None,
+            worst.expanded_uncertainty if worst else None,
+            f.requirement.unit,
+            len(f.judged),
+            "; ".join(source.words for source in f.requirement.sources),
+            f.next_step,
+        )
+
+
+def _measurements(check: Check) -> Iterable[Sequence[Cell]]:
+    for m in check.measurements:
+        yield (
+            m.element, m.layer, m.spot, words.MEASURAND.get(m.measurand.value, m.measurand.value), m.index, m.value,
+            m.expanded_uncertainty, m.unit, m.by, m.person, m.taken_at, m.trace.original_name, m.trace.original_sha256,
+        )  # fmt: skip
+
+
+def _coverage(check: Check) -> Iterable[Sequence[Cell]]:
+    for c in check.coverage:
+        yield c.element, c.layer, c.what, c.asked, len(c.there), ", ".join(c.missing), c.asked_by
+
+
+def _reasons(check: Check) -> Iterable[Sequence[Cell]]:
+    decision = check.decision
+    for r in (*decision.reasons, *decision.conditions, *decision.cautions):
+        yield words.WEIGHT[r.weight], r.says, r.clears, r.owner
+
+
+def _sheet(book: Workbook, title: str, heading: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:
+    sheet = book.create_sheet(title)
+    sheet.append(list(heading))
+    for cell in sheet[1]:
+        cell.font = Font(bold=True)
+    for number, row in enumerate(rows, start=2):
+        for column, value in enumerate(row, start=1):
+            cell = sheet.cell(number, column)
+            if isinstance(value, str):
+                # Kept as text whatever it begins with: a file name is never a formula.
+                cell.value = ILLEGAL_CHARACTERS_RE.sub("", shown(value))
+                cell.data_type = "s"
+                cell.quotePrefix = value[:1] in "=+-@\t\r" and value != ""
+            else:
+                cell.value = value
+    sheet.freeze_panes = "A2"
+    sheet.auto_filter.ref = sheet.dimensions
+    for column in sheet.columns:
+        width = max(len(str(cell.value or "")) for cell in column)
+        sheet.column_dimensions[column[0].column_letter].width = min(max(width + 2, 8), 60)
+
+
+def file_name(text: str) -> str:
+    """A name that every file system takes.
+
+    Args:
+        text: Any text.
+
+    Returns:
+        Its letters, digits and hyphens.
+    """
+    kept = "".join(c if c.isalnum() or c in "-_" else "-" for c in text).strip("-")
+    return kept[:60] or "pour"
