@@ -43,7 +43,9 @@ def measure(photo, reach_mm=800.0):
         direction = np.argmax(np.convolve(np.r_[votes[-3:], votes, votes[:3]], np.ones(7), "valid"))
         near = left & (np.abs((angle - direction + 90) % 180 - 90) < 5)
         left &= ~(np.abs((angle - direction + 90) % 180 - 90) < 25)
-        a = np.radians(direction)
+        # The bin's middle is half a degree off at worst, which moves a line's offset by millimetres: take the mean.
+        turned = (angle[near] - direction + 90) % 180 - 90
+        a = np.radians(direction + np.average(turned, weights=length[near]))
         offset = ends.mean(axis=1) @ [-np.sin(a), np.cos(a)]
         order = np.flatnonzero(near)[np.argsort(offset[near])]
         bars, group = [], []
