@@ -48,7 +48,14 @@ def canonical(value: Any) -> bytes:
 
 
 def sha256_hex(data: bytes) -> str:
-    """Return SHA-256 of bytes in hexadecimal."""
+    """Return SHA-256 of bytes in hexadecimal.
+
+    Args:
+        data: Any bytes.
+
+    Returns:
+        64 lower-case hexadecimal digits.
+    """
     return hashlib.sha256(data).hexdigest()
 
 

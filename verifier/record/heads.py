@@ -98,7 +98,14 @@ class KeptHeads:
         return head
 
     def needs_proof_from(self, origin: str) -> int:
-        """Return the size of the newest head kept of a record, 0 if none: the proof must start there."""
+        """Return the size of the newest head kept of a record, 0 if none: the proof must start there.
+
+        Args:
+            origin: Name of the record.
+
+        Returns:
+            Number of records.
+        """
         return max((kept.head.size for kept in self.of(origin)), default=0)
 
     def held(self, origin: str, *, outside: Path) -> HeldHead:

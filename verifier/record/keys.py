@@ -131,7 +131,14 @@ class Signer(Protocol):
         ...
 
     def sign(self, data: bytes) -> bytes:
-        """Return 64 bytes of signature."""
+        """Return 64 bytes of signature.
+
+        Args:
+            data: What to sign.
+
+        Returns:
+            64 bytes.
+        """
         ...
 
 
@@ -164,6 +171,12 @@ class PersonSigner:
 
     def sign(self, data: bytes) -> bytes:
         """Open the key, sign once, forget the passphrase.
+
+        Args:
+            data: What to sign.
+
+        Returns:
+            64 bytes.
 
         Raises:
             NotAllowed: If the passphrase is wrong, or if this signer has signed already.
@@ -246,7 +259,14 @@ class DeviceSigner:
         return DeviceSigner(self.name, self.key, person)
 
     def sign(self, data: bytes) -> bytes:
-        """Return 64 bytes of signature."""
+        """Return 64 bytes of signature.
+
+        Args:
+            data: What to sign.
+
+        Returns:
+            64 bytes.
+        """
         return self.key.sign(data)
 
 

@@ -242,16 +242,37 @@ class Ledger:
         )
 
     def inclusion(self, seq: int) -> list[bytes]:
-        """Return the proof that record ``seq`` is under the present head."""
+        """Return the proof that record ``seq`` is under the present head.
+
+        Args:
+            seq: Number of the record.
+
+        Returns:
+            Neighbour hashes, from the leaf upwards.
+        """
         return self.inclusions([seq])[0]
 
     def inclusions(self, seqs: Iterable[int]) -> list[list[bytes]]:
-        """Return the proofs of several records under the present head, at the cost of one."""
+        """Return the proofs of several records under the present head, at the cost of one.
+
+        Args:
+            seqs: Numbers of records.
+
+        Returns:
+            One path for each, from the leaf upwards.
+        """
         tree = merkle.levels(self._leaves)
         return [merkle.path(tree, seq - 1) for seq in seqs]
 
     def consistency(self, old_size: int) -> list[bytes]:
-        """Return the proof that the present record grew from its first ``old_size`` entries."""
+        """Return the proof that the present record grew from its first ``old_size`` entries.
+
+        Args:
+            old_size: Number of records then.
+
+        Returns:
+            Hashes in the order of the RFC.
+        """
         return merkle.consistency_proof(self._leaves, old_size)
 
     def recorded_objects(self) -> set[str]:

@@ -64,7 +64,15 @@ class PourFolder:
         self.cautions = network_cautions(folder)
 
     def sweep(self, recorded: Iterable[str], *, now_s: float | None = None) -> Sweep:
-        """Put right what a crash may have left; see :meth:`Objects.sweep`."""
+        """Put right what a crash may have left; see :meth:`Objects.sweep`.
+
+        Args:
+            recorded: Hashes that the ledger names.
+            now_s: Present time in seconds since 1970; the clock is read if not given.
+
+        Returns:
+            What was adopted and what was moved aside.
+        """
         return self.objects.sweep(recorded, now_s=now_s)
 
     def close(self) -> None:

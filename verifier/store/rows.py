@@ -152,12 +152,24 @@ class Writer:
         self._db = db
 
     def lines(self, after: int) -> list[tuple[int, bytes]]:
-        """Return number and bytes of every row behind a given one, as this transaction sees them."""
+        """Return number and bytes of every row behind a given one, as this transaction sees them.
+
+        Args:
+            after: Last row number already known.
+
+        Returns:
+            ``(seq, line)`` in order.
+        """
         found = self._db.execute(
             "SELECT seq, line FROM record WHERE seq > ? ORDER BY seq", (after,)
         ).fetchall()
         return [(int(seq), bytes(line)) for seq, line in found]
 
     def add(self, seq: int, line: bytes) -> None:
-        """Add a row; its number must be the next one."""
+        """Add a row; its number must be the next one.
+
+        Args:
+            seq: The next number.
+            line: Exact bytes.
+        """
         self._db.execute("INSERT INTO record (seq, line) VALUES (?, ?)", (seq, line))

@@ -20,14 +20,33 @@ _LARGE = 50_000_000
 
 
 def local_header(name: bytes, crc: int, size: int) -> bytes:
-    """Return what stands before a file in the container (stored, not compressed; no time, no attributes)."""
+    """Return what stands before a file in the container (stored, not compressed; no time, no attributes).
+
+    Args:
+        name: Name inside the zip, with the top folder.
+        crc: CRC-32 of the file.
+        size: Its size. [bytes]
+
+    Returns:
+        Header bytes.
+    """
     return (
         struct.pack("<IHHHHHIIIHH", 0x04034B50, 20, 0, 0, 0, _DOS_DATE, crc, size, size, len(name), 0) + name
     )
 
 
 def central_header(name: bytes, crc: int, size: int, offset: int) -> bytes:
-    """Return a file's entry in the directory at the end; from 4 GiB on, its place moves to a zip64 field."""
+    """Return a file's entry in the directory at the end; from 4 GiB on, its place moves to a zip64 field.
+
+    Args:
+        name: Name inside the zip, with the top folder.
+        crc: CRC-32 of the file.
+        size: Its size. [bytes]
+        offset: Where its own header begins. [bytes]
+
+    Returns:
+        Entry bytes.
+    """
     extra = struct.pack("<HHQ", 1, 8, offset) if offset >= _BIG else b""
     head = struct.pack(
         "<IHHHHHHIIIHHHHHII",
@@ -38,7 +57,16 @@ def central_header(name: bytes, crc: int, size: int, offset: int) -> bytes:
 
 
 def end_records(count: int, size: int, offset: int) -> bytes:
-    """Return what closes the container."""
+    """Return what closes the container.
+
+    Args:
+        count: Number of files.
+        size: Size of the directory. [bytes]
+        offset: Where the directory begins. [bytes]
+
+    Returns:
+        Closing bytes.
+    """
     out = b""
     if count >= 0xFFFF or offset >= _BIG:
         out += struct.pack("<IQHHIIQQQQ", 0x06064B50, 44, 0x0314, 45, 0, 0, count, count, size, offset)
@@ -126,15 +154,36 @@ class Bag:
                 yield piece
 
     def names(self, prefix: str = "") -> list[str]:
-        """Return the names that begin so, in order."""
+        """Return the names that begin so, in order.
+
+        Args:
+            prefix: How the names begin.
+
+        Returns:
+            Names inside the bag.
+        """
         return sorted(name for name in self._places if name.startswith(prefix))
 
     def read(self, name: str) -> bytes:
-        """Return a file's bytes; none if it isn't there."""
+        """Return a file's bytes; none if it isn't there.
+
+        Args:
+            name: Name inside the bag.
+
+        Returns:
+            Bytes.
+        """
         return b"".join(self._pieces(name)) if name in self._places else b""
 
     def text(self, name: str) -> str:
-        """Return a file as text; what isn't UTF-8 is replaced, and so matches nothing."""
+        """Return a file as text; what isn't UTF-8 is replaced, and so matches nothing.
+
+        Args:
+            name: Name inside the bag.
+
+        Returns:
+            Text.
+        """
         return self.read(name).decode("utf-8", "replace")
 
     def container_fact(self) -> Fact:

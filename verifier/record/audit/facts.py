@@ -75,7 +75,17 @@ class Audit:
 
 
 def fact(topic: str, faults: Sequence[str], good: str, bad: str) -> Fact:
-    """Return a fact that fails if anything speaks against it, and holds otherwise."""
+    """Return a fact that fails if anything speaks against it, and holds otherwise.
+
+    Args:
+        topic: The question.
+        faults: Everything that speaks against it.
+        good: What to say if nothing does.
+        bad: What to say if something does.
+
+    Returns:
+        The fact.
+    """
     return Fact(topic, FAILS, bad, tuple(faults)) if faults else Fact(topic, HOLDS, good)
 
 

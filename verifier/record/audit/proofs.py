@@ -64,7 +64,14 @@ def named_objects(body: Any) -> Iterator[str]:
 
 
 def unbase64(text: Any) -> bytes:
-    """Decode base64 strictly; what is not exactly canonical base64 is no bytes at all."""
+    """Decode base64 strictly; what is not exactly canonical base64 is no bytes at all.
+
+    Args:
+        text: Base64, of any type.
+
+    Returns:
+        Bytes; empty if the text is not canonical base64.
+    """
     try:
         raw = base64.b64decode(text, validate=True)
     except (ValueError, TypeError):
@@ -84,7 +91,16 @@ def public_pem(public: bytes) -> bytes:
 
 
 def sound(public: bytes, signature: bytes, data: bytes) -> bool:
-    """Say whether an Ed25519 signature is sound (RFC 8032, 5.1.7)."""
+    """Say whether an Ed25519 signature is sound (RFC 8032, 5.1.7).
+
+    Args:
+        public: Public key, 32 bytes.
+        signature: 64 bytes.
+        data: What was signed.
+
+    Returns:
+        True if it is.
+    """
     try:
         Ed25519PublicKey.from_public_bytes(public).verify(signature, data)
     except (InvalidSignature, ValueError):
@@ -105,7 +121,14 @@ class Head:
 
 
 def read_head(note: str) -> Head | None:
-    """Take a checkpoint apart; None if it is none (C2SP tlog-checkpoint, with one extension line for the chain)."""
+    """Take a checkpoint apart; None if it is none (C2SP tlog-checkpoint, with one extension line for the chain).
+
+    Args:
+        note: Text of the signed note.
+
+    Returns:
+        The head, or None.
+    """
     text, _, stamps = note.partition("\n\n")
     match = re.fullmatch(r"([!-~]+)\n([1-9]\d*)\n([A-Za-z0-9+/]{43}=)\nchain ([0-9a-f]{64})", text)
     root = unbase64(match[3]) if match else b""
@@ -147,7 +170,14 @@ def leaf(line: bytes) -> bytes:
 
 
 def root_over(leaves: Sequence[bytes]) -> bytes:
-    """Compute the Merkle root over leaf hashes (RFC 9162, 2.1.1); an odd one moves up a level unpaired."""
+    """Compute the Merkle root over leaf hashes (RFC 9162, 2.1.1); an odd one moves up a level unpaired.
+
+    Args:
+        leaves: Leaf hashes in order.
+
+    Returns:
+        32 bytes.
+    """
     level = list(leaves)
     while len(level) > 1:
         pairs = [_node(level[i], level[i + 1]) for i in range(0, len(level) - 1, 2)]
@@ -156,7 +186,15 @@ def root_over(leaves: Sequence[bytes]) -> bytes:
 
 
 def read_proof(text: str, checkpoint: str) -> tuple[int, list[bytes]] | None:
-    """Take an inclusion proof apart (C2SP tlog-proof): index and path, if it is under this very checkpoint."""
+    """Take an inclusion proof apart (C2SP tlog-proof): index and path, if it is under this very checkpoint.
+
+    Args:
+        text: Content of the proof file.
+        checkpoint: The checkpoint that it must end with.
+
+    Returns:
+        Index and path, or None.
+    """
     match = re.fullmatch(
         r"c2sp\.org/tlog-proof@v1\nindex (\d+)\n((?:[A-Za-z0-9+/]{43}=\n)*)\n(.*)", text, re.DOTALL
     )
@@ -166,7 +204,17 @@ def read_proof(text: str, checkpoint: str) -> tuple[int, list[bytes]] | None:
 
 
 def root_through(start: bytes, place: int, size: int, path: Sequence[bytes]) -> bytes | None:
-    """Compute the root that an inclusion path leads to (RFC 9162, 2.1.3.2)."""
+    """Compute the root that an inclusion path leads to (RFC 9162, 2.1.3.2).
+
+    Args:
+        start: Leaf hash.
+        place: Its place, from 0.
+        size: Number of leaves.
+        path: Neighbour hashes, upwards.
+
+    Returns:
+        The root, or None if the path has a wrong length.
+    """
     last, result = size - 1, start
     for neighbour in path:
         if last == 0:
@@ -182,7 +230,18 @@ def root_through(start: bytes, place: int, size: int, path: Sequence[bytes]) -> 
 
 
 def grown(old: int, old_root: bytes, size: int, root: bytes, proof: Sequence[bytes]) -> bool:
-    """Say whether the tree of ``size`` leaves grew from that of ``old`` leaves (RFC 9162, 2.1.4.2)."""
+    """Say whether the tree of ``size`` leaves grew from that of ``old`` leaves (RFC 9162, 2.1.4.2).
+
+    Args:
+        old: Leaves then.
+        old_root: Root then.
+        size: Leaves now.
+        root: Root now.
+        proof: Hashes in the order of the RFC.
+
+    Returns:
+        True only if both roots follow from the proof.
+    """
     if not 0 < old <= size:
         return False
     if old == size:
@@ -208,7 +267,16 @@ def grown(old: int, old_root: bytes, size: int, root: bytes, proof: Sequence[byt
 
 
 def ssh_signer(armored: str, message: bytes, namespace: bytes) -> bytes | None:
-    """Return the public key behind a detached OpenSSH signature, if it is sound (OpenSSH, PROTOCOL.sshsig)."""
+    """Return the public key behind a detached OpenSSH signature, if it is sound (OpenSSH, PROTOCOL.sshsig).
+
+    Args:
+        armored: Content of the signature file.
+        message: Exact bytes that were signed.
+        namespace: What the signature must be for.
+
+    Returns:
+        Public key, 32 bytes, or None.
+    """
     match = re.fullmatch(
         r"-----BEGIN SSH SIGNATURE-----\s(.*?)\s-----END SSH SIGNATURE-----\s*", armored, re.DOTALL
     )

@@ -68,7 +68,15 @@ class Shown:
         self.whole = self.whole and size <= len(self.records)
 
     def belongs(self, size: Any, root: bytes) -> bool:
-        """Say whether an earlier head belongs to this record, by the records or by a proof in the bundle."""
+        """Say whether an earlier head belongs to this record, by the records or by a proof in the bundle.
+
+        Args:
+            size: Number of records under the earlier head.
+            root: Its root, 32 bytes.
+
+        Returns:
+            True if it does.
+        """
         if not isinstance(size, int) or self.head is None or not 0 < size <= self.head.size:
             return False
         if self.whole:
@@ -128,7 +136,14 @@ class Shown:
         )
 
     def signature_fact(self, keys: Mapping[str, bytes]) -> Fact:
-        """Say whether every record carries a sound signature of the key it names."""
+        """Say whether every record carries a sound signature of the key it names.
+
+        Args:
+            keys: Key id -> public key.
+
+        Returns:
+            The fact.
+        """
         faults = []
         for record in self.records:
             public = keys.get(record["by"])
@@ -141,7 +156,14 @@ class Shown:
         )
 
     def head_fact(self, keys: Mapping[str, bytes]) -> Fact:
-        """Say whether the head is the one over these records, and signed."""
+        """Say whether the head is the one over these records, and signed.
+
+        Args:
+            keys: Key id -> public key.
+
+        Returns:
+            The fact.
+        """
         if self.head is None:
             return Fact("head", FAILS, "checkpoint.txt is no checkpoint.")
         faults = self._whole_faults(self.head) if self.whole else self._proof_faults(self.head)
@@ -152,7 +174,14 @@ class Shown:
         return fact("head", faults, say, "The head and the records do not agree.")
 
     def copies_fact(self, keys: Mapping[str, bytes]) -> Fact:
-        """Say whether the files laid out for openssl and ssh-keygen say what the records say."""
+        """Say whether the files laid out for openssl and ssh-keygen say what the records say.
+
+        Args:
+            keys: Key id -> public key.
+
+        Returns:
+            The fact.
+        """
         expected: dict[str, bytes] = {
             f"data/keys/{ident}.pem": public_pem(key) for ident, key in keys.items()
         }
@@ -176,7 +205,14 @@ class Shown:
         return fact("copies", faults, say, "A copy for other tools differs from the records.")
 
     def seal_fact(self, keys: Mapping[str, bytes]) -> Fact:
-        """Say whether an enrolled key signed the list of all files."""
+        """Say whether an enrolled key signed the list of all files.
+
+        Args:
+            keys: Key id -> public key.
+
+        Returns:
+            The fact.
+        """
         named = re.search(r"^Sealed-By-Key: ([0-9a-f]{64})$", self.bag.text("bag-info.txt"), re.MULTILINE)
         public = keys.get(named[1]) if named else None
         signature, data = self.bag.read("seal.sig"), self.bag.read("tagmanifest-sha256.txt")

@@ -120,7 +120,14 @@ def bracket(
 
 
 def bracket_fact(brackets: Sequence[Bracket]) -> Fact:
-    """Say for how many photos the time is bounded from both sides."""
+    """Say for how many photos the time is bounded from both sides.
+
+    Args:
+        brackets: One for each photo.
+
+    Returns:
+        The fact.
+    """
     if not brackets:
         return Fact("time brackets", OPEN, "The records shown hold no photo.")
     crossed = [
