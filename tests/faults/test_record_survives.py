@@ -19,7 +19,7 @@ from pathlib import Path
 
 import pytest
 
-from verifier.errors import BadInput, RecordDamaged
+from verifier.errors import BadInput, NotAllowed, RecordDamaged
 from verifier.record import Entry, Ledger, device_signer
 from verifier.record.people import join_device
 from verifier.store import Objects, PourFolder, sha256_of
@@ -111,6 +111,17 @@ def test_a_second_ledger_object_sees_and_continues_the_first(tmp_path):
     assert one.records() == two.records()
     one.close()
     two.close()
+
+
+def test_a_writer_that_waited_takes_the_time_of_the_record_before(tmp_path):
+    folder, key = new_pour(tmp_path)
+    device, ledger = device_signer(key), Ledger.open(folder)
+    ledger.append("remark", {"text": "first in"}, device, AT + timedelta(seconds=20))
+    second = ledger.append("remark", {"text": "read its clock before"}, device, AT)
+    assert second.at == "2026-11-25T06:00:20Z"
+    with pytest.raises(NotAllowed, match="the time goes back"):
+        ledger.append("remark", {"text": "long before"}, device, AT - timedelta(seconds=11))
+    ledger.close()
 
 
 def test_all_or_none_of_several_events(tmp_path):

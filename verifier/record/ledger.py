@@ -20,6 +20,8 @@ from verifier.store import PourFolder, Sweep
 
 FORMAT_VERSION = 1
 FIRST_PREV = "0" * 64
+WAITS_AT_MOST_S = 30
+"""So long a writer waits for its turn; a clock that is behind the record by more than this is told, not overlooked."""
 FIELDS = ("at", "body", "by", "pour", "prev", "seq", "sig", "type", "v")
 
 
@@ -162,7 +164,8 @@ class Ledger:
             type: Kind of event, one of :data:`verifier.record.kinds.KINDS`.
             body: Model, dataclass or dictionary; floats become decimal text (:func:`signable`).
             signer: Who signs: a person's key, or a device on a person's behalf.
-            at: Time by the signer's clock, with its zone.
+            at: Time by the signer's clock, with its zone. Behind the last record by up to half a minute, as after waiting
+                for another writer, the time of that record is taken: this one is written no earlier.
 
         Returns:
             The record as kept.
@@ -195,7 +198,7 @@ class Ledger:
                 self._take(iter(writer.lines(after=kept)))
                 kept = len(self._records)
                 for kind, body in prepared:
-                    record = self._signed(kind, body, signer, utc_text(at))
+                    record = self._signed(kind, body, signer, self._in_turn(at))
                     writer.add(record.seq, record.line)
                     self._admit(record)
         except BaseException:
@@ -282,6 +285,12 @@ class Ledger:
     def close(self) -> None:
         """Let go of the files."""
         self.store.close()
+
+    def _in_turn(self, at: datetime) -> str:
+        """Give a writer that read its clock and then waited for another's record the time of that record."""
+        text, floor = utc_text(at), self.standing.clock_floor
+        waited = floor > text and (utc_instant(floor) - utc_instant(text)).total_seconds() <= WAITS_AT_MOST_S
+        return floor if waited else text
 
     def _body(self, body: Any, signer: Signer) -> dict[str, Any]:
         plain = signable(body)
