@@ -227,7 +227,7 @@ TIMELINE_SAYS: Final = (
     "Everything that the record holds, in the order it came in. Times are those of the signing device's clock; "
     "beside each name stands how it is known."
 )
-TIMELINE_ONLY: Final = "Only these"
+TIMELINE_ONLY: Final = "Show"
 ORIGINAL: Final = "original"
 TABLES: Final = "Tables for a spreadsheet"
 BUNDLE: Final = "Sealed bundle for a third person"

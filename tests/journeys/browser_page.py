@@ -1,10 +1,21 @@
-"""What the journeys share: places, screen sizes, and how the browser is started."""
+"""What the journeys share: places, screen sizes, the sample pour step by step, and the real page running on a folder."""
 
 from __future__ import annotations
 
+import os
 import shutil
-from collections.abc import Callable
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
+
+from verifier.cli.demo import steps
+from verifier.pipeline.adding import Act, add_photos, add_tape
+from verifier.record.keys import device_signer
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "sample_images"
@@ -21,3 +32,67 @@ QUIET = (
     "--disable-sync",
 )
 Serve = Callable[[Path], str]
+
+
+def as_found_pour(place: Path) -> None:
+    """Make the sample pour as it was found, recorded.
+
+    Args:
+        place: Folder to be made.
+    """
+    place.mkdir()
+    for name in ("pour.toml", "boards.toml", "instruments.toml"):
+        shutil.copy(SAMPLE / name, place)
+    _step(place, 0)
+
+
+def corrected(place: Path) -> None:
+    """Add what was corrected.
+
+    Args:
+        place: The sample pour as found.
+    """
+    _step(place, 1)
+
+
+def _step(place: Path, number: int) -> None:
+    step = steps(SAMPLE)[number]
+    act = Act("engineer-1", step.at, device_signer(place.parent / "sample.key"))
+    add_photos(place, [SAMPLE / "photos" / name for name in step.photos], act)
+    add_tape(place, [SAMPLE / "tape" / name for name in step.tape], act)
+
+
+@contextmanager
+def served(folder: Path, settings: Path) -> Iterator[str]:
+    """Run the real page on a folder.
+
+    Args:
+        folder: The pour folder.
+        settings: Where the page keeps its device key: never with the person's own.
+
+    Yields:
+        Its address.
+    """
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    env = {**os.environ, "VERIFIER_FOLDER": str(folder), "XDG_CONFIG_HOME": str(settings)}
+    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
+    process = subprocess.Popen(
+        command, cwd=ROOT / "ui", env=env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
+    try:
+        url = f"http://localhost:{port}/"
+        for _ in range(160):
+            try:
+                urllib.request.urlopen(f"{url}_stcore/health", timeout=1)
+            except OSError:
+                time.sleep(0.25)
+            else:
+                break
+        else:
+            raise TimeoutError("the page did not start within 40 s")
+        yield url
+    finally:
+        process.terminate()
+        process.wait(timeout=10)

@@ -33,9 +33,9 @@ def show(at: Open) -> None:
     events = timeline_of(at.folder)
     plain.paragraph(words.TIMELINE_SAYS, quiet=True)
     _take_away(at)
-    kinds = tuple(dict.fromkeys(e.what for e in events))
-    chosen = st.multiselect(words.TIMELINE_ONLY, kinds, key="timeline-kinds")
-    told = [e for e in events if not chosen or e.what in chosen]
+    kinds = (words.FINDINGS_ALL, *dict.fromkeys(e.what for e in events))
+    chosen = st.selectbox(words.TIMELINE_ONLY, kinds, key="timeline-kind")
+    told = [e for e in events if chosen in (words.FINDINGS_ALL, e.what)]
     shown = st.session_state.get(SHOWN, STEP)
     rows = "".join(_row(at, e) for e in told[:shown])
     st.html(f'<table style="border-collapse:collapse;border:0;width:100%">{rows}</table>')
