@@ -48,7 +48,12 @@ class PrintCheck(BaseModel, frozen=True, extra="forbid"):
         return self
 
     def scale(self) -> PrintScale:
-        """Scale factor of this print with its uncertainty."""
+        """Scale factor of this print with its uncertainty.
+
+        Returns:
+            Measured over nominal length; its relative standard uncertainty joins the reading of the rule, shared out over
+            the check length, and what the scale may differ across it.
+        """
         u = math.hypot(self.reading_u_mm / self.nominal_mm, ACROSS_FEED_U)
         return PrintScale(factor=self.measured_mm / self.nominal_mm, standard_uncertainty=u, checked=True)
 
@@ -78,7 +83,17 @@ class PrintScale(BaseModel, frozen=True, extra="forbid"):
 
     @classmethod
     def stated(cls, factor: float) -> PrintScale:
-        """A factor that the person gives, as found with a steel rule on a check length of 200 mm."""
+        """A factor that the person gives, as found with a steel rule on a check length of 200 mm.
+
+        Args:
+            factor: True size over nominal size, 0.9 to 1.1.
+
+        Returns:
+            A checked scale with the uncertainty of such a reading.
+
+        Raises:
+            ValidationError: If the factor lies outside its range.
+        """
         return cls(factor=factor, standard_uncertainty=math.hypot(0.41 / 200, ACROSS_FEED_U), checked=True)
 
 
@@ -100,11 +115,22 @@ class PrintChecks(BaseModel, frozen=True, extra="forbid"):
         return entries[-1].scale() if entries else PrintScale()
 
     def with_check(self, check: PrintCheck) -> PrintChecks:
-        """The same with one more entry; earlier ones stay."""
+        """The same with one more entry; earlier ones stay.
+
+        Args:
+            check: Measured check length of one board; from now on the one that counts for that board.
+
+        Returns:
+            A new collection; this one is not changed.
+        """
         return PrintChecks(check=(*self.check, check))
 
     def to_toml(self) -> str:
-        """As TOML, in the form that ``read_print_checks`` takes."""
+        """As TOML, in the form that ``read_print_checks`` takes.
+
+        Returns:
+            One ``[[check]]`` table for each entry, lengths in mm.
+        """
         return "\n".join(
             f"[[check]]\nboard = {c.board}\nnominal_mm = {c.nominal_mm}\nmeasured_mm = {c.measured_mm}\nreading_u_mm = {c.reading_u_mm}\n"
             for c in self.check
