@@ -86,7 +86,11 @@ class CameraPrior:
     source: str
 
     def with_unknown_lens(self) -> CameraPrior:
-        """The same with the wide lens prior: for a photo that contradicts the narrow one."""
+        """The same with the wide lens prior: for a photo that contradicts the narrow one.
+
+        Returns:
+            A camera whose k1 and k2 are no better known than those of any lens; a prior that is wider already stays.
+        """
         return replace(self, k_u=(max(self.k_u[0], UNKNOWN_LENS_U[0]), max(self.k_u[1], UNKNOWN_LENS_U[1])))
 
 
@@ -139,13 +143,38 @@ def camera_prior(width_px: int, height_px: int, claims: FocalClaims | None = Non
 
 
 def distorted(xy: Floats, k1: float, k2: float) -> Floats:
-    """Where the lens puts rays (n, 2), both in focal lengths from the axis."""
+    """Where the lens puts rays.
+
+    Args:
+        xy: (n, 2) rays, as the place where they cross a plane at unit distance: focal lengths from the axis.
+        k1: Radial distortion, factor of r^2 with r in focal lengths.
+        k2: Radial distortion, factor of r^4.
+
+    Returns:
+        (n, 2) places in the picture, in focal lengths from the principal point.
+
+    Source:
+        Radial polynomial of Brown 1971, "Close-range camera calibration", first two terms (from memory).
+    """
     r2 = (xy * xy).sum(axis=-1, keepdims=True)
     return np.asarray(xy * (1 + k1 * r2 + k2 * r2 * r2))
 
 
 def undistorted(xy: Floats, k1: float, k2: float) -> Floats:
-    """Rays (n, 2) that the lens puts at the given places; the inverse of ``distorted`` by Newton's method."""
+    """Rays that the lens puts at the given places; the inverse of ``distorted`` by Newton's method.
+
+    Args:
+        xy: (n, 2) places in the picture, in focal lengths from the principal point.
+        k1: Radial distortion, factor of r^2 with r in focal lengths.
+        k2: Radial distortion, factor of r^4.
+
+    Returns:
+        (n, 2) rays, in focal lengths from the axis, after eight steps. They are the inverse only as far out as the
+        polynomial rises; beyond that no ray is seen at the place, and what comes back means nothing.
+
+    Source:
+        The polynomial as in ``distorted``; Newton's method from the place itself (textbook, from memory).
+    """
     seen = np.hypot(xy[..., 0], xy[..., 1])
     r = seen.copy()
     for _ in range(8):
