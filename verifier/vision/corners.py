@@ -179,13 +179,32 @@ def cell_brightness(grey: Grey, to_px: Floats, cells: int, corners_mm: Floats) -
 
 
 def correlation(a: Floats, b: Floats) -> float:
-    """Normalised correlation of two arrays of one shape; 0 where one of them is flat."""
+    """Normalised correlation of two arrays; 0 where one of them is flat.
+
+    Args:
+        a: Array of any shape, in any unit: mean and size drop out.
+        b: Array of the same shape.
+
+    Returns:
+        -1 (opposite) to 1 (alike up to brightness and contrast).
+
+    Source:
+        Pearson's coefficient (textbook, from memory).
+    """
     x, y = a - a.mean(), b - b.mean()
     size = float(np.sqrt((x * x).sum() * (y * y).sum()))
     return float((x * y).sum() / size) if size > 1e-9 else 0.0
 
 
 def mapped(homography: Floats, points: Floats) -> Floats:
-    """Map (n, 2) points by a (3, 3) homography."""
+    """Map points by a homography.
+
+    Args:
+        homography: (3, 3), acts on columns (x, y, 1).
+        points: (n, 2), in the unit of the plane it maps from.
+
+    Returns:
+        (n, 2), in the unit of the plane it maps to; a point on the vanishing line comes back infinite or NaN.
+    """
     out = np.c_[points, np.ones(len(points))] @ homography.T
     return np.asarray(out[:, :2] / out[:, 2:])
