@@ -33,7 +33,15 @@ class Quad:
         return float(np.linalg.norm(np.roll(self.px, -1, axis=0) - self.px, axis=1).mean())
 
     def sure(self, grey: Grey, dictionary: str) -> bool:
-        """Whether its cells clearly show the id that was read."""
+        """Whether its cells clearly show the id that was read.
+
+        Args:
+            grey: (h, w) full-size photo, 8 bits.
+            dictionary: Name of the dictionary in which the id was read.
+
+        Returns:
+            True where the cells correlate with the marker's pattern by more than ``SURE``; False for an unread one.
+        """
         if self.id is None:
             return False
         pattern = pattern_of(dictionary, self.id)
@@ -60,7 +68,14 @@ def pattern_of(dictionary: str, marker_id: int) -> Floats:
 
 
 def unit_to(px: Floats) -> Floats:
-    """Homography (3, 3) from the unit square to four corners (4, 2)."""
+    """Homography from the unit square to four corners.
+
+    Args:
+        px: (4, 2) pixels of the photo, in the order top left, top right, bottom right, bottom left of the marker.
+
+    Returns:
+        (3, 3) matrix that takes (0, 0), (1, 0), (1, 1), (0, 1) to them.
+    """
     return np.asarray(cv2.getPerspectiveTransform(_UNIT.astype(np.float32), px.astype(np.float32)), float)
 
 
