@@ -27,11 +27,27 @@ class MatMetric:
     geometry: PhotoGeometry
 
     def to_plane_mm(self, px: Floats, height_below_face_mm: float) -> Floats:
-        """Pixels (n, 2) to board coordinates (n, 2) in mm on a plane below the face."""
+        """Where the rays of pixels meet a plane below the face.
+
+        Args:
+            px: (n, 2) pixels of the upright photo.
+            height_below_face_mm: Depth of the plane below the printed face, at the board.
+
+        Returns:
+            (n, 2) board coordinates in mm.
+        """
         return self.geometry.to_plane_mm(px, height_below_face_mm)
 
     def to_px(self, mm: Floats, height_below_face_mm: float) -> Floats:
-        """The way back."""
+        """Where points of a plane below the face are seen; the inverse of ``to_plane_mm``.
+
+        Args:
+            mm: (n, 2) board coordinates in mm.
+            height_below_face_mm: Depth of the plane below the printed face, at the board.
+
+        Returns:
+            (n, 2) pixels of the upright photo.
+        """
         return self.geometry.to_px(mm, height_below_face_mm)
 
     @property
@@ -40,7 +56,17 @@ class MatMetric:
         return float(np.sqrt(self.geometry.fit.covariance[K1, K1]))
 
     def bent(self, more: float) -> MatMetric:
-        """The model with k1 larger by that much, all that hangs together with it moved as the corners ask."""
+        """The model with more radial distortion, all that hangs together with it moved as the corners ask.
+
+        Args:
+            more: Added to k1 (no unit; radius in focal lengths).
+
+        Returns:
+            A model whose other parameters follow by their covariance with k1; the same one where k1 is held.
+
+        Source:
+            Conditional mean of a multivariate normal distribution (textbook, from memory).
+        """
         fit = self.geometry.fit
         column = fit.covariance[:, K1]
         moved = fit.parameters + column / column[K1] * more if column[K1] > 0 else fit.parameters
