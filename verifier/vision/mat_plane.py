@@ -38,13 +38,30 @@ class Rays:
     per_depth: Floats
 
     def on(self, depth_mm: Floats, tilt: Floats) -> Floats:
-        """Places (k, 2) where the rays meet ``h = depth + tilt . (x, y)``."""
+        """Places where the rays meet a tilted plane, ``h = depth + tilt . (x, y)``.
+
+        Args:
+            depth_mm: (k,) depth of the plane below the face at the board's centre, one for each ray.
+            tilt: (2,) slope of the plane along board x and y, as tangents.
+
+        Returns:
+            (k, 2) places in mm, counted from the board's centre, seen square to the board.
+        """
         h = (depth_mm + self.start @ tilt) / (1.0 - self.per_depth @ tilt)
         return np.asarray(self.start + h[:, None] * self.per_depth)
 
 
 def rays(plane: Plane, px: Floats, centre_mm: tuple[float, float]) -> Rays:
-    """Viewing rays of pixels (k, 2)."""
+    """Viewing rays of pixels.
+
+    Args:
+        plane: Metric model of the photo.
+        px: (k, 2) pixels of the upright photo.
+        centre_mm: The board's centre in board coordinates.
+
+    Returns:
+        The k rays, each through its places at the face and 100 mm below it.
+    """
     at_face, below = plane.to_plane_mm(px, 0.0), plane.to_plane_mm(px, 100.0)
     return Rays(at_face - np.asarray(centre_mm), (below - at_face) / 100.0)
 
@@ -57,7 +74,14 @@ class BentPlane(Plane, Protocol):
         """Standard uncertainty of its radial distortion k1; zero where it can't be bent."""
 
     def bent(self, more: float) -> Plane:
-        """The model with k1 larger by that much."""
+        """The model with more radial distortion, all else following.
+
+        Args:
+            more: Added to k1 (no unit; radius in focal lengths).
+
+        Returns:
+            The bent model; this one is not changed.
+        """
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,11 +127,14 @@ class BarPoints:
 
 
 def bar_points(plane: Plane, layers: Sequence[ReadLayer]) -> BarPoints | None:
-    """Points of the bars of a mat in pixels, None where fewer than four bars can be used.
+    """Points of the bars of a mat that are seen along more than 300 mm.
 
     Args:
         plane: Metric model with which the layers were read.
-        layers: Layers of the mat that the board lies on.
+        layers: Layers of the mat that the board lies on; one with fewer than two such bars tells nothing and is passed over.
+
+    Returns:
+        The points in pixels, None where fewer than four bars can be used.
     """
     px: list[Floats] = []
     depth: list[float] = []
