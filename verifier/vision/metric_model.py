@@ -92,7 +92,20 @@ class Observations:
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """What parameter values are counted from: focal length, principal point and rotation."""
+    """What parameter values are counted from.
+
+    A parameter vector ``p`` has ``size`` entries: ``SHARED`` common ones, then eight for each board. Common: logarithm of
+    the focal length over ``focal_px``; shift of the principal point [px]; k1, k2; turn after ``rotation`` as a rotation
+    vector [rad]; place of the mat's origin in the camera [mm]; logarithm of the print scale over the boards' ``factor``;
+    height of the mat's plane [mm]; three rises at ``SAG_REACH_MM`` [mm]; spill of light at edges [px]. Each board: slope
+    along x and y; curl along x and y [mm]; x, y [mm], angle [rad] and depth [mm] of its middle on the mat.
+
+    Attributes:
+        focal_px: Focal length.
+        centre_px: Principal point, in pixels of the upright photo.
+        rotation: (3, 3) from the mat to the camera.
+        boards: The boards, in the order of their parameters.
+    """
 
     focal_px: float
     centre_px: tuple[float, float]
@@ -116,31 +129,79 @@ class Reference:
 
 
 def rotation_of(reference: Reference, p: Floats) -> Floats:
-    """Rotation (3, 3) from the mat to the camera."""
+    """Rotation from the mat to the camera.
+
+    Args:
+        reference: What the parameters are counted from.
+        p: (reference.size,) parameters.
+
+    Returns:
+        (3, 3) matrix that acts on columns of the mat frame.
+
+    Source:
+        Rotation vector to matrix: Rodrigues' formula (textbook, from memory), as the image library has it.
+    """
     turned, _ = cv2.Rodrigues(np.ascontiguousarray(p[TURN]))
     return np.asarray(reference.rotation @ turned)
 
 
 def mat_to_px(reference: Reference, p: Floats, points: Floats) -> Floats:
-    """Project points (n, 3) of the mat frame."""
+    """Project points of the mat frame.
+
+    Args:
+        reference: What the parameters are counted from.
+        p: (reference.size,) parameters.
+        points: (n, 3) in mm, in front of the camera; that they are is not looked at.
+
+    Returns:
+        (n, 2) pixels of the upright photo.
+    """
     seen = points @ rotation_of(reference, p).T + p[PLACE]
     return rays_to_px(reference, p, seen[:, :2] / seen[:, 2:])
 
 
 def rays_to_px(reference: Reference, p: Floats, xy: Floats) -> Floats:
-    """Pixels of rays (n, 2) given in focal lengths from the axis."""
+    """Pixels in which rays are seen through the lens.
+
+    Args:
+        reference: What the parameters are counted from.
+        p: (reference.size,) parameters.
+        xy: (n, 2) rays, in focal lengths from the axis, as they were before the lens.
+
+    Returns:
+        (n, 2) pixels of the upright photo.
+    """
     focal = reference.focal_px * math.exp(p[FOCAL])
     return np.asarray(distorted(xy, p[K1], p[K2]) * focal + reference.centre_px + p[CENTRE])
 
 
 def px_to_rays(reference: Reference, p: Floats, px: Floats) -> Floats:
-    """Rays (n, 2) in focal lengths from the axis, of pixels (n, 2)."""
+    """Rays that are seen in pixels; the inverse of ``rays_to_px`` within the reach of ``undistorted``.
+
+    Args:
+        reference: What the parameters are counted from.
+        p: (reference.size,) parameters.
+        px: (n, 2) pixels of the upright photo.
+
+    Returns:
+        (n, 2) rays, in focal lengths from the axis, as they were before the lens.
+    """
     focal = reference.focal_px * math.exp(p[FOCAL])
     return undistorted((px - reference.centre_px - p[CENTRE]) / focal, p[K1], p[K2])
 
 
 def board_to_mat(reference: Reference, p: Floats, mm: Floats, board: NDArray[np.int64]) -> Floats:
-    """Points (n, 2) of boards as points (n, 3) of the mat frame."""
+    """Points of boards as points of the mat frame: scaled as printed, curled, tilted and laid on the mat.
+
+    Args:
+        reference: What the parameters are counted from.
+        p: (reference.size,) parameters.
+        mm: (n, 2) in the axes of their boards, as drawn. [mm]
+        board: (n,) index of each point's board in ``reference.boards``.
+
+    Returns:
+        (n, 3) in mm, z away from the camera.
+    """
     out = np.empty((len(mm), 3))
     scale = math.exp(p[PRINT_SCALE])
     for b, frame in enumerate(reference.boards):
@@ -157,7 +218,16 @@ def board_to_mat(reference: Reference, p: Floats, mm: Floats, board: NDArray[np.
 
 
 def predicted(reference: Reference, p: Floats, seen: Observations) -> Floats:
-    """Where the model puts the observed points (n, 2)."""
+    """Where the model puts the observed points, light spilled at the edges included.
+
+    Args:
+        reference: What the parameters are counted from.
+        p: (reference.size,) parameters.
+        seen: The n points; where they were seen (``seen.px``) is not used.
+
+    Returns:
+        (n, 2) pixels of the upright photo.
+    """
     px = mat_to_px(reference, p, board_to_mat(reference, p, seen.mm, seen.board))
     spilled = np.abs(seen.outward).sum(axis=1) > 0
     if spilled.any():
@@ -175,7 +245,16 @@ def predicted(reference: Reference, p: Floats, seen: Observations) -> Floats:
 
 
 def plane_height(p: Floats, xy: Floats, height_mm: float) -> Floats:
-    """Depth (n,) below the face of a plane of the mat at places (n, 2), sagging as the model says."""
+    """Depth below the face of a plane of the mat, sagging as the model says.
+
+    Args:
+        p: Parameters; those of the plane's height and of the sag are used.
+        xy: (n, 2) places on the mat, counted from the middle of the first board. [mm]
+        height_mm: Depth of the plane at that board, as presumed. [mm]
+
+    Returns:
+        (n,) depths in mm, positive away from the camera.
+    """
     a, b, c = p[SAG]
     u = xy / SAG_REACH_MM
     return np.asarray(height_mm + p[HEIGHT] + a * u[:, 0] ** 2 + b * u[:, 0] * u[:, 1] + c * u[:, 1] ** 2)
