@@ -67,7 +67,12 @@ ON_THE_BOARD = MatPrior(0.0, 0.0, 0.0)
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """One independent source of error: by name, and what one standard deviation of it does to the parameters."""
+    """One independent source of error, and what one standard deviation of it does to the parameters.
+
+    Attributes:
+        name: Component of the budget.
+        columns: (p, k) shifts of the p parameters, one column for each of its k independent parts.
+    """
 
     name: str
     columns: Floats
@@ -101,7 +106,15 @@ class Fit:
 
 
 def observations(boards: Sequence[FoundBoard]) -> Observations:
-    """All points of all boards in one table; outlines of markers only where a board has no checkered field."""
+    """All points of all boards in one table.
+
+    Args:
+        boards: Boards found in the photo; a point's ``board`` is its index here.
+
+    Returns:
+        Aligned points and corners of markers, each with the usual uncertainty of its kind; only corners of markers have
+        an ``outward`` direction, for only they move with spilled light.
+    """
     mm, px, board, outward, u = [], [], [], [], []
     for b, found in enumerate(boards):
         corners = found.outer_mm.reshape(-1, 2)
@@ -184,7 +197,17 @@ def _apart(a: Reference, p: Floats, b: Reference, q: Floats) -> bool:
 
 
 def prior_sigma(boards: int, camera: CameraPrior, print_scale: PrintScale, mat: MatPrior) -> Floats:
-    """Prior standard deviations: infinite where free, zero where held."""
+    """Prior standard deviations of all parameters.
+
+    Args:
+        boards: Number of boards in the photo.
+        camera: What is known of the camera.
+        print_scale: Of the boards.
+        mat: What is presumed of the mat. With more than one board, boards may tilt even where it says they don't.
+
+    Returns:
+        (SHARED + 8 * boards,) in the unit of each parameter (see ``Reference``): infinite where free, zero where held.
+    """
     sigma = np.full(SHARED + 8 * boards, np.inf)
     sigma[FOCAL], sigma[CENTRE] = camera.focal_u, camera.centre_u_px
     sigma[K1], sigma[K2] = camera.k_u
@@ -205,7 +228,23 @@ def _prior_mean(reference: Reference, camera: CameraPrior) -> Floats:
 
 
 def solve(reference: Reference, start: Floats, seen: Observations, mean: Floats, sigma: Floats) -> Fit:
-    """From a rough fit to the final one: without strays, and with the noise that the residuals show."""
+    """From a rough fit to the final one: without strays, and with the noise that the residuals show.
+
+    Args:
+        reference: What the parameters are counted from.
+        start: (p,) parameters of the rough fit.
+        seen: Points of the boards in the photo.
+        mean: (p,) prior means.
+        sigma: (p,) prior standard deviations: infinite where free, zero where held at ``start``.
+
+    Returns:
+        The fit with its covariance and the doubts that it is made of. Where leaving out strays would leave fewer than
+        four points, or fewer than six in ten, all are kept and the noise grows instead.
+
+    Source:
+        Gauss-Newton with Gaussian priors, as in ``fit_model``; robust noise by the median absolute deviation with the
+        factor 1.4826 of a normal distribution (textbook, from memory).
+    """
     used, p = np.ones(len(seen.px), bool), start
     residual = seen.px - predicted(reference, p, seen)
     for _ in range(2):
