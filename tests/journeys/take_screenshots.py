@@ -2,12 +2,13 @@
 
     python tests/journeys/take_screenshots.py FOLDER
 
-writes one PNG for each step of the tour into FOLDER. It needs Chromium and the playwright package, and takes about a minute.
+writes one JPEG for each step of the tour into FOLDER. It needs Chromium and the playwright package, and takes about a minute.
 """
 
 from __future__ import annotations
 
 import os
+import shutil
 import sys
 import tempfile
 from collections.abc import Callable
@@ -15,12 +16,11 @@ from pathlib import Path
 from typing import Any
 
 from browser_page import CHROMIUM, DESK, PHONE, QUIET, SAMPLE, as_found_pour, corrected, served
-from PIL import Image
 
 SHARP = 2
 """Pixels of the picture for one of the page, so that text stays readable."""
 
-MOST_COLOURS = 128
+QUALITY = 82
 
 
 def main(out: Path) -> None:
@@ -35,23 +35,23 @@ def main(out: Path) -> None:
     with tempfile.TemporaryDirectory() as scratch, sync_playwright() as started:
         place, settings = Path(scratch) / "L2-east", Path(scratch) / "settings"
         as_found_pour(place)
+        later = Path(shutil.copytree(place, Path(scratch) / "later" / "L2-east"))
+        shutil.copy(place.parent / "sample.key", later.parent)
+        corrected(later)
         browser = started.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
         with served(place, settings) as url:
             _tour(browser, url, out)
-        corrected(place)
-        with served(place, settings) as url:
-            _shot(browser, url + "decision", DESK, out / "decision.png", _nothing)
+        with served(later, settings) as url:
+            _shot(browser, url + "decision", DESK, out / "decision.jpg", _nothing)
         browser.close()
-    for picture in out.glob("*.png"):
-        Image.open(picture).convert("RGB").quantize(MOST_COLOURS).save(picture, optimize=True)
 
 
 def _tour(browser: Any, url: str, out: Path) -> None:
-    _shot(browser, url, PHONE, out / "phone-to-do.png", _nothing)
-    _shot(browser, url, PHONE, out / "phone-sent.png", _send)
-    _shot(browser, f"{url}findings", DESK, out / "findings.png", _nothing)
-    _shot(browser, f"{url}photos", DESK, out / "photo.png", _worst_photo)
-    _shot(browser, f"{url}photos?way=points", DESK, out / "measured.png", _two_points)
+    _shot(browser, url, PHONE, out / "phone-to-do.jpg", _nothing)
+    _shot(browser, url, PHONE, out / "phone-sent.jpg", _send)
+    _shot(browser, f"{url}findings", DESK, out / "findings.jpg", _nothing)
+    _shot(browser, f"{url}photos", DESK, out / "photo.jpg", _worst_photo)
+    _shot(browser, f"{url}photos?way=points", DESK, out / "measured.jpg", _two_points)
 
 
 def _shot(browser: Any, url: str, size: tuple[int, int], target: Path, act: Callable[[Any], None]) -> None:
@@ -61,7 +61,7 @@ def _shot(browser: Any, url: str, size: tuple[int, int], target: Path, act: Call
     page.wait_for_selector("h1")
     page.wait_for_timeout(1500)
     act(page)
-    page.screenshot(path=target)
+    page.screenshot(path=target, type="jpeg", quality=QUALITY)
     page.close()
 
 

@@ -16,8 +16,6 @@ STYLE = """<style>
 .block-container, [data-testid="stMainBlockContainer"] {padding: 1rem 1rem 4rem 1rem; max-width: 76rem}
 [data-testid="stHeader"] {display: none}
 [data-testid="stPageLink"] a {min-height: 3rem; padding: .4rem .8rem; border: 1px solid #c9ced6; border-radius: .3rem}
-[data-testid="stPageLink"] a[aria-current="page"] {background: #00507d}
-[data-testid="stPageLink"] a[aria-current="page"] * {color: #ffffff}
 [data-testid="stPageLink"] p {font-weight: 600}
 .stButton button, .stFormSubmitButton button, .stDownloadButton button {min-height: 3rem}
 [data-testid="stNumberInput"] input, [data-baseweb="select"] > div {min-height: 3rem}
@@ -26,6 +24,11 @@ h1 {font-size: 1.6rem !important; padding: .2rem 0 0 0 !important; margin: 0 !im
 h2 {font-size: 1.25rem !important; padding: .9rem 0 .2rem 0 !important; margin: 0 !important}
 h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
 [data-testid="stHeaderActionElements"] {display: none}
+@media (max-width: 480px) {
+  .st-key-views {gap: .25rem !important; flex-wrap: nowrap !important}
+  .st-key-views [data-testid="stPageLink"] a {padding: .3rem .35rem}
+  .st-key-views [data-testid="stPageLink"] p {font-size: .85rem}
+}
 @media (min-width: 900px) {.jump {display: none !important}}
 *:focus-visible {outline: 3px solid #00507d !important; outline-offset: 2px}
 </style>"""
