@@ -38,7 +38,14 @@ def silhouette() -> Silhouette:
 
 @cache
 def nominal_sizes_mm(series: Series) -> tuple[float, ...]:
-    """Nominal sizes of a series in mm, from the data file."""
+    """Nominal sizes of a series, from the data file.
+
+    Args:
+        series: Name of the series of bar sizes.
+
+    Returns:
+        Nominal diameters in mm, in the order of the file.
+    """
     return tuple(float(v) for v in _sizes_file()[series]["sizes_mm"])
 
 
@@ -63,7 +70,14 @@ class Outline:
 
 
 def diameter_of(outline: Outline) -> tuple[float, float]:
-    """Diameter and standard uncertainty in mm of one outline."""
+    """Diameter of a bar from its outline.
+
+    Args:
+        outline: Width of the bar's silhouette over its ribs, with its standard uncertainty. [mm]
+
+    Returns:
+        Diameter and its standard uncertainty in mm; the doubt about the ribs is in it.
+    """
     shape = silhouette()
     d = outline.width_mm / shape.ratio
     return d, math.hypot(outline.u_mm / shape.ratio, d * shape.u_ratio)
