@@ -86,8 +86,17 @@ def utc_text(at: datetime) -> str:
 def utc_instant(text: str) -> datetime:
     """Read an instant that :func:`utc_text` wrote.
 
+    Args:
+        text: ``YYYY-MM-DDThh:mm:ssZ``, in UTC, whole seconds.
+
+    Returns:
+        The instant, with UTC as its zone.
+
     Raises:
         ValueError: If the text has any other form.
+
+    Source:
+        RFC 3339, section 5.6, of which this is the form without fractions and offsets.
     """
     return datetime.strptime(text, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
 
