@@ -66,14 +66,28 @@ class Standing:
     judged_size: int = 0
 
     def person_key(self, person: str) -> KnownKey | None:
-        """Return the valid key of a person, or None."""
+        """Return the valid key of a person.
+
+        Args:
+            person: Name, exactly as the key was enrolled under it.
+
+        Returns:
+            A key of that person that is not revoked, or None.
+        """
         valid = (
             key for key in self.keys.values() if key.person and key.name == person and key.revoked is None
         )
         return next(valid, None)
 
     def actor(self, record: Record) -> KnownKey | None:
-        """Return the key that answers for a record: its signer, or the person whose own-machine signature it carries."""
+        """Return the key that answers for a record: its signer, or the person whose own-machine signature it carries.
+
+        Args:
+            record: A record, added already or not; the keys known so far are what counts.
+
+        Returns:
+            The key, valid or revoked; None where the signature on a release is no good or its key was never enrolled.
+        """
         own = record.body.get("statement_signature")
         if record.type == "release" and isinstance(own, str):
             public = signed_by(own, str(record.body.get("statement")).encode(), namespace=RELEASE_NAMESPACE)
@@ -219,7 +233,14 @@ class Standing:
 
 
 def plain_name(name: str) -> bool:
-    """Say whether a name reads the same on one line of a printed statement as in the record."""
+    """Say whether a name reads the same on one line of a printed statement as in the record.
+
+    Args:
+        name: Name of a person or device.
+
+    Returns:
+        False for an empty one and for one with line breaks, tabs, doubled blanks or blanks at its ends.
+    """
     return bool(name) and name == " ".join(name.split())
 
 
