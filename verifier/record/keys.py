@@ -255,7 +255,14 @@ class DeviceSigner:
         return self.key.public_key().public_bytes(Encoding.Raw, PublicFormat.Raw)
 
     def on_behalf_of(self, person: str) -> DeviceSigner:
-        """Return the same device, signing for a person it merely names."""
+        """Return the same device, signing for a person it merely names.
+
+        Args:
+            person: Name of the person; the signature claims it and does not prove it.
+
+        Returns:
+            A signer with the same key; this one is not changed.
+        """
         return DeviceSigner(self.name, self.key, person)
 
     def sign(self, data: bytes) -> bytes:
