@@ -36,7 +36,15 @@ _ENDINGS = {
 
 
 def values_of(body: Any, key: str) -> Iterator[Any]:
-    """Yield every value that a body holds under a key, at any depth."""
+    """Yield every value that a body holds under a key, at any depth.
+
+    Args:
+        body: Body of a record, or any part of one.
+        key: Name of the entries looked for.
+
+    Yields:
+        Their values in the order of the body; what lies inside such a value is not searched again.
+    """
     if isinstance(body, Mapping):
         for name, value in body.items():
             if name == key:
