@@ -21,13 +21,27 @@ _SPKI_ED25519 = bytes.fromhex("302a300506032b6570032100")
 
 
 def canonical_bytes(value: Any) -> bytes:
-    """Write a value without floats in its canonical form (RFC 8785: keys in the order of their UTF-16 code units)."""
+    """Write a value without floats in its canonical form (RFC 8785: keys in the order of their UTF-16 code units).
+
+    Args:
+        value: Objects, lists, texts, whole numbers, booleans and null, nested at will.
+
+    Returns:
+        UTF-8 without blanks between its parts; a lone surrogate is passed through, not refused here.
+    """
     text = json.dumps(_ordered(value), ensure_ascii=False, separators=(",", ":"))
     return text.encode("utf-8", "surrogatepass")
 
 
 def parsed_record(line: bytes) -> dict[str, Any] | None:
-    """Read a line of the ledger; None if it is no canonical record, to the last byte."""
+    """Read a line of the ledger.
+
+    Args:
+        line: Bytes of the line, without its line feed.
+
+    Returns:
+        The record; None if it is no canonical record, to the last byte.
+    """
     try:
         record = json.loads(line, parse_float=_no_float, parse_constant=_no_float)
         if sorted(record) != _FIELDS or record["v"] != 1 or not _INSTANT.fullmatch(record["at"]):
@@ -45,13 +59,29 @@ def signed_part(line: bytes) -> bytes:
     """Return the bytes that a record's signature covers: its canonical line without the entry ``sig``.
 
     ``sig`` stands behind ``body``, and a quote inside a text is escaped, so the last occurrence is the record's own.
+
+    Args:
+        line: Bytes of a line that ``parsed_record`` takes.
+
+    Returns:
+        The line with ``,"sig":"..."`` cut out.
+
+    Raises:
+        ValueError: If no closing quote is found, which can't happen to such a line.
     """
     start, _, rest = line.rpartition(b',"sig":"')
     return start + rest[rest.index(b'"') + 1 :]
 
 
 def named_objects(body: Any) -> Iterator[str]:
-    """Yield the hash of every original that a body names, under ``sha256`` or a key that ends with ``_sha256``."""
+    """Yield the hash of every original that a body names, under ``sha256`` or a key that ends with ``_sha256``.
+
+    Args:
+        body: Body of a record, or any part of one.
+
+    Yields:
+        Texts under such keys, at any depth, in the order of the body; repeated if named twice.
+    """
     if isinstance(body, dict):
         for key, value in body.items():
             if isinstance(value, str) and (key == "sha256" or key.endswith("_sha256")):
@@ -80,12 +110,26 @@ def unbase64(text: Any) -> bytes:
 
 
 def key_id(public: bytes) -> str:
-    """Name a public key by SHA-256 of its SubjectPublicKeyInfo (RFC 8410, section 4)."""
+    """Name a public key by SHA-256 of its SubjectPublicKeyInfo (RFC 8410, section 4).
+
+    Args:
+        public: Ed25519 public key, 32 bytes.
+
+    Returns:
+        64 hexadecimal digits.
+    """
     return hashlib.sha256(_SPKI_ED25519 + public).hexdigest()
 
 
 def public_pem(public: bytes) -> bytes:
-    """Write a public key as the PEM file that openssl reads."""
+    """Write a public key as the PEM file that openssl reads (RFC 7468, section 13).
+
+    Args:
+        public: Ed25519 public key, 32 bytes.
+
+    Returns:
+        Text of the file, with its last line feed.
+    """
     text = base64.b64encode(_SPKI_ED25519 + public)
     return b"-----BEGIN PUBLIC KEY-----\n" + text + b"\n-----END PUBLIC KEY-----\n"
 
@@ -165,7 +209,14 @@ def head_signers(head: Head, keys: Mapping[str, bytes]) -> tuple[list[str], bool
 
 
 def leaf(line: bytes) -> bytes:
-    """Hash a line as a leaf (RFC 9162, 2.1.1)."""
+    """Hash a line as a leaf (RFC 9162, 2.1.1).
+
+    Args:
+        line: Bytes of the line, without its line feed.
+
+    Returns:
+        32 bytes.
+    """
     return hashlib.sha256(b"\0" + line).digest()
 
 
