@@ -87,13 +87,14 @@ def utc_instant(text: str) -> datetime:
     """Read an instant that :func:`utc_text` wrote.
 
     Args:
-        text: ``YYYY-MM-DDThh:mm:ssZ``, in UTC, whole seconds.
+        text: ``YYYY-MM-DDThh:mm:ssZ``, in UTC, whole seconds. Leading zeros are not insisted on; who must, compares with
+            what ``utc_text`` makes of the instant.
 
     Returns:
         The instant, with UTC as its zone.
 
     Raises:
-        ValueError: If the text has any other form.
+        ValueError: If the text is no such instant.
 
     Source:
         RFC 3339, section 5.6, of which this is the form without fractions and offsets.
