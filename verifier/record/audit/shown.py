@@ -226,7 +226,14 @@ class Shown:
         )
 
     def held_fact(self, heads: Sequence[str]) -> Fact:
-        """Compare with heads held outside."""
+        """Compare with heads held outside.
+
+        Args:
+            heads: Texts of heads, each a whole checkpoint or the short form ``size-XXXX-XXXX-XXXX-XXXX`` as printed.
+
+        Returns:
+            Open if there are none; failing if one of them can't be read, or can't be shown to belong to this record.
+        """
         if not heads:
             say = "No head from outside was given. Compare the print in the site office, or ask the reviewer."
             return Fact("held head", OPEN, say)
