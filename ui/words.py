@@ -16,7 +16,7 @@ PLANNED: Final = "Planned start {when} · {code}"
 ANSWER: Final = {"go": "Go", "go_with_conditions": "Go with conditions", "no_go": "No-go"}
 ANSWER_SAYS: Final = {
     "go": "Nothing that this record holds stands against the pour.",
-    "go_with_conditions": "Nothing measured stands against the pour. The conditions must be met before concrete.",
+    "go_with_conditions": "Nothing stops the pour once its conditions are met; each must be met before concrete.",
     "no_go": "The pour may not start. Each reason says what would clear it.",
 }
 ANSWER_COUNTS: Final = "Reasons that stop it: {stops} · conditions: {conditions}"

@@ -89,7 +89,8 @@ def _two_points(page: Any) -> None:
     box = sheet.bounding_box()
     for x, y in ((0.30, 0.30), (0.36, 0.32)):
         page.mouse.click(box["x"] + x * box["width"], box["y"] + y * box["height"])
-    page.get_by_text("Distance on the chosen plane").wait_for()
+    page.get_by_text("Distance on the chosen plane").scroll_into_view_if_needed()
+    page.wait_for_timeout(500)
 
 
 if __name__ == "__main__":
