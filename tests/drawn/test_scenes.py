@@ -136,3 +136,10 @@ def test_one_source_compiles_without_warnings_that_hide_mistakes(tmp_path) -> No
     )
     assert done.returncode == 0, done.stderr
     assert ctypes.CDLL(str(target)).render
+
+
+def test_scenes_and_network_mean_the_same_classes() -> None:
+    from tests.scenes import scene
+    from verifier.vision import labels
+
+    assert scene.CLASSES == labels.CLASSES
