@@ -33,10 +33,26 @@ class Plane(Protocol):
     """What is needed of the metric model: both ways between pixels and a plane parallel to the board."""
 
     def to_plane_mm(self, px: Floats, height_below_face_mm: float) -> Floats:
-        """Pixels (n, 2) to board coordinates (n, 2) in mm on the plane that far below the printed face."""
+        """Where the rays of pixels meet a plane parallel to the printed face.
+
+        Args:
+            px: (n, 2) pixels of the upright full-size photo.
+            height_below_face_mm: Depth of the plane below the printed face, at the board.
+
+        Returns:
+            (n, 2) board coordinates in mm.
+        """
 
     def to_px(self, mm: Floats, height_below_face_mm: float) -> Floats:
-        """The way back."""
+        """Where points of such a plane are seen; the inverse of ``to_plane_mm``.
+
+        Args:
+            mm: (n, 2) board coordinates in mm.
+            height_below_face_mm: Depth of the plane below the printed face, at the board.
+
+        Returns:
+            (n, 2) pixels of the upright full-size photo.
+        """
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,18 +89,42 @@ class LayerAxes:
     origin_mm: tuple[float, float]
 
     def to_board(self, s: Floats, n: Floats) -> Floats:
-        """Board coordinates (k, 2) in mm of points given along and across the layer."""
+        """Board coordinates of points given along and across the layer.
+
+        Args:
+            s: (k,) along the bars. [mm]
+            n: (k,) across them. [mm]
+
+        Returns:
+            (k, 2) board coordinates in mm, on the layer's plane.
+        """
         c, d = math.cos(self.direction_rad), math.sin(self.direction_rad)
         return np.stack([self.origin_mm[0] + s * c - n * d, self.origin_mm[1] + s * d + n * c], axis=-1)
 
     def from_board(self, xy: Floats) -> Floats:
-        """Along and across (k, 2) in mm of board coordinates (k, 2)."""
+        """Along and across of points given in board coordinates; the inverse of ``to_board``.
+
+        Args:
+            xy: (k, 2) board coordinates in mm, on the layer's plane.
+
+        Returns:
+            (k, 2) along and across in mm.
+        """
         c, d = math.cos(self.direction_rad), math.sin(self.direction_rad)
         q = xy - np.asarray(self.origin_mm)
         return np.stack([q[:, 0] * c + q[:, 1] * d, -q[:, 0] * d + q[:, 1] * c], axis=-1)
 
     def to_px(self, plane: Plane, s: Floats, n: Floats) -> Floats:
-        """Pixels (k, 2) of points given along and across the layer."""
+        """Where points given along and across the layer are seen.
+
+        Args:
+            plane: Metric model of the photo.
+            s: (k,) along the bars. [mm]
+            n: (k,) across them. [mm]
+
+        Returns:
+            (k, 2) pixels of the upright full-size photo.
+        """
         return plane.to_px(self.to_board(s, n), self.height_mm)
 
 
@@ -110,7 +150,14 @@ class BarTrack:
     whole: float = 1.0
 
     def across(self, s: Floats) -> Floats:
-        """Offset across the layer in mm at stations s in mm."""
+        """Offset of the line across the layer.
+
+        Args:
+            s: Stations along the layer in mm, of any shape.
+
+        Returns:
+            Offsets in mm, of the same shape.
+        """
         z = np.asarray(s) / 1000.0
         return self.curve[0] + self.curve[1] * z + self.curve[2] * z * z
 
@@ -206,9 +253,19 @@ def layer_directions(
     centre_mm: tuple[float, float],
     reach_mm: float,
 ) -> tuple[float | None, float | None]:
-    """Directions of the upper and lower layer in board coordinates, in degrees, or None where nothing is seen.
+    """Directions of the upper and lower layer: along each the labelled cells, projected, pile up most sharply.
 
-    Each direction is where the labelled cells, projected along it, pile up most sharply.
+    Args:
+        maps: Label maps of this mat.
+        plane: Metric model of the photo.
+        heights_mm: Depth of the upper and of the lower axis plane below the printed face.
+        centre_mm: The board's centre in board coordinates.
+        reach_mm: Radius around the board; cells beyond it are not used.
+
+    Returns:
+        Upper and lower direction in board coordinates, 0 to 180 degrees, or None where too few cells say such a bar. With
+        both layers seen they are apart by ``DIRECTIONS_APART_DEG`` or more before each is sharpened to a tenth of a
+        degree; a single one is given to a whole degree.
     """
     curves = [
         _sharpness(weight * maps.centre, maps, plane, height, centre_mm, reach_mm)
@@ -257,7 +314,16 @@ def _sharpness(
 
 
 def cell_px(px_per_cell: tuple[float, float], cols: NDArray[np.int64], rows: NDArray[np.int64]) -> Floats:
-    """Full-size pixels (k, 2) of the centres of label cells."""
+    """Pixels of the centres of label cells.
+
+    Args:
+        px_per_cell: Pixels of the full-size photo per cell, x and y.
+        cols: (k,) columns of the cells, from 0 at the left.
+        rows: (k,) rows of the cells, from 0 at the top.
+
+    Returns:
+        (k, 2) pixels of the upright full-size photo.
+    """
     return np.stack([(cols + 0.5) * px_per_cell[0] - 0.5, (rows + 0.5) * px_per_cell[1] - 0.5], axis=-1)
 
 
