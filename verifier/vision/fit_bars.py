@@ -75,12 +75,29 @@ class EdgeFit:
     from_edges: bool
 
     def across(self, s: Floats | float) -> Floats:
-        """Offset across the layer in mm at stations s in mm."""
+        """Offset of the fitted line across the layer.
+
+        Args:
+            s: Stations along the layer in mm, of any shape.
+
+        Returns:
+            Offsets in mm, of the same shape.
+        """
         z = np.asarray(s, float) / 1000.0
         return self.curve[0] + self.curve[1] * z + self.curve[2] * z * z
 
     def line_u_mm(self, s: float) -> float:
-        """Standard uncertainty of the offset at a station, from the scatter of the blocks, in mm."""
+        """Standard uncertainty of the offset at a station, from the scatter of the blocks.
+
+        Args:
+            s: Station along the layer. [mm]
+
+        Returns:
+            Standard uncertainty in mm.
+
+        Source:
+            Law of propagation, JCGM 100:2008, 5.2.2.
+        """
         row = np.array([1.0, s / 1000.0, (s / 1000.0) ** 2])
         return float(math.sqrt(max(float(row @ self.covariance @ row), 0.0)))
 
@@ -185,7 +202,15 @@ def width_votes(strip: Strip, centre_prior_mm: float, width_mm: float, width_spr
 
 
 def pair_strength(strip: Strip, width_mm: float) -> Floats:
-    """Strength of the pair of edges ``width_mm`` apart, centred on each column."""
+    """Strength of the pair of edges of a bar of a given width, centred on each column.
+
+    Args:
+        strip: The bar's pixels, k blocks of m columns.
+        width_mm: Silhouette width of the bar, before the stretch of the strip. [mm]
+
+    Returns:
+        (k, m) geometric mean of the two edges, 0 to 1; 0 where one of them would lie outside the strip.
+    """
     half = width_mm * strip.stretch / 2 / strip.step_mm
     low = math.floor(half)
     part = half - low
