@@ -56,7 +56,16 @@ class GapValue:
 
 
 def gap_places(plane: Plane, layer: ReadLayer, pairs: Sequence[tuple[int, int]]) -> tuple[Place, ...]:
-    """Where the gaps of the given pairs of bars are: at the middle of the part of the two bars that is seen."""
+    """Where the gaps of the given pairs of bars are: at the middle of the part of the two bars that is seen.
+
+    Args:
+        plane: Metric model of the photo.
+        layer: Layer of the bars.
+        pairs: Indices of two bars each in ``layer.bars``.
+
+    Returns:
+        One place for each pair, with pixels of both bars ``ARM_MM`` before and after the station.
+    """
     return tuple(_place(plane, layer, pair) for pair in pairs)
 
 
@@ -233,6 +242,14 @@ def line_u_mm(bar: ReadBar, station_mm: float, diameter_mm: float) -> float:
 
     Shade on one side of a round bar shifts the edge that is seen there by a few hundredths of the diameter; a pixel
     grid adds a few hundredths of a pixel. Both bars of a gap share most of it; half is taken as their own.
+
+    Args:
+        bar: The bar as read.
+        station_mm: Station along the layer.
+        diameter_mm: Diameter of the layer's bars.
+
+    Returns:
+        Standard uncertainty in mm, across the bar; larger where the edges were not found or the outline is odd.
     """
     shade = 0.03 * diameter_mm + 0.08 * bar.px_mm
     if not bar.fit.from_edges:
