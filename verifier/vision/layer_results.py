@@ -106,7 +106,15 @@ def _layer(
 
 
 def far_layer_result(plane: Plane, layer: ReadLayer) -> Layer:
-    """Bars of a mat below: shown and counted, but not measured, for the depth of their plane isn't known."""
+    """Bars of a mat below: shown and counted, but not measured, for the depth of their plane isn't known.
+
+    Args:
+        plane: Metric model of the photo.
+        layer: Layer of that mat, read on a presumed plane.
+
+    Returns:
+        The layer without gaps and sizes; every stretch between neighbouring bars is refused, with the reason.
+    """
     say = (
         "This mat lies below the one that carries the board, at a depth that the photo does not tell. "
         "Lay the board on this mat, or tape the gap."
@@ -123,7 +131,17 @@ def far_layer_result(plane: Plane, layer: ReadLayer) -> Layer:
 
 
 def bar_results(plane: Plane, layer: ReadLayer, *, series: Series, with_size: bool) -> tuple[Bar, ...]:
-    """Bars of a layer in the form of the contract."""
+    """Bars of a layer in the form of the contract.
+
+    Args:
+        plane: Metric model of the photo.
+        layer: Layer with at least one bar; offsets count from its first.
+        series: Series of nominal sizes that the bars may be of.
+        with_size: Whether diameters and nominal sizes may be stated; False where the depth of the plane isn't known.
+
+    Returns:
+        One entry for each bar, in order across.
+    """
     chances = nominal_chances([b.outline for b in layer.bars], nominal_sizes_mm(series))
     zero = float(layer.bars[0].fit.across(0.0))
     out = []
