@@ -68,7 +68,16 @@ class ReadLayer:
     bars: tuple[ReadBar, ...]
 
     def points_px(self, plane: Plane, bar: ReadBar, s: Floats) -> Floats:
-        """Pixels (k, 2) of a bar's centre line at stations s."""
+        """Where points of a bar's centre line are seen.
+
+        Args:
+            plane: Metric model with which the layer was read.
+            bar: One of the layer's bars.
+            s: (k,) stations along the layer. [mm]
+
+        Returns:
+            (k, 2) pixels of the upright full-size photo.
+        """
         return self.axes.to_px(plane, s, bar.fit.across(s))
 
 
@@ -147,7 +156,14 @@ def _may_be_lapped(bar: ReadBar, strip: Strip) -> bool:
 
 
 def waviness_mm(fit: EdgeFit) -> float:
-    """What a bow does not follow: the slow part of the scatter of the blocks, from means over five of them, in mm."""
+    """What a bow does not follow: the slow part of the scatter of the blocks, from means over five of them.
+
+    Args:
+        fit: Line of one bar with its blocks.
+
+    Returns:
+        Root mean square of those means in mm; 0.3 where fewer than 15 blocks agree.
+    """
     if len(fit.s_mm) < 15:
         return 0.3
     residual = fit.centre_mm - fit.across(fit.s_mm)
@@ -237,10 +253,18 @@ def _apart(a: BarTrack, b: BarTrack) -> float:
 def plane_depths_mm(
     thickness_mm: float, upper_diameter_mm: float | None, lower_diameter_mm: float | None
 ) -> tuple[float, float]:
-    """Depth of the upper and lower axis planes below the printed face, in mm.
+    """Depth of the upper and lower axis planes below the printed face.
 
     The upper one lies card + d/2 below the face, the lower one card + d_upper + d_lower/2; both a little deeper,
     because the card rests on ribs, ties and the highest of the bars.
+
+    Args:
+        thickness_mm: Thickness of the card or plate with the printed face.
+        upper_diameter_mm: Of the upper bars; ``UNKNOWN_DIAMETER_MM`` where None.
+        lower_diameter_mm: Of the lower bars; ``UNKNOWN_DIAMETER_MM`` where None.
+
+    Returns:
+        Upper and lower depth in mm.
     """
     upper = UNKNOWN_DIAMETER_MM if upper_diameter_mm is None else upper_diameter_mm
     lower = UNKNOWN_DIAMETER_MM if lower_diameter_mm is None else lower_diameter_mm
@@ -249,7 +273,17 @@ def plane_depths_mm(
 
 
 def moved_to(layer: ReadLayer, plane: Plane, height_mm: float) -> ReadLayer:
-    """The same image lines on a plane of another depth."""
+    """The same image lines on a plane of another depth.
+
+    Args:
+        layer: Layer as read.
+        plane: Metric model with which it was read.
+        height_mm: Depth of the new axis plane below the printed face.
+
+    Returns:
+        The layer with axes, lines, seen stretches and laps on that plane; widths, scatter and the layer's diameter stay as
+        read.
+    """
     axes = replace(layer.axes, height_mm=height_mm)
     return replace(
         layer, axes=axes, bars=tuple(_moved_bar(layer.axes, axes, plane, bar) for bar in layer.bars)
