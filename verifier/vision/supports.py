@@ -105,6 +105,18 @@ def supports(
     """Cover blocks or chairs: box, confidence, place on the mat and the bar that each carries.
 
     Only the place across the mat is given; height, and so cover, can't be read from above: tape or gauge it.
+
+    Args:
+        probability: (h, w) of the label, 0 to 1.
+        px_per_cell: Full-size pixels per cell, x and y.
+        plane: Metric model of the photo.
+        layers: Layers of the mat as read; a support's layer and bar are indices into them.
+        depth_mm: Depth below the printed face of the plane on which places and sizes are taken.
+        reach_mm: Radius around the board beyond which neither place, size nor bar is stated.
+        centre_mm: The board's centre in board coordinates.
+
+    Returns:
+        Supports in the order of ``blobs``; those below ``LEAST_CONFIDENCE`` are left out.
     """
     out = []
     for blob in blobs(probability, px_per_cell, least_cells=6):
@@ -155,7 +167,17 @@ class Carried:
 
 
 def along_bar(layer: ReadLayer, bar: int, positions_mm: Sequence[tuple[float, float]]) -> Carried:
-    """Pitches of the supports of one bar, and the longest part of it in view that carries none."""
+    """Pitches of the supports of one bar, and the longest part of it in view that carries none.
+
+    Args:
+        layer: Layer of the bar.
+        bar: Index of the bar in ``layer.bars``.
+        positions_mm: Supports that carry it, in board coordinates; in any order, none at all too.
+
+    Returns:
+        Distances along the bar between neighbouring supports, and that longest part with the bar's ends in view counted
+        as stops; both to whole mm.
+    """
     low, high = layer.bars[bar].seen_s_mm
     s = sorted(float(v) for v in layer.axes.from_board(np.asarray(positions_mm, float).reshape(-1, 2))[:, 0])
     stops = [low, *[v for v in s if low <= v <= high], high]
@@ -169,7 +191,18 @@ def regions(
     plane: Plane,
     depth_mm: float,
 ) -> tuple[Region, ...]:
-    """Conduits, debris and water as boxes for the person to look at."""
+    """Conduits, debris and water as boxes for the person to look at.
+
+    Args:
+        maps: Kind and (h, w) probability of each label, 0 to 1.
+        px_per_cell: Full-size pixels per cell, x and y.
+        plane: Metric model of the photo.
+        depth_mm: Depth below the printed face of the plane on which areas are taken.
+
+    Returns:
+        Regions kind by kind, each in the order of ``blobs``. Areas count labelled cells, all as large as one at the patch's middle
+        and as high as wide: an aid for looking, no measurement.
+    """
     out = []
     for kind, probability in maps:
         smooth = np.asarray(cv2.GaussianBlur(probability, (0, 0), 1.0), np.float32)
