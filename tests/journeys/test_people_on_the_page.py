@@ -25,6 +25,9 @@ def visit(chromium: Any) -> Visit:
         page.on("request", lambda request: page.asked.append(request.url))
         page.goto(url)
         page.wait_for_selector(wait_for)
+        page.wait_for_selector(
+            "[data-test-script-state=notRunning]"
+        )  # a click while the view is drawn can get lost
         pages.append(page)
         return page
 
