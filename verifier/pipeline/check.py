@@ -26,6 +26,7 @@ from verifier.pipeline.reasons import (
     reasons_of_remarks,
     reasons_of_superseded,
 )
+from verifier.pipeline.rounds import reasons_of_rounds
 from verifier.pipeline.settings import settings_of
 from verifier.pipeline.tapes import TapeEntry, tapes_of
 from verifier.release.decision import Decision, decide
@@ -87,7 +88,7 @@ def check(
         workers: Worker processes for photos still to be measured.
         progress: Told after each photo measured.
         settings: Boards and their print scale; those of the folder if not given.
-        further: Reasons of other rooms: rounds, formwork, order, weather.
+        further: Reasons of other rooms: formwork, order, weather; those of the rounds are read here.
 
     Returns:
         Findings, coverage and the decision.
@@ -131,6 +132,7 @@ def check(
             *_evidence_reasons(evidence, photos, tapes, gone),
             *reasons_of_open_points(asked.open_points, drawing_notes(pour, code)),
             *reasons_of_remarks(remarks),
+            *reasons_of_rounds(folder, at),
             *further,
         ),
     )

@@ -1,0 +1,207 @@
+"""Rounds through the record and into the decision: the opened-again case (rain at night, a trade next morning), and who is named."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from verifier.errors import BadInput
+from verifier.pipeline.acting import Act
+from verifier.pipeline.recording import audit_bundle, seal_folder
+from verifier.pipeline.rounds import Rounds, reasons_of_rounds, record_answers, record_round_event, rounds_of
+from verifier.record.keys import DeviceSigner, device_signer
+from verifier.rounds.answers import Answer, Happened, Happening, RoundSigned, Value, Word
+from verifier.rounds.items import CheckItem, Evidence
+
+SAMPLE = Path(__file__).parents[2] / "sample_images"
+MONDAY = datetime(2026, 6, 1, 10, 0, tzinfo=UTC)
+POSTS = """
+[[person]]
+name = "foreman-1"
+roles = ["foreman"]
+[[person]]
+name = "engineer-1"
+roles = ["contractor's engineer", "temporary works", "service trade", "surveyor", "safety", "pour leader"]
+[[person]]
+name = "inspector-1"
+roles = ["independent inspector"]
+"""
+WHO = {1: "foreman-1", 2: "engineer-1", 3: "inspector-1"}
+PAPER = b"a paper of the site"
+
+
+@pytest.fixture(scope="module")
+def signer(tmp_path_factory: pytest.TempPathFactory) -> DeviceSigner:
+    """A device's key of its own."""
+    return device_signer(tmp_path_factory.mktemp("keys") / "device.key")
+
+
+def fresh(place: Path) -> Path:
+    place.mkdir()
+    shutil.copy(SAMPLE / "pour.toml", place / "pour.toml")
+    (place / "rounds.toml").write_text(POSTS, encoding="utf-8")
+    (place / "paper.jpg").write_bytes(PAPER)
+    return place
+
+
+def good(item: CheckItem, number: int, at: datetime, paper: str) -> Answer:
+    wants = item.evidence
+    value = None
+    if Evidence.VALUE in wants:
+        middle = item.high if item.high is not None else item.low if item.low is not None else 0.0
+        own = {} if item.has_limit else {"low": 0.0, "high": 0.0, "limit_source": "drawing"}
+        planned = {"planned": 0.0} if item.has_limit and item.basis == "deviation" else {}
+        value = Value(value=middle, unit=item.unit, **planned, **own)
+    return Answer(
+        item=item.id,
+        round=number,
+        word=Word.CONFORMING,
+        by=WHO[number],
+        at=at,
+        value=value,
+        photos=(paper,) if Evidence.PHOTO in wants else (),
+        documents=(paper,) if Evidence.DOCUMENT in wants else (),
+    )
+
+
+@pytest.fixture(scope="module")
+def walked(tmp_path_factory: pytest.TempPathFactory, signer: DeviceSigner) -> Path:
+    """A pour of which all three rounds are walked and signed, the last on Monday at 10:00."""
+    from verifier.store import sha256_of
+
+    place = fresh(tmp_path_factory.mktemp("rounds") / "pour")
+    paper = place / "paper.jpg"
+    for number in WHO:
+        at = MONDAY - timedelta(hours=3 - number, minutes=10)
+        items = [i for i in rounds_of(place).checklist.of_round(number) if not i.is_release]
+        act = Act(WHO[number], at, signer)
+        record_answers(place, [good(i, number, at, sha256_of(paper)) for i in items], act, [paper])
+        sign(place, number, at + timedelta(minutes=10), signer)
+    return place
+
+
+def sign(place: Path, number: int, at: datetime, signer: DeviceSigner) -> None:
+    found = rounds_of(place)
+    signed = RoundSigned(
+        round=number, by=WHO[number], at=at, list_version=found.checklist.version, revision=found.revision
+    )
+    record_round_event(place, signed, Act(WHO[number], at, signer))
+
+
+def says(place: Path, at: datetime) -> dict[str, str]:
+    return {r.key: r.says for r in reasons_of_rounds(place, at)}
+
+
+def test_rounds_nobody_began_are_one_condition(tmp_path: Path) -> None:
+    place = fresh(tmp_path / "pour")
+    (only,) = reasons_of_rounds(place, MONDAY)
+    assert (only.weight, only.owner) == ("condition", "site engineer")
+    assert only.says == "The inspection rounds are not in this record."
+
+
+def test_walked_rounds_leave_hold_points_and_the_last_walk(walked: Path) -> None:
+    found = says(walked, MONDAY + timedelta(hours=2))
+    assert all(key.startswith(("rounds-hold-", "rounds-at-start-")) for key in found), found
+    assert {"rounds-hold-FW-17", "rounds-at-start-CL-05"} <= set(found)
+
+
+def test_what_was_seen_counts_for_its_hours_and_no_longer(walked: Path) -> None:
+    assert "rounds-lapsed" not in says(walked, MONDAY + timedelta(hours=24))
+    assert "rounds-lapsed" in says(walked, MONDAY + timedelta(hours=24, seconds=1))
+
+
+def test_rain_and_a_trade_open_items_again_within_the_hours(
+    walked: Path, tmp_path: Path, signer: DeviceSigner
+) -> None:
+    """Common practice, no source: rain opens cleaning, release agent, ground, old faces and leads; a trade opens its own."""
+    place = tmp_path / "pour"
+    shutil.copytree(walked, place)
+    rain = Happened(what=Happening.RAIN, at=MONDAY + timedelta(hours=8), by="engineer-1")
+    trade = Happened(
+        what=Happening.OTHER_TRADE,
+        at=MONDAY + timedelta(hours=21),
+        by="engineer-1",
+        trade="electrical",
+        items=("CV-04",),
+    )
+    start = MONDAY + timedelta(hours=23, minutes=30)
+    opened = [
+        *record_round_event(place, rain, Act("engineer-1", rain.at, signer)),
+        *record_round_event(place, trade, Act("engineer-1", trade.at, signer)),
+    ]
+    assert opened
+    found = reasons_of_rounds(place, start)
+    about = {item for r in found for item in r.about}
+    assert {"CL-01", "CL-02", "FW-09", "FW-10", "JT-03", "AS-06", "CV-04"} <= about
+    assert any(item.startswith("SV-") for item in about)
+    assert "CV-01" not in about
+    assert any(r.key == "rounds-signature-3" and r.weight == "stops" for r in found)
+    assert "rounds-lapsed" not in {r.key for r in found}, "it is still inside its hours; the events end it"
+
+
+def test_a_defect_stops_until_put_right_and_seen_again(
+    walked: Path, tmp_path: Path, signer: DeviceSigner
+) -> None:
+    place = tmp_path / "pour"
+    shutil.copytree(walked, place)
+    at = MONDAY + timedelta(hours=1)
+    bad = Answer(item="CL-01", round=3, word=Word.NOT_CONFORMING, by="inspector-1", at=at, remark="sawdust")
+    record_answers(place, [bad], Act("inspector-1", at, signer))
+    (found,) = (r for r in reasons_of_rounds(place, at) if r.kind == "non-conforming")
+    assert (found.weight, "sawdust" in found.says) == ("stops", True)
+    later = at + timedelta(hours=1)
+    done = Answer(item="CL-01", round=3, word=Word.PUT_RIGHT, by="foreman-1", at=later)
+    record_answers(place, [done], Act("foreman-1", later, signer))
+    left = reasons_of_rounds(place, later)
+    assert not [r for r in left if r.kind == "non-conforming"]
+    assert any("CL-01" in r.about for r in left)
+
+
+def test_the_list_in_the_record_outlives_a_changed_file(walked: Path, tmp_path: Path) -> None:
+    place = tmp_path / "pour"
+    shutil.copytree(walked, place)
+    before: Rounds = rounds_of(place)
+    (place / "items.xlsx").write_bytes(b"no list at all")
+    assert rounds_of(place).checklist == before.checklist
+
+
+def test_a_changed_drawing_unsigns_the_rounds(walked: Path, tmp_path: Path) -> None:
+    place = tmp_path / "pour"
+    shutil.copytree(walked, place)
+    with (place / "pour.toml").open("a", encoding="utf-8") as file:
+        file.write("\n# a note\n")
+    assert "drawing revision" in says(place, MONDAY)["rounds-signature-3"]
+
+
+def test_a_hold_point_is_not_released_by_a_device(walked: Path, signer: DeviceSigner) -> None:
+    from verifier.rounds.answers import HoldReleased
+
+    event = HoldReleased(item="FW-17", by="engineer-1", at=MONDAY)
+    with pytest.raises(BadInput, match="own key"):
+        record_round_event(walked, event, Act("engineer-1", MONDAY, signer))
+    assert "rounds-hold-FW-17" in says(walked, MONDAY)
+
+
+def test_nobody_unnamed_answers(walked: Path, signer: DeviceSigner) -> None:
+    answer = Answer(item="CL-01", round=1, word=Word.CONFORMING, by="nobody-1", at=MONDAY)
+    with pytest.raises(BadInput, match="not named"):
+        record_answers(walked, [answer], Act("nobody-1", MONDAY, signer))
+
+
+def test_the_sealed_bundle_holds_answers_list_and_photo(
+    walked: Path, tmp_path: Path, signer: DeviceSigner
+) -> None:
+    import zipfile
+
+    out = tmp_path / "bundle.zip"
+    seal_folder(walked, out, MONDAY + timedelta(hours=2), signer)
+    assert not audit_bundle(out).alarms
+    version = rounds_of(walked).checklist.version
+    with zipfile.ZipFile(out) as packed:
+        kept = [packed.read(name) for name in packed.namelist() if version in name]
+    assert kept
+    assert json.loads(kept[0])["title"] == rounds_of(walked).checklist.title
