@@ -1,0 +1,135 @@
+"""Rounds and pour log from the command line: what is typed wrongly is refused with a way on, and nothing is recorded."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from verifier.cli import main
+
+SAMPLE = Path(__file__).parents[2] / "sample_images"
+Run = Callable[..., tuple[int, str, str]]
+MORNING = "2026-05-14T06:31:00"
+TRUCK = ("--plant", "P1", "--volume", "3", "--batched", "2026-05-14T06:00", "--arrived", "2026-05-14T06:30")
+ORDERED = ("--rate", "6", "--interval", "30", "--ordered-slump", "100")
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Run:
+    """Run one command in this process: exit code, stdout, stderr."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "settings"))
+
+    def call(*arguments: str | Path) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["verifier", *map(str, arguments)])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        told = capsys.readouterr()
+        assert "Traceback" not in told.out + told.err
+        code = ended.value.code
+        return (code if isinstance(code, int) else 0 if code is None else 1), told.out, told.err
+
+    return call
+
+
+@pytest.fixture
+def pour(tmp_path: Path) -> Path:
+    """A pour folder with drawing values and nothing else."""
+    folder = tmp_path / "pour"
+    folder.mkdir()
+    shutil.copy(SAMPLE / "pour.toml", folder / "pour.toml")
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("CV-99", "--round", "2", "--yes"), "no item CV-99"),
+        (("CL-01", "--round", "9", "--yes"), "not 9"),
+        (("CL-01", "--round", "2"), "One word is needed"),
+        (("CL-01", "--round", "2", "--yes", "--no"), "One word is needed"),
+        (("CL-01", "--round", "2", "--no"), "needs a remark"),
+        (("CL-01", "--round", "2", "--not-applicable"), "needs a remark"),
+        (("CV-01", "--round", "2", "--value", "12.5"), "neither list nor answer has a limit"),
+        (("CV-01", "--round", "2", "--value", "nan", "--yes"), "finite"),
+        (("FW-03", "--round", "2", "--value", "30", "--planned", "0"), "over its limit"),
+        (("CL-01", "--round", "2", "--yes", "--photo", "nowhere.jpg"), "no such file"),
+    ],
+)
+def test_an_answer_that_can_not_stand_is_refused_and_not_recorded(
+    run: Run, pour: Path, arguments: tuple[str, ...], told: str
+) -> None:
+    code, _, err = run("answer", pour, *arguments, "--person", "engineer-1")
+    assert code == 2
+    assert told in err
+    assert not (pour / "record").exists()
+
+
+def test_an_answer_tells_what_its_item_still_asks_for(run: Run, pour: Path) -> None:
+    code, out, _ = run("answer", pour, "CL-01", "--round", "2", "--person", "engineer-1", "--yes")
+    assert code == 0
+    assert "a photo is asked for" in out
+    code, out, _ = run("rounds", pour, "--round", "2", "--json")
+    assert code == 1
+    assert any(o["item"] == "CL-01" for o in json.loads(out)["open"])
+    photo = pour / "deck.jpg"
+    photo.write_bytes(b"bytes of a photo")
+    run("answer", pour, "CL-01", "--round", "2", "--person", "engineer-1", "--yes", "--photo", photo)
+    _, out, _ = run("rounds", pour, "--round", "2", "--json")
+    assert not any(o["item"] == "CL-01" for o in json.loads(out)["open"])
+    code, out, _ = run("event", pour, "rain", "--person", "engineer-1")
+    _, out, _ = run("rounds", pour, "--round", "2", "--json")
+    again = next(o for o in json.loads(out)["open"] if o["item"] == "CL-01")
+    assert again["why"][0].startswith("opened again")
+
+
+def test_an_event_nobody_knows_and_a_person_nobody_named(run: Run, pour: Path) -> None:
+    code, _, err = run("event", pour, "earthquake", "--person", "engineer-1")
+    assert (code, "prop-moved" in err) == (2, True)
+    code, _, err = run("event", pour, "rain", "--person", "nobody-1")
+    assert (code, "not named for the rounds" in err) == (2, True)
+    assert not (pour / "record").exists()
+
+
+def test_a_list_goes_out_and_comes_in_until_an_answer_is_given(run: Run, pour: Path, tmp_path: Path) -> None:
+    from verifier.rounds.items import load_list
+    from verifier.rounds.sheet import to_sheet
+
+    sheet, own = tmp_path / "out.xlsx", tmp_path / "own.xlsx"
+    assert run("rounds", pour, "--write-list", sheet)[0] == 0
+    shipped = load_list()
+    changed = shipped.model_copy(update={"title": "List of a firm"})
+    own.write_bytes(to_sheet(changed))
+    code, out, _ = run("rounds", pour, "--list", own)
+    assert (code, changed.version[:12] in out) == (0, True)
+    run("answer", pour, "CL-01", "--round", "2", "--person", "engineer-1", "--cannot-tell")
+    code, _, err = run("rounds", pour, "--list", sheet)
+    assert (code, "next pour" in err) == (2, True)
+
+
+def test_a_ticket_is_written_on_and_raises_its_alarm(run: Run, pour: Path) -> None:
+    """IS 4926:2003 as the data file gives it: 120 min from loading to the end of discharge."""
+    assert run("log", pour, "truck", "--ticket", "1", *TRUCK, "--slump", "100", "--at", MORNING)[0] == 0
+    emptied = ("--started", "2026-05-14T06:35", "--emptied", "2026-05-14T08:01")
+    assert run("log", pour, "truck", "--ticket", "1", *emptied, "--at", "2026-05-14T08:02:00")[0] == 0
+    code, out, _ = run("log", pour, *ORDERED, "--at", "2026-05-14T08:02:00", "--json")
+    seen = json.loads(out)
+    assert code == 1
+    assert len(seen["entries"]) == 1
+    assert seen["running"]["placed_m3"] == 3.0
+    assert seen["alarms"][0]["weight"] == "stop"
+    assert seen["alarms"][0]["kind"] == "age"
+
+
+def test_a_log_line_with_gaps_is_refused(run: Run, pour: Path) -> None:
+    code, _, err = run("log", pour, "truck", "--ticket", "1")
+    assert (code, "volume_m3: Field required" in err) == (2, True)
+    code, _, err = run("log", pour, "truck", "--ticket", "1", *TRUCK, "--emptied", "2026-05-14T05:00")
+    assert (code, "must follow each other" in err) == (2, True)
+    code, _, err = run("log", pour)
+    assert (code, "--rate" in err) == (2, True)
+    assert not (pour / "record").exists()
