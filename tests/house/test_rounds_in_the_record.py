@@ -161,6 +161,21 @@ def test_a_defect_stops_until_put_right_and_seen_again(
     assert any("CL-01" in r.about for r in left)
 
 
+def test_a_defect_of_the_last_walk_stops_also_when_its_hour_has_passed(
+    walked: Path, tmp_path: Path, signer: DeviceSigner
+) -> None:
+    place = tmp_path / "pour"
+    shutil.copytree(walked, place)
+    at = MONDAY + timedelta(hours=1)
+    bad = Answer(
+        item="CL-05", round=3, word=Word.NOT_CONFORMING, by="inspector-1", at=at, remark="tools left"
+    )
+    record_answers(place, [bad], Act("inspector-1", at, signer))
+    for asked in (at, at + timedelta(hours=3)):
+        (found,) = (r for r in reasons_of_rounds(place, asked) if r.key == "rounds-at-start-CL-05")
+        assert (found.weight, "tools left" in found.says) == ("stops", True)
+
+
 def test_the_list_in_the_record_outlives_a_changed_file(walked: Path, tmp_path: Path) -> None:
     place = tmp_path / "pour"
     shutil.copytree(walked, place)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from verifier.cli.options import NO_GO, AsJson, At, Folder, Person, act_of, answer, app, moment_of
+from verifier.cli.options import NO_GO, AsJson, At, Folder, Person, act_of, answer, app, bar, moment_of
 from verifier.errors import BadInput
 
 if TYPE_CHECKING:
@@ -117,6 +118,25 @@ def log(  # noqa: PLR0913 - every option of a command is an argument
         fields.setdefault("at", moment.isoformat())
     entry = pouring.record_log(folder, {"kind": kind} | fields, act)
     answer(f"In the record: {entry.kind} {getattr(entry, 'ticket', '')}".rstrip() + ".")
+
+
+@app.command()
+def card(
+    folder: Folder,
+    out: Annotated[Path, typer.Option("--out", help="PDF to write.")] = Path("card.pdf"),
+    truck_m3: Annotated[float, typer.Option(help="What one truck brings. [m3]")] = 6.0,
+    person: Person = None,
+    at: At = None,
+) -> None:
+    """Write the pour card: one page with what, where, volume, rounds, hold points, answer, and the record's head."""
+    from verifier.pipeline.check import check as check_pour
+    from verifier.pipeline.pour_card import pour_card
+
+    act = act_of(folder, person, at)
+    with bar("Measuring") as progress:
+        checked = check_pour(folder, at=act.at, progress=progress)
+    out.write_bytes(pour_card(folder, checked, act, truck_m3=truck_m3))
+    answer(f"Wrote {out}.")
 
 
 def _tell(seen: PourSoFar) -> None:

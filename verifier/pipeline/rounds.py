@@ -26,7 +26,7 @@ from verifier.pipeline.evidence import has_record
 from verifier.record.keys import PersonSigner
 from verifier.record.ledger import Ledger, Record
 from verifier.release.reason import Reason
-from verifier.rounds.answers import Answer, Event, HoldReleased, PutRight, RoundSigned
+from verifier.rounds.answers import Answer, Event, HoldReleased, PutRight, RoundSigned, Word
 from verifier.rounds.items import CheckList, Role, faults_of, load_list
 from verifier.rounds.setting import Person, RoundsSetting, usual_setting
 from verifier.rounds.sheet import from_sheet
@@ -348,7 +348,7 @@ def _not_done(states: Sequence[RoundState]) -> list[Reason]:
     """Open items of one round in one reason: a hundred lines would hide the others."""
     reasons = []
     for state in states:
-        left = [o for o in state.open if o.word != "not conforming"]
+        left = [o for o in state.open if o.word is not Word.NOT_CONFORMING]
         if not left:
             continue
         again = [f"{o.item}: {'; '.join(o.why)}" for o in left if o.word != "not looked at"]
@@ -395,18 +395,28 @@ def _at_start(rounds: Rounds, at: datetime) -> list[Reason]:
     left = open_at_start(
         rounds.checklist, rounds.answers, rounds.events, at, people=rounds.people, setting=rounds.setting
     )
-    return [
-        Reason(
-            key=f"rounds-at-start-{o.item}",
-            room="rounds",
-            weight="condition",
-            kind="not-done",
-            says=f"{o.item} {rounds.checklist.find(o.item).item}: {'; '.join(o.why)}.",
-            clears="Look at it right before concrete and record the answer.",
-            owner=" or ".join(o.who),
+    reasons = []
+    for one in left:
+        title = rounds.checklist.find(one.item).item
+        # A defect stays one when its hour has passed: the last word on the item counts, however old it is.
+        said = [a for a in rounds.answers if a.item == one.item and a.at <= at]
+        last = max(said, key=lambda a: a.at, default=None)
+        bad = last is not None and last.word in (Word.NOT_CONFORMING, Word.CANNOT_TELL)
+        told = f" Last word: {last.word}: {last.remark}" if bad and last is not None else ""
+        reasons.append(
+            Reason(
+                key=f"rounds-at-start-{one.item}",
+                room="rounds",
+                weight="stops" if bad else "condition",
+                kind="non-conforming"
+                if last is not None and last.word is Word.NOT_CONFORMING
+                else "not-done",
+                says=f"{one.item} {title}: {'; '.join(one.why)}.{told}",
+                clears="Look at it right before concrete and record the answer.",
+                owner=" or ".join(one.who),
+            )
         )
-        for o in left
-    ]
+    return reasons
 
 
 def _behind(ledger: Ledger, record: Record) -> dict[str, Any]:

@@ -60,6 +60,27 @@ def release_pdf(sheet: ReleaseSheet, ledger: bytes, at: datetime) -> bytes:
     return _compiled(files, data, at)
 
 
+def card_pdf(card: Mapping[str, Any], note: str, at: datetime) -> bytes:
+    """Typeset a pour card.
+
+    Args:
+        card: What stands on it, as ``card.typ`` reads it.
+        note: The signed head of the record, which the QR code carries.
+        at: Time of making.
+
+    Returns:
+        PDF bytes.
+
+    Raises:
+        BadInput: If a letter can't be shown by any font.
+    """
+    files = {
+        "main.typ": resources.files("verifier.report").joinpath("card.typ").read_bytes(),
+        "head.svg": _qr(note),
+    }
+    return _compiled(files, dict(card), at)
+
+
 def _compiled(files: Mapping[str, bytes], data: dict[str, Any], at: datetime) -> bytes:
     """Set with the built-in fonts; else with the system's; else with rare letters spelled out as their code points."""
     spelled = json.loads(_PLAIN.sub(lambda m: f"[U+{ord(m[0]):04X}]", json.dumps(data, ensure_ascii=False)))
