@@ -220,3 +220,30 @@ def test_the_sealed_bundle_holds_answers_list_and_photo(
         kept = [packed.read(name) for name in packed.namelist() if version in name]
     assert kept
     assert json.loads(kept[0])["title"] == rounds_of(walked).checklist.title
+
+
+def test_a_hold_point_is_released_with_the_own_key_and_opened_by_a_moved_prop(
+    walked: Path, tmp_path: Path, signer: DeviceSigner
+) -> None:
+    from verifier.pipeline.acting import open_record
+    from verifier.record.keys import PersonSigner, make_person_key
+    from verifier.record.people import enrol, enrolment
+    from verifier.rounds.answers import HoldReleased
+
+    place, key, words = tmp_path / "pour", tmp_path / "inspector.key", "words of a test"
+    shutil.copytree(walked, place)
+    with (place / "rounds.toml").open("a", encoding="utf-8") as file:
+        file.write('[[person]]\nname = "works-1"\nroles = ["temporary works"]\n')
+    make_person_key(key, words, rounds=1)
+    at = MONDAY + timedelta(minutes=5)
+    act = Act("works-1", at, signer)
+    ledger = open_record(place, rounds_of(place).pour, act)
+    request = enrolment(ledger.pour, "works-1", [], PersonSigner(key, words))
+    enrol(ledger, request, PersonSigner(key, words), at)
+    ledger.close()
+    released = HoldReleased(item="FW-17", by="works-1", at=at)
+    record_round_event(place, released, act, own_key=PersonSigner(key, words))
+    assert "rounds-hold-FW-17" not in says(place, at)
+    moved = Happened(what=Happening.PROP_MOVED, at=at + timedelta(hours=1), by="engineer-1")
+    record_round_event(place, moved, Act("engineer-1", moved.at, signer))
+    assert "opened again" in says(place, moved.at)["rounds-hold-FW-17"]
