@@ -19,12 +19,13 @@ SOURCE = Path(__file__).with_name("tracer.c")
 @cache
 def _library() -> ctypes.CDLL:
     built = Path(tempfile.mkdtemp()) / "tracer.so"
+    # No -ffast-math: loading such a library would flush subnormal numbers to zero for the whole process.
     subprocess.run(
         [
             "cc",
             "-O3",
             "-march=native",
-            "-ffast-math",
+            "-fno-math-errno",
             "-shared",
             "-fPIC",
             "-o",
