@@ -28,7 +28,7 @@ def pour(as_found: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(as_found, tmp_path / "L2-east"))
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def serve(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serve]:
     """Start the real page on a folder, once a folder; the answer is its address."""
     settings = tmp_path_factory.mktemp("settings")
@@ -43,8 +43,9 @@ def serve(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serve]:
         yield start
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[object]:
+    """One browser for the module: its event loop must end with it, or later tests can't run loops of their own."""
     playwright = pytest.importorskip("playwright.sync_api", reason="needs the playwright package")
     if CHROMIUM is None:
         pytest.skip("needs Chromium")
