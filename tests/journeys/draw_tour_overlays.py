@@ -1,0 +1,44 @@
+"""Draw the two measured photos of the README's tour again: the steel as found, and corrected.
+
+python tests/journeys/draw_tour_overlays.py
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+
+from verifier.pipeline.measuring import Job, measure_photos
+from verifier.pipeline.pictures import overlay_of
+from verifier.pipeline.settings import settings_of
+
+SAMPLES = Path(__file__).parents[2] / "sample_images"
+WIDTH_PX, LIMIT_BYTES = 900, 250_000
+JPEG = [
+    *(cv2.IMWRITE_JPEG_QUALITY, 85),
+    *(cv2.IMWRITE_JPEG_OPTIMIZE, 1),
+    *(cv2.IMWRITE_JPEG_PROGRESSIVE, 1),
+    *(cv2.IMWRITE_JPEG_SAMPLING_FACTOR, cv2.IMWRITE_JPEG_SAMPLING_FACTOR_420),
+]
+
+
+def main() -> None:
+    """Measure both photos with the sample pour's own settings and write their pictures."""
+    names = ("as-found", "corrected")
+    photos = [SAMPLES / "photos" / f"s1-spot3-{name}.jpg" for name in names]
+    jobs = [Job(path, path.name) for path in photos]
+    for name, path, seen in zip(
+        names, photos, measure_photos(jobs, settings_of(SAMPLES), workers=1), strict=True
+    ):
+        picture = overlay_of(path, seen, width_px=WIDTH_PX)
+        done, data = cv2.imencode(".jpg", picture, JPEG)
+        if not done or len(data) >= LIMIT_BYTES:
+            raise SystemExit(f"{name}: {len(data)} bytes, fewer than {LIMIT_BYTES} wanted.")
+        target = SAMPLES / "tour" / f"{name}.jpg"
+        target.write_bytes(bytes(data))
+        print(f"{target}: {len(data)} bytes")
+
+
+if __name__ == "__main__":
+    main()
