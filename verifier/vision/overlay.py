@@ -227,7 +227,7 @@ def _write_gap(canvas: Picture, layer: Layer, gap: Gap, at: _Place, pen: _Pen, g
         away = float((middle - start) @ along)
         first = 0.5 * box[0] + 3.0 * pen.line
         slides = [s * (first + k * 0.4 * box[0]) for k in range(40) for s in (1.0, -1.0)]
-        slides = [t for t in slides if 0.5 * box[0] <= away + t <= length - 0.5 * box[0]]
+        slides = [t for t in slides if 0.4 * box[0] <= away + t <= length - 0.4 * box[0]]
         places = [start + (away + t) * along for t in [*slides, 0.0]]
         taken = ground.take([turned_box((float(p[0]), float(p[1])), box, turn) for p in places])
         if taken is not None:
@@ -410,9 +410,7 @@ def _legend(measurement: PhotoMeasurement, pen: _Pen, width_px: int, left_off: i
     if any(layer.gaps for layer in measurement.layers):
         rows.append(("150 ± 2: gap centre to centre and its 95 % interval, mm", BLACK, None))
     if left_off:
-        rows.append(
-            (f"{left_off} gaps are measured but not written here for want of room: see the list", BLACK, None)
-        )
+        rows.append((f"measured, but no room here for the value: {left_off} of the gaps", BLACK, None))
     if measurement.reach_mm is not None and measurement.layers:
         rows.append(
             (f"dark: more than {measurement.reach_mm:.0f} mm from the board, not measured", BLACK, None)
