@@ -73,6 +73,7 @@ def _take_away(at: Open) -> None:
         file_name=f"{tables.file_name(at.check.pour.pour.id)}-record.zip",
         mime="application/zip",
         width="stretch",
+        on_click="ignore",  # drawing the view again would drop the file while it is fetched
     )
 
 
