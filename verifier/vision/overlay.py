@@ -160,9 +160,9 @@ def _draw_rulers(canvas: Picture, reach_mm: float, mm_per_px: float, pen: _Pen, 
         if k % 2 == 0 and 2 * edge < p < side - 2 * edge:
             put_text(canvas, f"{100 * k}", (p, side - 0.6 * pen.text), small, BLACK)
             put_text(canvas, f"{100 * k}", (0.6 * pen.text, p), small, BLACK, turn_deg=-90.0)
-    title = "from above, mm from the board's centre; grid 100, ticks 10"
-    w, h = plate_size(title, small)
-    put_text(canvas, title, (edge + w / 2 + 4, h / 2 + 4), small, BLACK)
+    title = "seen from above, mm; grid 100, ticks 10"
+    w, h = plate_size(title, pen.text)
+    put_text(canvas, title, (edge + w / 2 + 4, h / 2 + 4), pen.text, BLACK)
     ground.closed.append(turned_box((edge + w / 2 + 4, h / 2 + 4), (w, h), 0.0))
     ground.closed.append(turned_box((edge / 2, side / 2), (edge, side), 0.0))
     ground.closed.append(turned_box((side / 2, side - edge / 2), (side, edge), 0.0))
@@ -203,39 +203,62 @@ def _draw_gaps(canvas: Picture, measurement: PhotoMeasurement, at: _Place, pen: 
         turn = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))
         middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
         ground.drawn.append(turned_box(middle, (0.8 * wide, 4.0 * pen.line), turn))
-    return sum(not _write_gap(canvas, layer, gap, at, pen, ground) for layer, gap in gaps)
+    placed = [
+        _gap_label(layer, gap, at, pen, ground) for layer, gap in sorted(gaps, key=lambda g: _room(*g, at))
+    ]
+    found = [label for label in placed if label is not None]
+    for label in found:
+        cv2.line(canvas, label.arrow, label.place, label.colour, max(1, pen.line // 2), cv2.LINE_AA)
+    for label in found:
+        put_text(canvas, label.text, label.place, label.size, label.colour, turn_deg=label.turn_deg)
+    return len(gaps) - len(found)
 
 
-def _write_gap(canvas: Picture, layer: Layer, gap: Gap, at: _Place, pen: _Pen, ground: Ground) -> bool:
+@dataclass(frozen=True, slots=True)
+class _Label:
+    """A value and where it stands; a thin line leads from the middle of its arrow to it."""
+
+    text: str
+    arrow: tuple[int, int]
+    place: tuple[int, int]
+    size: int
+    colour: Colour
+    turn_deg: float
+
+
+def _room(layer: Layer, gap: Gap, at: _Place) -> float:
+    """Length along which a value may slide; those with least are placed first."""
+    start, end = _between([layer.bars[i] for i in gap.bars], at)
+    return float(np.hypot(*(end - start)))
+
+
+def _gap_label(layer: Layer, gap: Gap, at: _Place, pen: _Pen, ground: Ground) -> _Label | None:
     """The value along the bars, slid between its two bars to where it is free; smaller where it must be."""
     a, b = at(gap.line_px[0]), at(gap.line_px[1])
     middle = (np.add(a, b)) / 2.0
     start, end = _between([layer.bars[i] for i in gap.bars], at)
     length = float(np.hypot(*(end - start)))
     if length < 1.0:
-        return False
+        return None
     along = (end - start) / length
     turn = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
     wide = abs(float(along[0] * (b[1] - a[1]) - along[1] * (b[0] - a[0])))
     text = gap_text(gap)
     colour = LAYER_COLOURS[layer.position, layer.mat != "far"]
     least = max(11, round(0.6 * pen.text))
-    for size in dict.fromkeys(
-        max(least, round(min(pen.text, 0.7 * wide) * part)) for part in (1.0, 0.85, 0.6)
-    ):
+    fitting = min(pen.text, 0.7 * wide)
+    away = float((middle - start) @ along)
+    for size in dict.fromkeys(max(least, round(fitting * part)) for part in (1.0, 0.8, 0.6)):
         box = plate_size(text, size)
-        away = float((middle - start) @ along)
         first = 0.5 * box[0] + 3.0 * pen.line
         slides = [s * (first + k * 0.4 * box[0]) for k in range(40) for s in (1.0, -1.0)]
         slides = [t for t in slides if 0.4 * box[0] <= away + t <= length - 0.4 * box[0]]
         places = [start + (away + t) * along for t in [*slides, 0.0]]
         taken = ground.take([turned_box((float(p[0]), float(p[1])), box, turn) for p in places])
         if taken is not None:
-            put_text(
-                canvas, text, (float(places[taken][0]), float(places[taken][1])), size, colour, turn_deg=turn
-            )
-            return True
-    return False
+            place = round(float(places[taken][0])), round(float(places[taken][1]))
+            return _Label(text, (round(float(middle[0])), round(float(middle[1]))), place, size, colour, turn)
+    return None
 
 
 def _between(bars: Sequence[Bar], at: _Place) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
