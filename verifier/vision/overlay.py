@@ -204,7 +204,8 @@ def _draw_gaps(canvas: Picture, measurement: PhotoMeasurement, at: _Place, pen: 
         middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
         ground.drawn.append(turned_box(middle, (0.8 * wide, 4.0 * pen.line), turn))
     placed = [
-        _gap_label(layer, gap, at, pen, ground) for layer, gap in sorted(gaps, key=lambda g: _room(*g, at))
+        _gap_label(layer, gap, at, pen, ground)
+        for layer, gap in sorted(gaps, key=lambda g: _room(g[0], g[1], at))
     ]
     found = [label for label in placed if label is not None]
     for label in found:
@@ -483,7 +484,7 @@ def _layer_rows(measurement: PhotoMeasurement, pen: _Pen) -> list[_Row]:
             text += ", not measured"
         sizes = {b.nominal_mm for b in layer.bars if b.nominal_mm is not None}
         if sizes:
-            text += ", looks like " + " / ".join(f"{s:g}" for s in sorted(sizes)) + " mm"
+            text += ", looks like Ø" + " / ".join(f"{s:g}" for s in sorted(sizes))
         rows.append((text, LAYER_COLOURS[layer.position, layer.mat != "far"], _dash(layer, pen)))
     return rows
 
