@@ -193,6 +193,9 @@ def test_any_name_can_be_drawn(written):
     picture = draw_overlay(PHOTO, refused().model_copy(update={"refusals": (strange,)}), 390)
     assert picture.shape[1] == 390
     assert "\x00" not in printable(strange.say)
+    assert printable("gap 150 ± 2 mm at 28°\n") == "gap 150 ± 2 mm at 28°"
+    assert printable("Decke süd – 2 × 4 ≤ 9") == "Decke sud - 2 x 4 <= 9"
+    assert printable("板\udc80") == "??"
 
 
 def test_no_line_of_text_is_wider_than_its_room():

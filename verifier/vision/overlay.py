@@ -484,7 +484,7 @@ def _layer_rows(measurement: PhotoMeasurement, pen: _Pen) -> list[_Row]:
             text += ", not measured"
         sizes = {b.nominal_mm for b in layer.bars if b.nominal_mm is not None}
         if sizes:
-            text += ", looks like Ø" + " / ".join(f"{s:g}" for s in sorted(sizes))
+            text += ", likely " + " / ".join(f"{s:g}" for s in sorted(sizes)) + " mm"
         rows.append((text, LAYER_COLOURS[layer.position, layer.mat != "far"], _dash(layer, pen)))
     return rows
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from functools import cache
 
 import numpy as np
@@ -11,11 +12,50 @@ from PIL import Image, ImageDraw, ImageFont
 Picture = NDArray[np.uint8]
 Colour = tuple[int, int, int]
 
+_NEVER_IN_A_FONT = "\uffff"
+"""A noncharacter (Unicode 15, 23.7): drawn as the font's sign for a glyph that it lacks."""
+
+_SPELT = {
+    **{
+        "×": "x",
+        "–": "-",
+        "—": "-",
+        "‑": "-",
+        "−": "-",
+        "·": ".",
+        "½": "1/2",
+        "µ": "u",
+        "Ø": "dia ",
+        "ø": "dia ",
+    },
+    **{"ß": "ss", "≤": "<=", "≥": ">="},
+}
+"""Signs of the trade that the built-in font lacks, spelt in letters that it has."""
+
 
 def printable(text: str) -> str:
-    """The text on one line: control characters and half characters replaced, so that any name can be drawn."""
-    whole = text.encode("utf-8", "replace").decode("utf-8")
-    return " ".join("".join(c if c.isprintable() else " " for c in whole).split())
+    """The text on one line in letters that the built-in font has; others become their base letter or ``?``.
+
+    Args:
+        text: Any text, also with control characters or half characters from a damaged file name.
+
+    Returns:
+        What is drawn.
+    """
+    whole = unicodedata.normalize("NFC", text.encode("utf-8", "replace").decode("utf-8"))
+    return " ".join("".join(_in_font(c) for c in whole).split())
+
+
+@cache
+def _in_font(letter: str) -> str:
+    if letter.isspace() or not letter.isprintable():
+        return " "
+    font = _font(32)
+    absent = bytes(font.getmask(_NEVER_IN_A_FONT))
+    if bytes(font.getmask(letter)) != absent:
+        return letter
+    plain = _SPELT.get(letter, unicodedata.normalize("NFKD", letter)[0])
+    return "?" if bytes(font.getmask(plain)) == absent else plain
 
 
 def plate_size(text: str, size: int) -> tuple[int, int]:
