@@ -16,19 +16,19 @@ _NEVER_IN_A_FONT = "\uffff"
 """A noncharacter (Unicode 15, 23.7): drawn as the font's sign for a glyph that it lacks."""
 
 _SPELT = {
-    **{
-        "×": "x",
-        "–": "-",
-        "—": "-",
-        "‑": "-",
-        "−": "-",
-        "·": ".",
-        "½": "1/2",
-        "µ": "u",
-        "Ø": "dia ",
-        "ø": "dia ",
-    },
-    **{"ß": "ss", "≤": "<=", "≥": ">="},
+    "×": "x",
+    "–": "-",
+    "—": "-",
+    "‑": "-",
+    "−": "-",
+    "·": ".",
+    "½": "1/2",
+    "µ": "u",
+    "Ø": "dia ",
+    "ø": "dia ",
+    "ß": "ss",
+    "≤": "<=",
+    "≥": ">=",
 }
 """Signs of the trade that the built-in font lacks, spelt in letters that it has."""
 
