@@ -2,7 +2,22 @@
 
 from __future__ import annotations
 
-from verifier.cli import log_commands, photo_commands, pour_commands, record_commands, site_commands
+from verifier.cli import (
+    log_commands,
+    people_commands,
+    photo_commands,
+    pour_commands,
+    record_commands,
+    site_commands,
+)
 from verifier.cli.options import app
 
-__all__ = ["app", "log_commands", "photo_commands", "pour_commands", "record_commands", "site_commands"]
+__all__ = [
+    "app",
+    "log_commands",
+    "people_commands",
+    "photo_commands",
+    "pour_commands",
+    "record_commands",
+    "site_commands",
+]

@@ -43,7 +43,7 @@ def audit(
     ],
     head: Annotated[
         list[str] | None,
-        typer.Option("--head", help="A head held outside: a file, or the short form of a print."),
+        typer.Option("--head", help="A head held outside: a file, a file of kept heads, or the short form."),
     ] = None,
     replay: Annotated[bool, typer.Option("--replay", help="Measure the originals again.")] = False,
 ) -> None:
@@ -51,7 +51,20 @@ def audit(
     from verifier.pipeline.recording import audit_bundle
     from verifier.record.audit import report
 
-    heads = [Path(h).read_text(encoding="utf-8") if Path(h).is_file() else h for h in head or []]
+    heads = [text for given in head or [] for text in _heads_in(given)]
     outcome = audit_bundle(bundle, heads=heads, replay=replay)
     answer(report(outcome).rstrip("\n"))
     raise typer.Exit(NO_GO if outcome.alarms else 0)
+
+
+def _heads_in(given: str) -> list[str]:
+    """Heads as given: the short form of a print, the text of a checkpoint, or a reviewer's file of kept heads."""
+    path = Path(given)
+    if not path.is_file():
+        return [given]
+    text = path.read_text(encoding="utf-8")
+    if not text.startswith("{"):
+        return [text]
+    from verifier.record.heads import notes_in
+
+    return notes_in(text, where=given)

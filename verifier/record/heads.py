@@ -144,3 +144,24 @@ class KeptHeads:
             stream.write(json.dumps(entry, ensure_ascii=False, sort_keys=True) + "\n")
             stream.flush()
             os.fsync(stream.fileno())
+
+
+def notes_in(text: str, *, where: str) -> list[str]:
+    """Read the checkpoints out of a file of kept heads, for the audit.
+
+    Args:
+        text: Content of the file.
+        where: Its name, for the error.
+
+    Returns:
+        Texts of the checkpoints, in the order they were seen.
+
+    Raises:
+        BadInput: If a line is no head.
+    """
+    try:
+        return [str(json.loads(line)["note"]) for line in text.splitlines()]
+    except (ValueError, KeyError, TypeError) as error:
+        raise BadInput(
+            "This is no file of kept heads.", where=where, todo="Give the file of --head-out, unchanged."
+        ) from error

@@ -1,0 +1,277 @@
+"""The whole ceremony from the command line on a small drawn pour: keys, release, refusal, what is held against it, the bundle after."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from test_pour_folder import AT, LATER, Drawn, all_spots, photo
+
+from verifier.cli import main
+from verifier.pipeline import measuring
+from verifier.pipeline.acting import Act
+from verifier.pipeline.adding import add_photos
+from verifier.record.audit import HOLDS, audit
+from verifier.record.heads import notes_in
+from verifier.record.keys import device_signer
+from verifier.record.ledger import Ledger
+
+SAMPLE = Path(__file__).parents[2] / "sample_images"
+PASSPHRASE = "four plain words here"
+Run = Callable[..., tuple[int, str, str]]
+
+
+def clock(minutes: int) -> str:
+    """Local time of this machine, as ``--at`` takes it."""
+    return (LATER + timedelta(minutes=minutes)).astimezone().replace(tzinfo=None).isoformat()
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Run:
+    """Run one command in this process: exit code, stdout, stderr."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "settings"))
+    (tmp_path / "words").write_text(PASSPHRASE + "\n", encoding="utf-8")
+
+    def call(*arguments: str | Path) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["verifier", *map(str, arguments)])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        told = capsys.readouterr()
+        assert "Traceback" not in told.out + told.err
+        code = ended.value.code
+        return (code if isinstance(code, int) else 0 if code is None else 1), told.out, told.err
+
+    return call
+
+
+@pytest.fixture
+def drawn(monkeypatch: pytest.MonkeyPatch) -> Drawn:
+    stand_in = Drawn()
+    monkeypatch.setattr(measuring, "measure_one", stand_in.measure)
+    return stand_in
+
+
+@pytest.fixture
+def pour(run: Run, drawn: Drawn, tmp_path: Path) -> Path:
+    """A pour that is complete, with its people enrolled: reviewer-1 first, who introduces the others."""
+    folder = tmp_path / "pour"
+    folder.mkdir()
+    for name in ("pour.toml", "boards.toml"):
+        shutil.copy(SAMPLE / name, folder / name)
+    add_photos(folder, all_spots(tmp_path), Act("engineer-1", AT, device_signer()), workers=1)
+    words = tmp_path / "words"
+    code, out, err = run(
+        "enrol", folder, "--person", "reviewer-1", "--passphrase-file", words, "--at", clock(-3)
+    )
+    assert (code, err) == (0, ""), out
+    for person in ("eor-1", "engineer-1"):
+        introduced = ("--by", "reviewer-1", "--by-passphrase-file", words, "--at", clock(-2))
+        assert run("enrol", folder, "--person", person, "--passphrase-file", words, *introduced)[0] == 0
+    return folder
+
+
+def release(
+    run: Run, folder: Path, *more: str | Path, person: str = "eor-1", at: int = 0
+) -> tuple[int, str, str]:
+    words = folder.parent / "words"
+    given = ("--person", person, "--passphrase-file", words, "--at", clock(at))
+    return run("release", folder, *given, *more)
+
+
+def kinds(folder: Path) -> list[str]:
+    ledger = Ledger.open(folder)
+    found = [r.type for r in ledger.records()]
+    ledger.close()
+    return found
+
+
+def test_a_release_is_signed_by_the_person_and_its_bundle_holds(run: Run, pour: Path, tmp_path: Path) -> None:
+    heads = tmp_path / "outside" / "heads.jsonl"
+    code, out, err = release(run, pour, "--head-out", heads)
+    assert code == 0, out + err
+    assert "RELEASE OF A POUR" in out
+    assert "released by: eor-1" in out
+    (pdf,) = pour.glob("release-*.pdf")
+    assert pdf.read_bytes().startswith(b"%PDF")
+    assert kinds(pour)[-2:] == ["check", "release"]
+    assert run("seal", pour, "--out", tmp_path / "bundle.zip", "--at", clock(2))[0] == 0
+    outcome = audit(tmp_path / "bundle.zip", heads=notes_in(heads.read_text(encoding="utf-8"), where="heads"))
+    assert outcome.alarms == ()
+    assert run("audit", tmp_path / "bundle.zip", "--head", heads)[0] == 0
+    states = {fact.topic: fact.state for fact in outcome.facts}
+    assert {t for t, s in states.items() if s == HOLDS} >= {
+        "bytes intact",
+        "signatures",
+        "order",
+        "held head",
+    }, states
+
+
+def test_without_a_head_held_outside_nothing_is_released(run: Run, pour: Path) -> None:
+    code, _, err = release(run, pour)
+    assert (code, "No head of this record is held outside" in err) == (2, True)
+    code, _, err = release(run, pour, "--head-out", pour / "heads.jsonl", at=1)
+    assert (code, "inside the pour folder" in err) == (2, True)
+    assert "release" not in kinds(pour)
+
+
+def test_a_record_rewritten_since_the_kept_head_is_not_released(run: Run, pour: Path, tmp_path: Path) -> None:
+    heads = tmp_path / "heads.jsonl"
+    assert release(run, pour, "--head-out", heads)[0] == 0
+    shutil.rmtree(pour / "record")
+    add_photos(pour, all_spots(tmp_path), Act("engineer-1", AT, device_signer()), workers=1)
+    words = tmp_path / "words"
+    assert run("enrol", pour, "--person", "eor-1", "--passphrase-file", words, "--at", clock(3))[0] == 0
+    code, _, err = release(run, pour, "--head-out", heads, at=5)
+    assert (code, "does not continue the head" in err) == (2, True)
+    assert "release" not in kinds(pour)
+
+
+def test_a_wrong_passphrase_signs_nothing(run: Run, pour: Path, tmp_path: Path) -> None:
+    (tmp_path / "words").write_text("not the right words\n", encoding="utf-8")
+    code, _, err = release(run, pour, "--head-out", tmp_path / "heads.jsonl")
+    assert (code, "passphrase doesn't open" in err) == (2, True)
+    assert "release" not in kinds(pour)
+
+
+def test_who_documented_the_steel_or_has_not_the_role_does_not_release(
+    run: Run, pour: Path, tmp_path: Path
+) -> None:
+    heads = ("--head-out", tmp_path / "heads.jsonl")
+    code, _, err = release(run, pour, *heads, person="engineer-1")
+    assert (code, "may not release" in err) == (2, True)
+    late = LATER + timedelta(minutes=1)
+    add_photos(
+        pour, [photo(tmp_path, "s1-spot2-again.jpg")], Act("reviewer-1", late, device_signer()), workers=1
+    )
+    code, _, err = release(run, pour, *heads, person="reviewer-1", at=2)
+    assert (code, "documented or corrected steel" in err) == (2, True)
+    assert "release" not in kinds(pour)
+
+
+def test_a_no_go_is_released_only_if_the_engineer_of_record_accepts_in_writing(
+    run: Run, pour: Path, drawn: Drawn, tmp_path: Path
+) -> None:
+    drawn.b1["s1-spot3-again.jpg"] = [150.0, 196.0, 209.0, 150.0]
+    again = photo(tmp_path, "s1-spot3-again.jpg", "2026:05:13 18:41:10")
+    add_photos(pour, [again], Act("engineer-1", LATER, device_signer()), workers=1)
+    heads = ("--head-out", tmp_path / "heads.jsonl")
+    code, out, _ = release(run, pour, *heads, at=1)
+    assert (code, "Not released" in out) == (1, True)
+    wanted = [line.split(": ")[0].strip() for line in out.splitlines() if line.startswith("  S1/")]
+    assert "S1/B1/single-gap/3" in wanted
+    code, _, err = release(run, pour, *heads, "--accept", wanted[0], at=2)
+    assert (code, "written reasons are needed" in err) == (2, True)
+    given = [x for w in wanted for x in ("--accept", w, "--reason", "checked by calculation 7")]
+    code, _, err = release(run, pour, *heads, *given, person="reviewer-1", at=3)
+    assert (code, "has not the role" in err) == (2, True)
+    code, _, err = release(run, pour, *heads, "--accept", "S1/coverage/spacing", "--reason", "x", at=4)
+    assert (code, "not among what stops" in err) == (2, True)
+    code, out, err = release(run, pour, *heads, *given, at=5)
+    assert code == 0, out + err
+    assert "Accepted in writing by eor-1" in out
+    assert "calculation 7" in out
+    assert kinds(pour)[-1] == "release"
+    # An acceptance covers what was found then, not what is found later in its place.
+    drawn.b1["s1-spot3-third.jpg"] = [150.0, 196.0, 231.0, 150.0]
+    worse = photo(tmp_path, "s1-spot3-third.jpg", "2026:05:13 18:59:10")
+    late = LATER + timedelta(minutes=6)
+    add_photos(pour, [worse], Act("engineer-1", late, device_signer()), workers=1)
+    assert release(run, pour, *heads, at=7)[0] == 1
+
+
+def test_a_refusal_is_a_record_of_its_own(run: Run, pour: Path) -> None:
+    code, _, err = release(run, pour, "--refuse")
+    assert (code, "written reasons are needed" in err) == (2, True)
+    code, out, err = release(run, pour, "--refuse", "--reason", "edge form is loose", person="reviewer-1")
+    assert code == 0, out + err
+    ledger = Ledger.open(pour)
+    last = ledger.records()[-1]
+    ledger.close()
+    assert (last.type, last.body["person"], last.body["reason"]) == (
+        "refusal",
+        "reviewer-1",
+        "edge form is loose",
+    )
+
+
+@pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="ssh-keygen is not installed")
+def test_a_signature_made_on_an_own_machine_counts_for_the_very_text_only(
+    run: Run, pour: Path, tmp_path: Path
+) -> None:
+    text, heads = tmp_path / "release.txt", tmp_path / "heads.jsonl"
+    assert release(run, pour, "--head-out", heads, "--text-out", text)[0] == 0
+    assert "release" not in kinds(pour)
+    key = tmp_path / "settings" / "verifier" / "keys" / "eor-1"
+    own = tmp_path / "own"
+    shutil.copy(key, own)
+    own.chmod(0o600)
+    subprocess.run(
+        ["ssh-keygen", "-p", "-P", PASSPHRASE, "-N", "", "-f", own], check=True, capture_output=True
+    )
+    sign = ["ssh-keygen", "-Y", "sign", "-f", own, "-n", "pour-release", text]
+    signature = text.with_name(text.name + ".sig")
+    good = text.read_bytes()
+    text.write_bytes(good.replace(b"pour:", b"Pour:", 1))
+    subprocess.run(sign, check=True, capture_output=True)
+    given = ("--person", "eor-1", "--signature-in", signature, "--at", clock(1))
+    code, _, err = run("release", pour, *given)
+    assert (code, "not one over this text" in err) == (2, True)
+    signature.unlink()
+    text.write_bytes(good)
+    subprocess.run(sign, check=True, capture_output=True)
+    code, out, err = run("release", pour, *given)
+    assert code == 0, out + err
+    assert kinds(pour)[-1] == "release"
+    assert run("seal", pour, "--out", tmp_path / "bundle.zip", "--at", clock(2))[0] == 0
+    assert audit(tmp_path / "bundle.zip").alarms == ()
+
+
+@pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="ssh-keygen is not installed")
+def test_what_was_signed_elsewhere_no_longer_counts_when_evidence_came_in_between(
+    run: Run, pour: Path, tmp_path: Path
+) -> None:
+    text, heads = tmp_path / "release.txt", tmp_path / "heads.jsonl"
+    assert release(run, pour, "--head-out", heads, "--text-out", text)[0] == 0
+    own = tmp_path / "own"
+    shutil.copy(tmp_path / "settings" / "verifier" / "keys" / "eor-1", own)
+    subprocess.run(
+        ["ssh-keygen", "-p", "-P", PASSPHRASE, "-N", "", "-f", own], check=True, capture_output=True
+    )
+    subprocess.run(
+        ["ssh-keygen", "-Y", "sign", "-f", own, "-n", "pour-release", text], check=True, capture_output=True
+    )
+    late = LATER + timedelta(minutes=1)
+    add_photos(
+        pour, [photo(tmp_path, "s2-spot2-again.jpg")], Act("engineer-1", late, device_signer()), workers=1
+    )
+    signature = text.with_name(text.name + ".sig")
+    code, _, err = run("release", pour, "--person", "eor-1", "--signature-in", signature, "--at", clock(2))
+    assert code == 2
+    assert "looked at" in err or "no longer stands" in err
+    assert "release" not in kinds(pour)
+
+
+def test_a_revoked_key_releases_nothing(run: Run, pour: Path, tmp_path: Path) -> None:
+    words = tmp_path / "words"
+    by = ("--by", "reviewer-1", "--passphrase-file", words, "--at", clock(0))
+    assert run("revoke", pour, "--person", "eor-1", "--reason", "laptop lost", *by)[0] == 0
+    code, _, err = release(run, pour, "--head-out", tmp_path / "heads.jsonl", at=1)
+    assert (code, "no valid key" in err) == (2, True)
+
+
+def test_nobody_is_enrolled_beyond_the_drawing_file_or_unintroduced(
+    run: Run, pour: Path, tmp_path: Path
+) -> None:
+    words = ("--passphrase-file", tmp_path / "words", "--at", clock(0))
+    code, _, err = run("enrol", pour, "--person", "engineer-1", "--role", "reviewer", *words)
+    assert (code, "does not name engineer-1 as reviewer" in err) == (2, True)
+    code, _, err = run("enrol", pour, "--person", "somebody", *words)
+    assert (code, "does not name somebody" in err) == (2, True)
+    code, _, err = run("enrol", pour, "--person", "eor-1", "--key", tmp_path / "second", *words)
+    assert (code, "must be introduced" in err) == (2, True)

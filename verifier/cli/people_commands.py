@@ -1,0 +1,185 @@
+"""Commands of people and their own keys: enrol, revoke, release."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from verifier.cli.options import NO_GO, At, Folder, answer, app, bar, console, moment_of
+from verifier.errors import BadInput
+
+if TYPE_CHECKING:
+    from verifier.pipeline.enrolling import OwnKey
+    from verifier.pipeline.releasing import Acceptance
+
+Who = Annotated[str, typer.Option("--person", help="Name from [people] in pour.toml.")]
+KeyFile = Annotated[
+    Path | None,
+    typer.Option("--key", help="The person's private key; in this user's settings if not given."),
+]
+PassphraseFile = Annotated[
+    Path | None,
+    typer.Option("--passphrase-file", help="First line is the passphrase; asked for if not given."),
+]
+
+
+@app.command()
+def enrol(  # noqa: PLR0913 - every option of a command is an argument
+    folder: Folder,
+    person: Who,
+    role: Annotated[
+        list[str] | None, typer.Option("--role", help="site_engineer, reviewer or engineer_of_record.")
+    ] = None,
+    key: KeyFile = None,
+    passphrase_file: PassphraseFile = None,
+    by: Annotated[
+        str | None, typer.Option("--by", help="Enrolled person who introduces; not for the first one.")
+    ] = None,
+    by_key: Annotated[Path | None, typer.Option("--by-key", help="That person's private key.")] = None,
+    by_passphrase_file: Annotated[
+        Path | None, typer.Option("--by-passphrase-file", help="Its passphrase, in the first line.")
+    ] = None,
+    at: At = None,
+) -> None:
+    """Give a person an own key under a passphrase, and make it known to the record."""
+    from verifier.pipeline.acting import Act
+    from verifier.pipeline.enrolling import enrol_person, key_file_of
+
+    place = key or key_file_of(person)
+    own = _own_key(person, place, passphrase_file, new=not place.exists())
+    introducer = None if by is None else _own_key(by, by_key or key_file_of(by), by_passphrase_file)
+    record = enrol_person(folder, person, role or (), own, Act(person, moment_of(at)), by=introducer)
+    roles = ", ".join(str(r).replace("_", " ") for r in record.body["roles"])
+    answer(f"In the record: {person} ({roles}), record {record.seq}. The key is {place}: keep it yours.")
+
+
+@app.command()
+def revoke(
+    folder: Folder,
+    person: Annotated[str, typer.Option("--person", help="Whose key no longer counts.")],
+    reason: Annotated[str, typer.Option("--reason", help="Why, in words.")],
+    by: Annotated[
+        str | None, typer.Option("--by", help="Who revokes; the person itself if not given.")
+    ] = None,
+    key: KeyFile = None,
+    passphrase_file: PassphraseFile = None,
+    at: At = None,
+) -> None:
+    """Record that a person's key no longer counts; what it signed before stays valid."""
+    from verifier.pipeline.enrolling import key_file_of, revoke_key
+
+    signer = by or person
+    own = _own_key(signer, key or key_file_of(signer), passphrase_file)
+    record = revoke_key(folder, person, reason, own, moment_of(at))
+    answer(f"In the record: the key of {person} no longer counts, record {record.seq}.")
+
+
+@app.command()
+def release(  # noqa: PLR0913 - every option of a command is an argument
+    folder: Folder,
+    person: Who,
+    refuse: Annotated[bool, typer.Option("--refuse", help="Refuse to release; needs --reason.")] = False,
+    accept: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--accept", help="Finding that the engineer of record accepts, with a --reason for each."
+        ),
+    ] = None,
+    reason: Annotated[list[str] | None, typer.Option("--reason", help="Why, in words.")] = None,
+    head_out: Annotated[
+        Path | None, typer.Option("--head-out", help="Your file of kept heads, outside the pour folder.")
+    ] = None,
+    key: KeyFile = None,
+    passphrase_file: PassphraseFile = None,
+    text_out: Annotated[
+        Path | None, typer.Option("--text-out", help="Write the text for signing on an own machine.")
+    ] = None,
+    signature_in: Annotated[
+        Path | None, typer.Option("--signature-in", help="The .sig that ssh-keygen wrote beside that text.")
+    ] = None,
+    at: At = None,
+) -> None:
+    """Check, show what stands, and release with the person's own key, or refuse; ends with 1 on a no-go."""
+    from verifier.cli.tables import print_check
+    from verifier.pipeline import releasing as room
+    from verifier.pipeline.acting import Act
+    from verifier.pipeline.check import check
+    from verifier.pipeline.enrolling import key_file_of
+
+    accepted = _acceptances(accept or [], reason or [], refuse=refuse)
+    act = Act(person, moment_of(at))
+    room.may_release(folder, person)
+    size = room.record_size(folder)
+    with bar("Measuring") as progress:
+        checked = check(folder, at=act.at, progress=progress)
+    place = key or key_file_of(person)
+    if signature_in is not None:
+        approval, armored = room.given_out(signature_in)
+        standing = room.stands_now(folder, checked, person)
+        record = room.hand_in(folder, standing, approval, armored, act)
+        _tell_released(room.release_document(folder, standing, record, act), record.seq, person)
+        return
+    print_check(console(), checked, every=False)
+    own = _own_key(person, place, passphrase_file) if accepted else None
+    standing = room.stands(folder, checked, act, accept=accepted, key=own)
+    if refuse:
+        own = _own_key(person, place, passphrase_file)
+        record = room.refuse(folder, standing, (reason or [""])[0], act, own.opened())
+        answer(f"In the record: {person} refused to release, record {record.seq}.")
+        return
+    for given in standing.accepted.values():
+        answer(f"Accepted in writing by {given['person']}: {given['says']} Reason: {given['reason']}")
+    if standing.decision.reasons:
+        answer(f"Not released: {len(standing.decision.reasons)} reasons stop this pour.")
+        for stop in standing.decision.reasons:
+            answer(f"  {stop.key}: {stop.says}")
+        raise typer.Exit(NO_GO)
+    approval, text = room.bind(folder, standing, act, heads=head_out, looked_from=size)
+    answer(f"\n{text}")
+    if text_out is not None:
+        room.give_out(approval, text_out)
+        answer(
+            f"Wrote {text_out}. Sign it on your own machine: ssh-keygen -Y sign -f KEY -n pour-release {text_out.name}\n"
+            f"Then: verifier release {folder} --person {person} --signature-in {text_out}.sig"
+        )
+        return
+    own = own or _own_key(person, place, passphrase_file)
+    record = room.sign_here(folder, approval, own.opened(), act.at)
+    _tell_released(room.release_document(folder, standing, record, act), record.seq, person)
+
+
+def _tell_released(pdf: Path, seq: int, person: str) -> None:
+    answer(f"In the record: {person} released this pour, record {seq}. Wrote {pdf}.")
+
+
+def _acceptances(accept: list[str], reason: list[str], *, refuse: bool) -> list[Acceptance]:
+    from verifier.pipeline.releasing import Acceptance
+
+    wanted = 1 if refuse else len(accept)
+    if (refuse and accept) or len(reason) != wanted or not all(text.strip() for text in reason):
+        raise BadInput(
+            f"{wanted} written reasons are needed, {len(reason)} were given."
+            if not (refuse and accept)
+            else "A refusal accepts nothing.",
+            where="--reason",
+            todo="Give one --reason with --refuse, or one behind each --accept.",
+        )
+    return [] if refuse else [Acceptance(f, r) for f, r in zip(accept, reason, strict=True)]
+
+
+def _own_key(person: str, place: Path, passphrase_file: Path | None, *, new: bool = False) -> OwnKey:
+    """The key with its passphrase, from a file or asked for without echo."""
+    from verifier.pipeline.enrolling import OwnKey
+
+    if passphrase_file is None:
+        words = f"{'New passphrase' if new else 'Passphrase'} of {person}"
+        return OwnKey(place, typer.prompt(words, hide_input=True, confirmation_prompt=new, err=True))
+    try:
+        lines = passphrase_file.read_text(encoding="utf-8").splitlines()
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadInput(
+            "The passphrase can't be read.", where=str(passphrase_file), todo="Correct the name of the file."
+        ) from error
+    return OwnKey(place, lines[0] if lines else "")

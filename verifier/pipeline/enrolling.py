@@ -1,0 +1,143 @@
+"""People of a pour and their own keys: enrolling, revoking, and the key that a person opens for each signature."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from verifier.drawing.pour import Pour
+from verifier.drawing.read import read_pour
+from verifier.errors import BadInput
+from verifier.pipeline.acting import Act, open_record
+from verifier.record.keys import PersonSigner, make_person_key, settings_folder
+from verifier.record.kinds import ROLES
+from verifier.record.ledger import Ledger, Record
+from verifier.record.people import enrol, enrolment, principal_of, revoke
+
+
+@dataclass(frozen=True, slots=True)
+class OwnKey:
+    """A person's key file with its passphrase, for one command; each signature opens it anew.
+
+    Attributes:
+        path: Private key in OpenSSH form, its ``.pub`` beside it.
+        passphrase: Never shown and never written.
+    """
+
+    path: Path
+    passphrase: str = field(repr=False)
+
+    def opened(self) -> PersonSigner:
+        """Open the key for one signature."""
+        return PersonSigner(self.path, self.passphrase)
+
+
+def key_file_of(person: str) -> Path:
+    """Say where this installation keeps a person's key if no other file is named.
+
+    Args:
+        person: Name from ``[people]``.
+
+    Returns:
+        Path in the user's settings folder, never in a pour folder.
+    """
+    return settings_folder() / "keys" / principal_of(person)
+
+
+def roles_of(pour: Pour, person: str, asked: Sequence[str]) -> tuple[str, ...]:
+    """Hold the roles asked for against the drawing file.
+
+    Args:
+        pour: The pour.
+        person: Name of the person.
+        asked: Roles asked for; none takes all that the drawing file gives.
+
+    Returns:
+        Roles for the enrolment.
+
+    Raises:
+        BadInput: If the drawing file does not name this person in such a role.
+    """
+    given = tuple(role for role in ROLES if person in getattr(pour.people, role))
+    missing = [role for role in asked if role not in given]
+    if not given or missing:
+        what = f"as {', '.join(missing)}" if given else "at all"
+        raise BadInput(
+            f"[people] of pour.toml does not name {person} {what}.",
+            where="enrol",
+            todo="Write name and role under [people] first; the drawing values say who is who on this pour.",
+        )
+    return tuple(asked) or given
+
+
+def enrol_person(
+    folder: Path, person: str, roles: Sequence[str], key: OwnKey, act: Act, *, by: OwnKey | None = None
+) -> Record:
+    """Make a person's key if there is none yet, and record the enrolment.
+
+    Args:
+        folder: The pour folder.
+        person: Name from ``[people]``.
+        roles: Roles; none takes those of the drawing file.
+        key: The person's key; made under its passphrase if the file is not there.
+        act: Who acts on this device, and when.
+        by: Key of the person who introduces; the first person of a record introduces itself.
+
+    Returns:
+        The record.
+
+    Raises:
+        BadInput: If the drawing file does not name the person so, or nobody introduces.
+        NotAllowed: If the record has it otherwise, or a passphrase is wrong.
+    """
+    pour = read_pour(folder)
+    listed = roles_of(pour, person, roles)
+    ledger = open_record(folder, pour, act)
+    try:
+        if by is None and _people_of(ledger):
+            raise BadInput(
+                f"{person} must be introduced by a person who is enrolled already: {', '.join(_people_of(ledger))}.",
+                where="enrol",
+                todo="Add --by NAME; that person opens the own key.",
+            )
+        if not key.path.exists():
+            key.path.parent.mkdir(parents=True, exist_ok=True)
+            make_person_key(key.path, key.passphrase)
+        request = enrolment(pour.pour.id, person, listed, key.opened())
+        return enrol(ledger, request, (by or key).opened(), act.at)
+    finally:
+        ledger.close()
+
+
+def revoke_key(folder: Path, person: str, reason: str, key: OwnKey, at: datetime) -> Record:
+    """Record that a person's key no longer counts.
+
+    Args:
+        folder: The pour folder.
+        person: Whose key.
+        reason: Why, in words.
+        key: The own key, or that of a reviewer or the engineer of record.
+        at: Moment of the act.
+
+    Returns:
+        The record.
+
+    Raises:
+        BadInput: If the person has no valid key.
+        NotAllowed: If the signer may not revoke it.
+    """
+    ledger = Ledger.open(folder)
+    try:
+        return revoke(ledger, person, reason, key.opened(), at)
+    finally:
+        ledger.close()
+
+
+def _people_of(ledger: Ledger) -> list[str]:
+    ledger.records()
+    keys = ledger.standing.keys.values()
+    return [key.name for key in keys if key.person and key.revoked is None] or [
+        key.name for key in keys if key.person
+    ]

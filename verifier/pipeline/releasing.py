@@ -1,0 +1,582 @@
+"""Releasing a pour: what stands, what the engineer of record accepts in writing, the signature, and the signed document."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+import cv2
+from pydantic import ValidationError
+
+from verifier.errors import BadInput, NotAllowed
+from verifier.pipeline.acting import Act
+from verifier.pipeline.check import Check
+from verifier.pipeline.enrolling import OwnKey
+from verifier.pipeline.evidence import has_record
+from verifier.pipeline.pictures import overlay_of
+from verifier.pipeline.recording import record_check
+from verifier.record.approval import Approval, statement
+from verifier.record.canonical import utc_text
+from verifier.record.checkpoint import sign_head
+from verifier.record.heads import KeptHeads
+from verifier.record.keys import PersonSigner, device_signer, settings_folder
+from verifier.record.kinds import KINDS
+from verifier.record.ledger import Ledger, Record
+from verifier.record.people import bind_release, import_release, release
+from verifier.release.decision import Decision
+from verifier.release.reason import Reason
+from verifier.report.assemble import PICTURES_AT_MOST, release_sheet
+from verifier.report.pdf_seal import pdf_seal_key, seal_pdf, write_pdf
+from verifier.report.sheet import Table
+from verifier.report.typeset import release_pdf
+
+_MAY_BE_ACCEPTED = {"non-conforming", "not-decided"}
+_BY_CHECKING = {"drawing", "rules", "device.enrol", "finding", "check"}
+_OVERLAY_WIDTH_PX = 1400
+
+
+@dataclass(frozen=True, slots=True)
+class Acceptance:
+    """A finding that the engineer of record accepts as it is, and why."""
+
+    finding: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What a release would rest on: the check, and the decision once what was accepted in writing is counted.
+
+    Attributes:
+        checked: The check, recorded.
+        decision: Its decision; accepted findings stand among the conditions, in the words of the acceptance.
+        accepted: Requirement -> acceptance that still fits what was found.
+    """
+
+    checked: Check
+    decision: Decision
+    accepted: Mapping[str, Mapping[str, str]]
+
+
+def may_release(folder: Path, person: str) -> None:
+    """Say early whether a person may decide on this pour; the record and the audit judge it again by themselves.
+
+    Args:
+        folder: The pour folder.
+        person: Who is to release or refuse.
+
+    Raises:
+        NotAllowed: If the person has no valid key or not the role, or documented or corrected the steel.
+        BadInput: If there is no record.
+    """
+    ledger = _existing(folder)
+    try:
+        key = ledger.standing.person_key(person)
+        if key is None:
+            raise NotAllowed(
+                f"{person} has no valid key in this record.",
+                where="release",
+                todo=f"Enrol the person first: verifier enrol {folder} --person {person}",
+            )
+        needed = KINDS["release"].roles
+        if not needed & set(key.roles):
+            raise NotAllowed(
+                f"{person} is enrolled as {', '.join(key.roles)} and may not release a pour.",
+                where="release",
+                todo="A reviewer or the engineer of record releases.",
+            )
+        if person in ledger.standing.documented:
+            raise NotAllowed(
+                f"{person} documented or corrected steel of this pour (record {ledger.standing.documented[person]}).",
+                where="release",
+                todo="Somebody else must release it: nobody passes the own work.",
+            )
+    finally:
+        ledger.close()
+
+
+def stands(
+    folder: Path, checked: Check, act: Act, *, accept: Sequence[Acceptance] = (), key: OwnKey | None = None
+) -> Standing:
+    """Record a check and what the engineer of record accepts of it, and say what then stands.
+
+    Args:
+        folder: The pour folder.
+        checked: The check.
+        act: Who acts, and when.
+        accept: Findings accepted just now.
+        key: The own key of the engineer of record, if anything is accepted.
+
+    Returns:
+        What a release would rest on.
+
+    Raises:
+        BadInput: If an acceptance names nothing that stops the pour, or what can't be accepted.
+        NotAllowed: If somebody else than the engineer of record accepts.
+    """
+    chosen = [(_stop_named(checked.decision, a.finding), a) for a in accept]
+    record_check(folder, checked, act)
+    ledger = _existing(folder)
+    try:
+        for stop, given in chosen:
+            body = {
+                "requirement": stop.key,
+                "says": stop.says,
+                "reason": given.reason,
+                "person": act.person,
+                "drawing": {"sha256": checked.drawing_sha256},
+            }
+            ledger.append("acceptance", body, _needed(key).opened(), act.at)
+        return standing_of(ledger, checked, act.person)
+    finally:
+        ledger.close()
+
+
+def stands_now(folder: Path, checked: Check, person: str) -> Standing:
+    """Say what stands without recording anything.
+
+    Args:
+        folder: The pour folder.
+        checked: The check.
+        person: Who is to release.
+
+    Returns:
+        What a release would rest on.
+    """
+    ledger = _existing(folder)
+    try:
+        return standing_of(ledger, checked, person)
+    finally:
+        ledger.close()
+
+
+def standing_of(ledger: Ledger, checked: Check, person: str) -> Standing:
+    """Put a check beside the acceptances in the record.
+
+    An acceptance counts only for the very words it was given for, with the values in them, and the same drawing values.
+
+    Args:
+        ledger: The record.
+        checked: The check.
+        person: Who is to release: the signature that is about to be given is not a condition of itself.
+
+    Returns:
+        What a release would rest on.
+    """
+    given = {
+        str(r.body["requirement"]): {
+            "says": str(r.body["says"]),
+            "reason": str(r.body["reason"]),
+            "person": actor.name,
+            "record": str(r.seq),
+        }
+        for r in ledger.records("acceptance")
+        if (r.body.get("drawing") or {}).get("sha256") == checked.drawing_sha256
+        and (actor := ledger.standing.actor(r)) is not None
+    }
+    decision = checked.decision
+    accepted = {
+        stop.key: given[stop.key]
+        for stop in decision.reasons
+        if _acceptable(stop) and given.get(stop.key, {}).get("says") == stop.says
+    }
+    left = tuple(stop for stop in decision.reasons if stop.key not in accepted)
+    own = person in decision.engineer_of_record
+    conditions = (
+        *(_accepted(stop, accepted[stop.key]) for stop in decision.reasons if stop.key in accepted),
+        *(c for c in decision.conditions if not (own and c.key == "signature/engineer-of-record")),
+    )
+    answer = "no_go" if left else "go_with_conditions" if conditions else "go"
+    changed = {"answer": answer, "reasons": left, "conditions": conditions}
+    return Standing(checked, decision.model_copy(update=changed), accepted)
+
+
+def bind(
+    folder: Path, standing: Standing, act: Act, *, heads: Path | None, looked_from: int
+) -> tuple[Approval, str]:
+    """Take over the head into the person's own file, and fill in what the release binds.
+
+    Args:
+        folder: The pour folder.
+        standing: What it rests on.
+        act: Who releases, and when.
+        heads: The person's file of kept heads, outside of the pour folder.
+        looked_from: Size of the record before the check was made.
+
+    Returns:
+        The approval, and the text that the person reads and signs.
+
+    Raises:
+        NotAllowed: If something stops the pour, no head is held outside, or the record grew while it was checked.
+        RecordDamaged: If the record does not continue the heads kept before.
+    """
+    decision = standing.decision
+    if decision.reasons:
+        raise NotAllowed(
+            f"{len(decision.reasons)} reasons stop this pour.",
+            where="release",
+            todo="Clear them; single findings may be accepted in writing by the engineer of record.",
+        )
+    _nothing_loose(standing.checked)
+    if heads is None:
+        raise NotAllowed(
+            "No head of this record is held outside of it.",
+            where="release",
+            todo="Give --head-out FILE, a file of your own outside the pour folder; without one a rewritten record could not be told.",
+        )
+    ledger = _existing(folder)
+    try:
+        _nothing_new(ledger, looked_from, standing.checked)
+        signer = act.signer or device_signer()
+        kept = KeptHeads(heads, act.person)
+        origin = ledger.head().origin
+        _outside(heads, folder)
+        size = kept.needs_proof_from(origin)
+        kept.accept(sign_head(ledger.head(), signer), _proof(ledger, size), act.at)
+        approval = bind_release(
+            ledger,
+            kept.held(origin, outside=folder),
+            person=act.person,
+            decision=decision.answer,
+            verdict=_verdict(decision),
+            conditions=[c.says for c in decision.conditions],
+            open_observations=[c.says for c in decision.cautions],
+            valid_until=utc_text(decision.valid_until),
+        )
+        return approval, statement(approval.body())
+    finally:
+        ledger.close()
+
+
+def sign_here(folder: Path, approval: Approval, signer: PersonSigner, at: datetime) -> Record:
+    """Record a release signed on this device with the person's own key.
+
+    Args:
+        folder: The pour folder.
+        approval: What was read.
+        signer: The key, opened for this one signature.
+        at: Moment of the act.
+
+    Returns:
+        The record.
+
+    Raises:
+        NotAllowed: If the record has it otherwise; nothing is recorded then.
+    """
+    ledger = _existing(folder)
+    try:
+        return release(ledger, approval, signer, at)
+    finally:
+        ledger.close()
+
+
+def give_out(approval: Approval, text: Path) -> Path:
+    """Write the text of a release for signing on an own machine, with what it binds beside it.
+
+    Args:
+        approval: What the release binds.
+        text: File for the text; ``.json`` is added for the other.
+
+    Returns:
+        The second file, which must stay beside the first.
+
+    Raises:
+        BadInput: If the place can't be written.
+    """
+    beside = text.with_name(text.name + ".json")
+    try:
+        text.write_bytes(statement(approval.body()).encode())
+        beside.write_text(approval.model_dump_json(indent=1), encoding="utf-8")
+    except OSError as error:
+        raise BadInput(
+            f"The text can't be written ({error.strerror}).", where=str(text), todo="Choose another place."
+        ) from error
+    return beside
+
+
+def given_out(signature: Path) -> tuple[Approval, str]:
+    """Read back a signature made on an own machine, and what was given out for it.
+
+    Args:
+        signature: ``FILE.sig`` as ssh-keygen wrote it; ``FILE.json`` lies beside it.
+
+    Returns:
+        The approval, and the signature.
+
+    Raises:
+        BadInput: If either file can't be read.
+    """
+    beside = signature.with_suffix(".json")
+    try:
+        return Approval.model_validate_json(beside.read_bytes()), signature.read_text(encoding="utf-8")
+    except (OSError, ValidationError, UnicodeDecodeError) as error:
+        raise BadInput(
+            f"The signature or {beside.name} can't be read ({type(error).__name__}).",
+            where=str(signature),
+            todo="Keep the three files together: the text, its .json and the .sig that ssh-keygen wrote.",
+        ) from error
+
+
+def hand_in(folder: Path, standing: Standing, approval: Approval, armored: str, act: Act) -> Record:
+    """Record a release that the person signed on an own machine, if nothing has changed since.
+
+    Args:
+        folder: The pour folder.
+        standing: What stands now, from a check made just now.
+        approval: What was given out.
+        armored: The signature.
+        act: Who hands it in, and when.
+
+    Returns:
+        The record.
+
+    Raises:
+        NotAllowed: If the signature is not over this text, or something has changed since.
+    """
+    decision = standing.decision
+    new = [c.says for c in decision.conditions if c.says not in approval.conditions]
+    lapsed = approval.valid_until is not None and utc_text(act.at) > approval.valid_until
+    if decision.reasons or new or lapsed or approval.person != act.person:
+        why = [r.says for r in decision.reasons] + new
+        why += ["its time has run out"] if lapsed else []
+        why += [f"it is made out for {approval.person}"] if approval.person != act.person else []
+        raise NotAllowed(
+            f"What was signed no longer stands: {'; '.join(why)}",
+            where="release",
+            todo="Give out a new text with --text-out, read it and sign that.",
+        )
+    _nothing_loose(standing.checked)
+    ledger = _existing(folder)
+    try:
+        return import_release(ledger, approval, armored, act.signer or device_signer(), act.at)
+    finally:
+        ledger.close()
+
+
+def refuse(folder: Path, standing: Standing, reason: str, act: Act, signer: PersonSigner) -> Record:
+    """Record that a person refuses to release a pour.
+
+    Args:
+        folder: The pour folder.
+        standing: What stood when it was refused.
+        reason: Why, in words.
+        act: Who refuses, and when.
+        signer: The own key, opened for this one signature.
+
+    Returns:
+        The record.
+
+    Raises:
+        NotAllowed: If the person may not.
+    """
+    body = {
+        "person": act.person,
+        "reason": reason,
+        "answer": standing.decision.answer,
+        "reasons": [r.says for r in standing.decision.reasons],
+    }
+    ledger = _existing(folder)
+    try:
+        return ledger.append("refusal", body, signer, act.at)
+    finally:
+        ledger.close()
+
+
+def release_document(folder: Path, standing: Standing, record: Record, act: Act) -> Path:
+    """Set, sign and write the release document beside the record.
+
+    Args:
+        folder: The pour folder.
+        standing: What the release rests on.
+        record: The release.
+        act: Who acts, and when.
+
+    Returns:
+        The PDF: ``release-N.pdf``, N being the number of the release in the record.
+
+    Raises:
+        BadInput: If it can't be set or written.
+    """
+    device = act.signer or device_signer()
+    checked = standing.checked
+    ledger = _existing(folder)
+    try:
+        sheet = release_sheet(
+            title=checked.pour.pour.title,
+            decision=standing.decision,
+            findings=checked.findings,
+            ledger=ledger,
+            device=device,
+            zone=act.at.tzinfo or UTC,
+            overlays=_overlays(checked),
+            tables=_tables(standing),
+        )
+        lines = b"".join(r.line + b"\n" for r in ledger.records())
+    finally:
+        ledger.close()
+    key, certificate = pdf_seal_key(settings_folder() / "pdf-seal.key", device.name)
+    pdf = seal_pdf(
+        release_pdf(sheet, lines, act.at),
+        key,
+        certificate,
+        name=device.name,
+        reason=f"Release document of pour {ledger.pour}, record {record.seq}",
+    )
+    path = release_file(folder, record.seq)
+    write_pdf(pdf, path)
+    return path
+
+
+def release_file(folder: Path, seq: int) -> Path:
+    """Name the document of a release.
+
+    Args:
+        folder: The pour folder.
+        seq: Number of the release in the record.
+
+    Returns:
+        Its path.
+    """
+    return folder / f"release-{seq}.pdf"
+
+
+def record_size(folder: Path) -> int:
+    """Count the records of a pour.
+
+    Args:
+        folder: The pour folder.
+
+    Returns:
+        Number of records.
+
+    Raises:
+        BadInput: If there is no record.
+    """
+    ledger = _existing(folder)
+    try:
+        return len(ledger.records())
+    finally:
+        ledger.close()
+
+
+def _needed(key: OwnKey | None) -> OwnKey:
+    if key is None:
+        raise NotAllowed("An acceptance is signed with the own key.", where="--accept", todo="Give the key.")
+    return key
+
+
+def _stop_named(decision: Decision, name: str) -> Reason:
+    stop = next((r for r in decision.reasons if r.key == name), None)
+    open_to_it = [r.key for r in decision.reasons if _acceptable(r)]
+    listed = ", ".join(open_to_it) or "there are none"
+    if stop is None:
+        raise BadInput(
+            f"{name} is not among what stops this pour.",
+            where="--accept",
+            todo=f"Findings that may be accepted: {listed}.",
+        )
+    if not _acceptable(stop):
+        raise BadInput(
+            f"{name} can't be accepted: {stop.says}",
+            where="--accept",
+            todo=f"{stop.clears} Only findings may be accepted: {listed}.",
+        )
+    return stop
+
+
+def _acceptable(stop: Reason) -> bool:
+    """A deviation that was measured may be accepted; damaged, contradicting or missing evidence and open hold points may not."""
+    return stop.room == "findings" and stop.kind in _MAY_BE_ACCEPTED
+
+
+def _accepted(stop: Reason, given: Mapping[str, str]) -> Reason:
+    says = f"Accepted in writing by {given['person']} (record {given['record']}): {stop.says} Reason: {given['reason']}"
+    return stop.model_copy(
+        update={"weight": "condition", "says": says, "clears": "", "owner": given["person"]}
+    )
+
+
+def _verdict(decision: Decision) -> str:
+    return f"{decision.words}; {len(decision.conditions)} conditions, {len(decision.cautions)} cautions"
+
+
+def _nothing_loose(checked: Check) -> None:
+    loose = [p.original.name for p in checked.photos if not p.original.in_record]
+    if any(c.key == "record/loose" for c in checked.decision.conditions):
+        raise BadInput(
+            f"The answer rests on files that are not in the record{': ' if loose else ''}{', '.join(loose)}.",
+            where="release",
+            todo="Put them into the record first: verifier add FOLDER photos/, verifier tape FOLDER FILE.csv",
+        )
+
+
+def _nothing_new(ledger: Ledger, looked_from: int, checked: Check) -> None:
+    new = [r for r in ledger.records()[looked_from:] if r.type not in _BY_CHECKING | {"acceptance"}]
+    if new or ledger.standing.in_force.get("drawing") != checked.drawing_sha256:
+        raise NotAllowed(
+            "Something was added or changed while the pour was checked.",
+            where="release",
+            todo="Run the command again, so that you decide on what is there now.",
+        )
+
+
+def _outside(heads: Path, folder: Path) -> None:
+    if heads.resolve().is_relative_to(folder.resolve()):
+        raise NotAllowed(
+            "The file of kept heads lies inside the pour folder.",
+            where=str(heads),
+            todo="Keep it on your own machine or stick: whoever rewrites the folder would rewrite it too.",
+        )
+
+
+def _proof(ledger: Ledger, size: int) -> list[bytes]:
+    """Prove growth from the newest head kept; a record shorter than that can't prove anything and is then refused."""
+    return ledger.consistency(size) if 0 < size <= len(ledger.records()) else []
+
+
+def _existing(folder: Path) -> Ledger:
+    if not has_record(folder):
+        raise BadInput(
+            "There is no record yet.",
+            where=str(folder),
+            todo="Add photos or tape readings first: verifier add",
+        )
+    return Ledger.open(folder)
+
+
+def _overlays(checked: Check) -> dict[str, bytes]:
+    """Pictures of the photos behind the worst findings, as many as the document shows."""
+    photos = {p.original.sha256: p for p in checked.photos}
+    shown: dict[str, bytes] = {}
+    for finding in checked.findings:
+        worst = finding.worst
+        digest = worst.measurement.trace.original_sha256 if worst is not None else ""
+        if finding.verdict == "conforming" or digest in shown or digest not in photos:
+            continue
+        entry = photos[digest]
+        picture = overlay_of(entry.original.path, entry.seen, width_px=_OVERLAY_WIDTH_PX)
+        done, data = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 85])
+        if done:
+            shown[digest] = bytes(data)
+        if len(shown) == PICTURES_AT_MOST:
+            break
+    return shown
+
+
+def _tables(standing: Standing) -> tuple[Table, ...]:
+    if not standing.accepted:
+        return ()
+    rows = tuple(
+        (given["says"], given["reason"], f"{given['person']}, record {given['record']}")
+        for given in standing.accepted.values()
+    )
+    return (
+        Table(
+            title="Accepted in writing by the engineer of record",
+            columns=("what was found", "reason", "by"),
+            rows=rows,
+            note="These findings do not conform or are not decided; they stand as they were measured.",
+        ),
+    )
