@@ -91,7 +91,7 @@ def moment_of(at: datetime | None) -> datetime:
 
 
 def settings_of_options(board_scale: float | None, boards: list[Path] | None) -> Settings:
-    """Boards and their print scale as given on the command line.
+    """Boards and their print scale as given on the command line, and the camera profiles of this user.
 
     Args:
         board_scale: Measured over nominal check length, None where not given.
@@ -101,9 +101,14 @@ def settings_of_options(board_scale: float | None, boards: list[Path] | None) ->
         The settings.
     """
     from verifier.board.definition import read_board
+    from verifier.pipeline.cameras import cameras_in, cameras_of_user
     from verifier.pipeline.measuring import Settings
 
-    return Settings(board_scale=board_scale, boards=tuple(read_board(b) for b in boards or ()))
+    return Settings(
+        board_scale=board_scale,
+        boards=tuple(read_board(b) for b in boards or ()),
+        cameras=cameras_in(cameras_of_user()),
+    )
 
 
 def photos_in(given: list[Path]) -> list[Path]:

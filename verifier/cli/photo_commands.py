@@ -1,4 +1,4 @@
-"""Commands on photos and boards alone: measure, distance, board."""
+"""Commands on photos and boards alone: measure, distance, calibrate, board."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 import typer
 
 from verifier.cli.options import (
+    BAD_INPUT,
     AsJson,
     BoardFiles,
     BoardScale,
@@ -82,13 +83,48 @@ def distance(
             "No points were given.", where="distance", todo="Add --points x1,y1 x2,y2 or --pairs FILE.csv."
         )
     settings = settings_of_options(board_scale, boards)
-    for found in distances_in(photo, asked, settings, plane=plane):
+    answers = distances_in(photo, asked, settings, plane=plane)
+    if answers[0].camera is not None and not as_json:
+        note(f"Used: {answers[0].camera}.")
+    for found in answers:
         if as_json:
             answer(found.model_dump_json())
         elif found.distance_mm is None or found.expanded_uncertainty_mm is None:
             answer(f"refused: {' '.join(r.say for r in found.refusals)}")
         else:
             answer(f"{found.distance_mm:.1f} ± {found.expanded_uncertainty_mm:.1f} mm")
+
+
+@app.command()
+def calibrate(
+    photos: Photos,
+    out: Annotated[
+        Path | None, typer.Option(help="Folder to keep the profile in, instead of your own settings.")
+    ] = None,
+    pour: Annotated[
+        Path | None, typer.Option(help="Pour folder to keep it in: used for this pour only.")
+    ] = None,
+    boards: BoardFiles = None,
+) -> None:
+    """Learn a camera and its lens from a dozen photos of one flat board, taken from all sides."""
+    from verifier.board.definition import read_board
+    from verifier.errors import Refusal
+    from verifier.pipeline.cameras import calibrate_camera, cameras_folder, keep_camera
+
+    folder = cameras_folder(out, pour)
+    made = calibrate_camera(photos_in(photos), tuple(read_board(b) for b in boards or ()))
+    if isinstance(made, Refusal):
+        note(f"refused ({made.reason}): {made.say}")
+        raise typer.Exit(BAD_INPUT)
+    path = keep_camera(made, folder)
+    answer(
+        f"Kept in {path}: {made.title}.\n"
+        f"Focal length {made.focal_px:.0f} px ± {200 * made.focal_u:.1f} %, lens k1 {made.k[0]:+.4f} ± {2 * made.k_u[0]:.4f}, "
+        f"corners left unexplained {made.rms_px:.2f} px.\n"
+        "Photos whose file names the same camera, lens and size are measured with it from now on."
+        if out is None
+        else f"Kept in {path}: {made.title}. Copy it to the cameras folder of a pour to use it there."
+    )
 
 
 @app.command()

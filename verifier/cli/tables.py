@@ -205,6 +205,8 @@ def measured_table(seen: PhotoMeasurement) -> RenderableType:
     """
     lines: list[RenderableType] = [Text(seen.photo.name, style="bold")]
     lines += [Text(f"  refused ({s.reason}): {s.say}") for s in seen.refusals]
+    if "camera" in seen.method.parameters:
+        lines.append(Text(f"  {seen.method.parameters['camera']}"))
     if seen.layers:
         table = Table(box=None, pad_edge=True)
         for heading in ("mat", "layer", "bars", "size", "mean spacing", "gaps"):

@@ -13,6 +13,7 @@ from verifier.drawing.template import write_template
 from verifier.errors import BadInput
 from verifier.photo.intake import KnownPhoto
 from verifier.pipeline.acting import Act, open_record, record_event
+from verifier.pipeline.cameras import carry_cameras
 from verifier.pipeline.evidence import PHOTO_ENDINGS, Placement, placed_by_name
 from verifier.pipeline.intakes import intake_of, limits_mark, recorded_intakes
 from verifier.pipeline.measuring import WORKERS, Job, Progress, measure_photos
@@ -75,7 +76,8 @@ def add_photos(
 ) -> tuple[Added, ...]:
     """Put photos into the record of a pour and measure them.
 
-    Every original is stored and recorded before the first one is measured, so that nothing is lost on the way. A file that
+    Every original is stored and recorded before the first one is measured, so that nothing is lost on the way. A profile
+    of this user's that fits a photo's camera is copied into the folder, so that the pour carries it along. A file that
     is no readable photo is told and left where it is; the others go on. A photo that is in the record already is placed
     anew if element and spot are given.
 
@@ -105,6 +107,7 @@ def add_photos(
         ledger.store.objects.ensure_room(sum(f.stat().st_size for f in flat(files) if f.is_file()))
         known = [intake.known for intake in recorded_intakes(ledger, pour).values()]
         kept = [_keep(ledger, pour, path, act, placement, known) for path in flat(files)]
+        carry_cameras(folder, recorded_intakes(ledger, pour).values())
         return _measured(ledger, folder, kept, act, workers, progress)
     finally:
         ledger.close()
@@ -233,8 +236,15 @@ def _measured(
             "version": answer.method.version,
             "settings": settings.mark,
             "boards": settings.checks.to_toml(),
+            "cameras": [camera.to_toml() for camera in settings.cameras],
             "result_sha256": result,
         }
         record_event(ledger, "measurement", body, act)
         seen[added.sha256 or ""] = answer
-    return tuple(a.model_copy(update={"seen": seen.get(a.sha256 or "")}) for a in kept)
+    return tuple(_with_measured(a, seen.get(a.sha256 or "")) for a in kept)
+
+
+def _with_measured(added: Added, seen: PhotoMeasurement | None) -> Added:
+    camera = None if seen is None else seen.method.parameters.get("camera")
+    says = added.says if camera is None else f"{added.says}, measured with the {camera}"
+    return added.model_copy(update={"seen": seen, "says": says})

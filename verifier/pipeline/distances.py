@@ -35,6 +35,8 @@ class DistanceFound(BaseModel, frozen=True, extra="forbid"):
     distance_mm: float | None
     expanded_uncertainty_mm: float | None
     refusals: tuple[Saying, ...] = ()
+    camera: str | None = None
+    """Camera profile that was used, if one was."""
 
 
 def distances_in(
@@ -64,11 +66,15 @@ def distances_in(
         ) from error
     grey = np.asarray(cv2.cvtColor(upright_pixels(data, photo.name), cv2.COLOR_BGR2GRAY), np.uint8)
     claims = claims_of(exif_block(open_photo(data, photo.name).image))
+    height, width = grey.shape
+    profile = next((p for p in settings.cameras if p.fits(claims, width, height)), None)
     checks = settings.print_checks
     found = distances(
         grey,
         np.asarray(pairs, float).reshape(-1, 2, 2),
-        camera_prior(grey.shape[1], grey.shape[0], claims),
+        camera_prior(width, height, claims)
+        if profile is None
+        else profile.prior(width, height, turned=claims.orientation != 1),
         definitions=settings.boards,
         plane=plane,
         print_scale=checks if isinstance(checks, PrintScale) else None,
@@ -78,6 +84,7 @@ def distances_in(
             distance_mm=d.distance_mm,
             expanded_uncertainty_mm=d.expanded_uncertainty_mm,
             refusals=tuple(Saying(reason=r.reason, say=r.say) for r in d.refusals),
+            camera=None if profile is None else profile.title,
         )
         for d in found
     )

@@ -4,6 +4,7 @@ FOLDER/pour.toml     drawing values, edited by hand
 FOLDER/photos/       loose photos: read by a check, said to be not yet in the record
 FOLDER/tape/         loose tape files, likewise
 FOLDER/boards.toml   measured check lengths of printed boards
+FOLDER/cameras/*.toml   camera profiles of this pour
 FOLDER/record/       originals under their hash and the signed ledger; written by ``add`` and ``tape`` only
 """
 

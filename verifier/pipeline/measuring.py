@@ -9,12 +9,16 @@ from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from verifier.board.definition import BoardDefinition
 from verifier.board.print_scale import PrintChecks, PrintScale
 from verifier.errors import BadInput
 from verifier.store import sha256_of
 from verifier.vision.photo_measurement import Method, PhotoFacts, PhotoMeasurement, Saying
+
+if TYPE_CHECKING:
+    from verifier.vision.calibrate import CameraProfile
 
 Progress = Callable[[int, int, str], None]
 """Called with photos done, photos in all, and the name of the one just finished."""
@@ -30,16 +34,19 @@ class Settings:
         checks: Measured check lengths by board number.
         board_scale: One scale for every board, overriding the checks; None to use them.
         boards: Board definitions of the firm, besides the built-in ones.
+        cameras: Camera profiles; used for a photo whose file names the same camera.
     """
 
     checks: PrintChecks = field(default_factory=PrintChecks)
     board_scale: float | None = None
     boards: tuple[BoardDefinition, ...] = ()
+    cameras: tuple[CameraProfile, ...] = ()
 
     @property
     def mark(self) -> str:
         """A short text that changes whenever a setting does, kept with each recorded measurement."""
-        parts = (self.checks.model_dump_json(), repr(self.board_scale), repr(self.boards))
+        cameras = (camera.to_toml() for camera in self.cameras)
+        parts = (self.checks.model_dump_json(), repr(self.board_scale), repr(self.boards), *cameras)
         return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:16]
 
     @property
@@ -144,7 +151,13 @@ def _measured(job: Job, settings: Settings) -> PhotoMeasurement:
     # Loads large libraries; only a process that measures needs them.
     from verifier.vision.measure import measure_file
 
-    return measure_file(_bytes_of(job), job.name, boards=settings.boards, print_checks=settings.print_checks)
+    return measure_file(
+        _bytes_of(job),
+        job.name,
+        boards=settings.boards,
+        print_checks=settings.print_checks,
+        profiles=settings.cameras,
+    )
 
 
 def _bytes_of(job: Job) -> bytes:

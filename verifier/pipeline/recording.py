@@ -9,7 +9,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from verifier.board.print_scale import PrintChecks
 from verifier.board.standing import ids_of_issued_board
@@ -24,6 +24,9 @@ from verifier.record.keys import DeviceSigner, device_signer
 from verifier.record.ledger import Ledger
 from verifier.record.people import join_device
 from verifier.record.timeline import Event, events
+
+if TYPE_CHECKING:
+    from verifier.vision.calibrate import CameraProfile
 
 
 def record_check(folder: Path, checked: Check, act: Act) -> int:
@@ -165,8 +168,7 @@ def measured_again(data: bytes, bodies: Sequence[Mapping[str, Any]]) -> Sequence
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / "original"
             path.write_bytes(data)
-            settings = Settings(checks=PrintChecks.model_validate(tomllib.loads(str(body["boards"]))))
-            seen = measure_one(Job(path, str(body["name"])), settings)
+            seen = measure_one(Job(path, str(body["name"])), _settings_recorded(body))
         if seen.method.version != body.get("version"):
             differences.append(
                 f"{body['name']}: recorded with version {body.get('version')} of the method, this program has "
@@ -175,6 +177,18 @@ def measured_again(data: bytes, bodies: Sequence[Mapping[str, Any]]) -> Sequence
         elif hashlib.sha256(seen.model_dump_json().encode()).hexdigest() != body.get("result_sha256"):
             differences.append(f"{body['name']}: measuring again gives another result.")
     return differences
+
+
+def _settings_recorded(body: Mapping[str, Any]) -> Settings:
+    """The settings that a recorded measurement was made with."""
+    cameras = tuple(body.get("cameras", ()))
+    profiles: tuple[CameraProfile, ...] = ()
+    if cameras:
+        from verifier.vision.calibrate import profile_of  # loads large libraries
+
+        profiles = tuple(profile_of(str(text), "camera profile in the record") for text in cameras)
+    checks = PrintChecks.model_validate(tomllib.loads(str(body["boards"])))
+    return Settings(checks=checks, cameras=profiles)
 
 
 def _existing(folder: Path) -> Ledger:

@@ -5,6 +5,7 @@ Kept per camera, lens and picture size; used where a photo's Exif names the same
 
 from __future__ import annotations
 
+import json
 import math
 import tomllib
 from collections.abc import Sequence
@@ -96,19 +97,20 @@ class CameraProfile(BaseModel, frozen=True, extra="forbid"):
         length = claims.focal_length_mm == self.focal_length_mm
         return same and size and length and (claims.digital_zoom or 1.0) == 1.0
 
-    def prior(self, width_px: int, height_px: int) -> CameraPrior:
+    def prior(self, width_px: int, height_px: int, *, turned: bool = False) -> CameraPrior:
         """The profile for an upright photo.
 
         Args:
             width_px: Its width.
             height_px: Its height.
+            turned: Whether it was turned or mirrored from how the sensor read it.
 
         Returns:
-            Prior for the fit. In a picture stood on end the principal point may lie to either side of the middle, so
-            its offset becomes part of its doubt.
+            Prior for the fit. In a picture turned or stood on end the principal point may lie to either side of the
+            middle, so its offset becomes part of its doubt.
         """
         middle, centre, centre_u = ((width_px - 1) / 2, (height_px - 1) / 2), self.centre_px, self.centre_u_px
-        if height_px > width_px:
+        if turned or height_px > width_px:
             off = math.hypot(centre[0] - (self.long_px - 1) / 2, centre[1] - (self.short_px - 1) / 2)
             centre, centre_u = middle, math.hypot(centre_u, off)
         return CameraPrior(
@@ -118,15 +120,21 @@ class CameraProfile(BaseModel, frozen=True, extra="forbid"):
             centre_u,
             self.k,
             self.k_u,
-            f"camera profile from {self.photos} photos",
+            self.title,
         )
+
+    @property
+    def title(self) -> str:
+        """What a person reads where the profile was used."""
+        return f"profile of {self.model or 'an unnamed camera'} from {self.photos} photos, {self.long_px} x {self.short_px} px"
 
     def to_toml(self) -> str:
         """As TOML, in the form that ``read_profile`` takes."""
         lines = []
         for key, value in self.model_dump(exclude_none=True).items():
+            # A JSON string is a TOML basic string, save that TOML wants DEL escaped: what Exif says may hold anything.
             shown = (
-                f'"{value}"'
+                json.dumps(value).replace("\x7f", "\\u007f")
                 if isinstance(value, str)
                 else str(list(value) if isinstance(value, tuple) else value)
             )
@@ -147,16 +155,37 @@ def read_profile(path: Path) -> CameraProfile:
         BadInput: If the file is unreadable or not a profile.
     """
     try:
-        fields = tomllib.loads(path.read_text(encoding="utf-8"))
-        named = dict.fromkeys(("make", "model", "lens", "focal_length_mm"))
-        return CameraProfile.model_validate(named | fields)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
         raise BadInput(
             f"The camera profile can't be read: {error}.", where=path.name, todo="Calibrate the camera again."
         ) from error
+    return profile_of(text, path.name)
+
+
+def profile_of(text: str, where: str) -> CameraProfile:
+    """A camera profile from its text.
+
+    Args:
+        text: TOML as ``CameraProfile.to_toml`` writes it.
+        where: Where it stands, for messages.
+
+    Returns:
+        The profile.
+
+    Raises:
+        BadInput: If it is not a profile.
+    """
+    try:
+        named = dict.fromkeys(("make", "model", "lens", "focal_length_mm"))
+        return CameraProfile.model_validate(named | tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise BadInput(
+            f"The camera profile can't be read: {error}.", where=where, todo="Calibrate the camera again."
+        ) from error
     except ValidationError as error:
         faults = "; ".join(f"{'.'.join(map(str, d['loc']))}: {d['msg']}" for d in error.errors())
-        raise BadInput(f"{faults}.", where=path.name, todo="Calibrate the camera again.") from error
+        raise BadInput(f"{faults}.", where=where, todo="Calibrate the camera again.") from error
 
 
 def calibrate(
@@ -176,6 +205,11 @@ def calibrate(
         return Refusal(
             "sizes-differ",
             "The photos differ in size. Use photos of one camera at one setting, all held the same way.",
+        )
+    if photos and photos[0].shape[0] > photos[0].shape[1]:
+        return Refusal(
+            "on-end",
+            "The photos are stored on end, so it is not known which way their sensor lay. Hold the camera so that photos are wider than high.",
         )
     views = [found.boards[0] for photo in photos if (found := find_boards(photo, definitions)).boards]
     height, width = photos[0].shape if photos else (0, 0)

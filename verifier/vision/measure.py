@@ -18,6 +18,7 @@ from verifier.photo.exif import claims_of
 from verifier.photo.exif_block import exif_block
 from verifier.photo.formats import open_photo
 from verifier.photo.pixels import upright_pixels
+from verifier.vision.calibrate import CameraProfile
 from verifier.vision.camera import CameraPrior, FocalClaims, camera_prior
 from verifier.vision.diameters import Series
 from verifier.vision.find_bars import Floats, Plane
@@ -96,7 +97,7 @@ def measure_photo(
     asked = settings or Settings()
     height, width = photo.shape[:2]
     facts = PhotoFacts(name=name, sha256=sha256, width_px=width, height_px=height)
-    method = Method(version=METHOD_VERSION, labels="none", parameters=_parameters(asked))
+    method = Method(version=METHOD_VERSION, labels="none", parameters=_parameters(asked, camera))
     grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_BGR2GRAY), np.uint8)
     search = find_boards(grey, boards)
     if not search.boards:
@@ -123,7 +124,7 @@ def measure_file(
     *,
     boards: Sequence[BoardDefinition] = (),
     print_checks: PrintChecks | PrintScale | None = None,
-    profile: CameraPrior | None = None,
+    profiles: Sequence[CameraProfile] = (),
     settings: Settings | None = None,
 ) -> PhotoMeasurement:
     """Measure a photo from its bytes: hash, claims and upright pixels, then ``measure_photo``.
@@ -133,7 +134,7 @@ def measure_file(
         name: File name as received.
         boards: Boards to look for; the built-in standing boards when empty.
         print_checks: Measured check lengths.
-        profile: Camera profile, where one was made for this camera.
+        profiles: Camera profiles; the first one that fits what the file says of its camera is used.
         settings: Reach and series of sizes.
 
     Returns:
@@ -143,11 +144,15 @@ def measure_file(
         BadInput: If the bytes are no photo, too large or damaged.
     """
     opened = open_photo(data, name)
+    photo = upright_pixels(data, name)
+    claims = claims_of(exif_block(opened.image))
+    height, width = photo.shape[:2]
+    fitting = next((p for p in profiles if p.fits(claims, width, height)), None)
     return measure_photo(
-        upright_pixels(data, name),
+        photo,
         name=name,
         sha256=hashlib.sha256(data).hexdigest(),
-        camera=profile or claims_of(exif_block(opened.image)),
+        camera=claims if fitting is None else fitting.prior(width, height, turned=claims.orientation != 1),
         boards=boards,
         print_checks=print_checks,
         settings=settings,
@@ -220,8 +225,11 @@ def _measured(scene: _Scene, facts: PhotoFacts, seen: BoardSeen, method: Method)
     )
 
 
-def _parameters(settings: Settings) -> dict[str, float | str | bool | None]:
-    return {"reach_mm": settings.reach_mm, "series": settings.series}
+def _parameters(
+    settings: Settings, camera: CameraPrior | FocalClaims | None
+) -> dict[str, float | str | bool | None]:
+    told: dict[str, float | str | bool | None] = {"reach_mm": settings.reach_mm, "series": settings.series}
+    return told | ({"camera": camera.source} if isinstance(camera, CameraPrior) else {})
 
 
 def _refused(
