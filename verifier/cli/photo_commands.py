@@ -72,6 +72,7 @@ def distance(
     as_json: AsJson = False,
 ) -> None:
     """Measure between points of a photo, on the board's plane or that of the bars."""
+    from verifier.metrology.budget import result_text
     from verifier.pipeline.distances import distances_in, pair_of, read_pairs
 
     asked = [
@@ -92,7 +93,7 @@ def distance(
         elif found.distance_mm is None or found.expanded_uncertainty_mm is None:
             answer(f"refused: {' '.join(r.say for r in found.refusals)}")
         else:
-            answer(f"{found.distance_mm:.1f} ± {found.expanded_uncertainty_mm:.1f} mm")
+            answer(result_text(found.distance_mm, found.expanded_uncertainty_mm))
 
 
 @app.command()

@@ -9,6 +9,7 @@ from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
 
+from verifier.metrology.budget import result_text
 from verifier.pipeline.check import Check
 from verifier.pipeline.ordering import Quantities
 from verifier.pipeline.photos import PhotoEntry
@@ -82,10 +83,8 @@ def _measured(f: Finding) -> str:
     if worst is None:
         return "-"
     m = worst.measurement
-    if m.unit == "count":
-        return f"{m.value:.0f}"
     number = f" (worst of {len(f.judged)})" if len(f.judged) > 1 else ""
-    return f"{m.value:.1f} ± {m.expanded_uncertainty:.1f} mm{number}"
+    return f"{result_text(m.value, m.expanded_uncertainty, m.unit)}{number}"
 
 
 def _probability(f: Finding) -> str:
@@ -219,7 +218,7 @@ def measured_table(seen: PhotoMeasurement) -> RenderableType:
                 layer.position,
                 str(len(layer.bars)),
                 ", ".join(f"{s:g}" for s in sizes) or "-",
-                f"{mean:.1f} ± {u:.1f} mm" if mean is not None and u is not None else "-",
+                result_text(mean, u) if mean is not None and u is not None else "-",
                 ", ".join(f"{g.value_mm:.0f}±{g.expanded_uncertainty_mm:.0f}" for g in layer.gaps) or "-",
             )
         lines.append(table)
@@ -244,7 +243,7 @@ def quantities_table(found: Quantities) -> RenderableType:
     table.add_row("net", "", f"{found.take_off.net_m3:.2f}")
     volume = found.order
     table.add_row("to order", f"with {volume.waste_percent:g} % waste, rounded up", f"{volume.order_m3:.1f}")
-    loads = f"{volume.loads} loads of {found.truck_m3:g} m³, the last one {volume.last_load_m3:.1f} m³."
+    loads = f"{volume.loads} {'load' if volume.loads == 1 else 'loads'} of {found.truck_m3:g} m³, the last one {volume.last_load_m3:.1f} m³."
     told = [Text(loads), *(Text(f"Missing: {m}") for m in found.missing), *(Text(n) for n in found.notes)]
     return Group(table, *told)
 

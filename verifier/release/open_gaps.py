@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from verifier.metrology.budget import result_text
 from verifier.release.reason import Reason
 from verifier.rules.finding import Finding, Judged, find, is_blunt
 
@@ -69,7 +70,7 @@ def _perhaps_narrow(finding: Finding, rest: Sequence[Judged]) -> Reason:
         room="findings",
         weight="condition",
         kind="not-decided",
-        says=f"{finding.place}: gap {worst.index} {worst.value:.1f} ± {worst.expanded_uncertainty:.1f} mm may be narrower than "
+        says=f"{finding.place}: gap {worst.index} {result_text(worst.value, worst.expanded_uncertainty)} may be narrower than "
         f"agreed ({finding.requirement.limits_words}). No gap is too wide, and the clear distance is kept.",
         clears="The engineer of record accepts it in writing, or the bar is moved.",
         owner="engineer of record",

@@ -8,6 +8,7 @@ from datetime import datetime, tzinfo
 from typing import Any
 
 import verifier
+from verifier.metrology.budget import result_text
 from verifier.record import Ledger, Record, Signer, sign_head
 from verifier.record.audit.facts import Bracket
 from verifier.record.stamps import time_brackets
@@ -128,8 +129,9 @@ def _finding(finding: Finding, pictures: Mapping[str, bytes], *, shown: bool) ->
     measured, bar = "not measured", ""
     if worst is not None:
         m = worst.measurement
-        unit = "" if m.unit == "count" else f" {m.unit}"
-        measured = f"{m.value:.1f} ± {m.expanded_uncertainty:.1f}{unit}, by {m.by}, {m.trace.original_name}"
+        measured = (
+            f"{result_text(m.value, m.expanded_uncertainty, m.unit)}, by {m.by}, {m.trace.original_name}"
+        )
         if len(finding.judged) > 1:
             measured += f" (worst of {len(finding.judged)})"
         if shown and verdict != "conforming" and (asked.lower is not None or asked.upper is not None):

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from typing import Literal
 from xml.sax.saxutils import escape
 
+from verifier.metrology.budget import result_text
+
 Verdict = Literal["conforming", "non_conforming", "inconclusive", "missing"]
 
 INK, QUIET, LINE, PAPER = "#1c1f24", "#5a6270", "#c9ced6", "#ffffff"
@@ -126,7 +128,7 @@ def tolerance_bar(reading: Reading, limits: Limits, *, width: float = 340.0) -> 
     a, b = at(reading.value - reading.expanded_uncertainty), at(reading.value + reading.expanded_uncertainty)
     body += f"<path d='M{a:.1f} 31H{b:.1f}M{a:.1f} 26V36M{b:.1f} 26V36' stroke='{INK}' stroke-width='2'/>"
     body += verdict_mark(reading.verdict, at(reading.value), 31, 6)
-    said = f"{reading.value:.1f} ± {reading.expanded_uncertainty:.1f} {limits.unit}"
+    said = result_text(reading.value, reading.expanded_uncertainty, limits.unit)
     body += _text(min(max(at(reading.value), 60), width - 60), 14, said, size=13)
     return _svg(width, 64, body, f"{said}, {reading.verdict.replace('_', '-')}")
 

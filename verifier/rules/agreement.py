@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from pydantic import BaseModel
 
 from verifier.metrology.agreement import agreement
+from verifier.metrology.budget import result_text
 from verifier.metrology.measurement import COVERAGE_FACTOR_95, Measurand, Measurement
 
 
@@ -83,8 +84,8 @@ def _compare(photo: Measurement, tape: Measurement, scatter: float) -> Agreement
     compared = agreement(photo.value, doubt, tape.value, tape.expanded_uncertainty)
     what = photo.measurand.value.replace("_", " ")
     words = (
-        f"{photo.element} {photo.layer}, spot {photo.spot}: {what} by photo {photo.value:.1f} ± {doubt:.1f} mm, "
-        f"by tape {tape.value:.1f} ± {tape.expanded_uncertainty:.1f} mm, E_n {compared.e_n:+.2f}"
+        f"{photo.element} {photo.layer}, spot {photo.spot}: {what} by photo {result_text(photo.value, doubt)}, "
+        f"by tape {result_text(tape.value, tape.expanded_uncertainty)}, E_n {compared.e_n:+.2f}"
     )
     return Agreement(
         element=photo.element or "",
