@@ -117,6 +117,13 @@ def test_a_finding_without_measurements_is_open_and_says_how_to_measure() -> Non
     assert "block pitch" in finding.next_step
 
 
+def test_a_bar_size_is_never_sent_to_the_tape() -> None:
+    asked_size = asked(rule="diameter", measurand=Measurand.BAR_DIAMETER)
+    finding = find(asked_size, [], spot=None, rule=DecisionRule())
+    assert "rolled-mark" in finding.next_step
+    assert "several gaps" not in finding.next_step
+
+
 def test_the_next_step_names_the_gap_to_tape() -> None:
     finding = found([150.0, 168.6, 150.0], 2.5)
     assert finding.verdict == "inconclusive"

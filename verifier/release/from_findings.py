@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 
+from verifier.metrology.budget import result_text
 from verifier.metrology.measurement import Measurand
 from verifier.release.open_gaps import conditions_of_gaps
 from verifier.release.reason import Reason
 from verifier.rules.coverage import BEAM_BARS, Coverage
-from verifier.rules.finding import Finding, Judged
+from verifier.rules.finding import HOW_TO_SIZE, Finding, Judged
 from verifier.rules.requirement import Requirement
 
 MORE_IS_WORSE = (
@@ -59,8 +60,7 @@ def _of_measured(finding: Finding, clear: Collection[Place]) -> tuple[Reason, ..
 def _stop(finding: Finding, worst: Judged) -> Reason:
     requirement = finding.requirement
     m = worst.measurement
-    unit = "" if m.unit == "count" else " mm"
-    value = f"{m.value:.0f}" if m.unit == "count" else f"{m.value:.1f} ± {m.expanded_uncertainty:.1f}{unit}"
+    value = result_text(m.value, m.expanded_uncertainty, m.unit)
     what = requirement.rule.replace("-", " ")
     says = f"{finding.place}: {what} {value}, asked {requirement.limits_words}"
     if finding.blocked_by:
@@ -111,7 +111,7 @@ def _size_to_read(group: Sequence[Finding], other: Sequence[Finding]) -> Reason:
         weight="condition",
         kind="not-done",
         says=says,
-        clears="Read the size rolled on a bar there, or put a caliper on it, and enter the reading.",
+        clears=HOW_TO_SIZE,
         about=tuple(f.key for f in (other or group)),
         finer=-float(len(other)),
     )

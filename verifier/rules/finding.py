@@ -30,6 +30,10 @@ TAPE_EXPANDED_MM = 1.5
 """What a taped gap is usually good for, expanded; only used to say whether a tape would settle it. Common practice, no source."""
 
 
+HOW_TO_SIZE = "Read the size rolled on a bar and enter it with the instrument rolled-mark, or put a caliper on a bar and enter the reading."
+"""How a bar's size is settled; a photo or a tape over several gaps can't settle it."""
+
+
 class Judged(BaseModel, frozen=True, extra="forbid"):
     """One measurement and the probability that the true value meets the requirement."""
 
@@ -202,6 +206,8 @@ def _how_to_measure(requirement: Requirement) -> str:
     if requirement.by_tape:
         what = requirement.rule.replace("-", " ")
         return f"Tape or gauge the {what} and enter the reading."
+    if requirement.measurand is Measurand.BAR_DIAMETER:
+        return HOW_TO_SIZE
     return (
         "Photograph it with the scale board on the bars, or tape it over several gaps and enter the reading."
     )
@@ -220,7 +226,7 @@ def _next_step(finding: Finding) -> str:
         )
     m, requirement = worst.measurement, finding.requirement
     if requirement.measurand is Measurand.BAR_DIAMETER:
-        return "Read the size rolled on a bar of this layer, or put a caliper on it, and enter the reading."
+        return HOW_TO_SIZE
     name = f"gap {m.index}" if m.index is not None else "it"
     margin = abs(_beyond(requirement, worst))
     if m.by == "photo" and (margin > TAPE_EXPANDED_MM or m.expanded_uncertainty > 2 * TAPE_EXPANDED_MM):
