@@ -147,6 +147,12 @@ def test_print_scale_corrects_every_length():
     assert scaled.distance_mm / plain.distance_mm == pytest.approx(0.97, abs=1e-4)
 
 
+def test_a_point_given_twice_is_no_distance_without_doubt():
+    (nothing,) = distances(picture_of((A4, PLACE)), np.full((1, 2, 2), 700.0), camera_prior(*SIZE))
+    assert nothing.distance_mm is None
+    assert nothing.refusals[0].reason == "same-point"
+
+
 @pytest.mark.parametrize(
     ("change", "reason"),
     [

@@ -175,6 +175,8 @@ def _unusable(
             "point-outside",
             f"A point lies outside the photo, which is {size_px[0]} x {size_px[1]} px. Give points inside it.",
         )
+    if (pair[0] == pair[1]).all():
+        return Refusal("same-point", "Both points are the same. Give two points some way apart.")
     back = geometry.to_px(geometry.to_plane_mm(pair, depth_mm), depth_mm)
     if not np.isfinite(back).all() or np.abs(back - pair).max() > 0.5:
         return Refusal(
