@@ -100,6 +100,10 @@ def test_a4_counts_row_by_row_and_the_sizes_differ_in_their_order():
         (("[board]", "[boards]"), r"unknown table \[boards\], the nearest one is board"),
         (("id = 0", "id = "), r"not readable TOML"),
         (
+            (", [0, 27]]", "]"),
+            r"number 1 corners_mm: four corners \[x, y\] are needed, .*not whole\. Correct",
+        ),
+        (
             ("[board]", "[chessboard]\nsquares = [7, 1]\nsquare_mm = 36\n[board]"),
             r"\[chessboard\] squares = 1",
         ),

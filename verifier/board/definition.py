@@ -202,7 +202,14 @@ def parse_board(text: str, *, where: str) -> BoardDefinition:
     try:
         definition = BoardDefinition.model_validate(fields)
     except ValidationError as error:
-        faults += [_fault(detail["loc"], detail["msg"], detail.get("input")) for detail in error.errors()]
+        details = error.errors()
+        of_markers = any(d["loc"][:1] == ("markers",) and len(d["loc"]) > 1 for d in details)
+        faults += [
+            _fault(d["loc"], d["msg"], d.get("input"))
+            for d in details
+            # Faulty markers leave an empty list behind, which would be told as a second fault.
+            if not (of_markers and d["loc"] == ("markers",))
+        ]
     if faults:
         raise BadInput(
             "; ".join(faults) + ".",
@@ -257,13 +264,13 @@ def _fault(location: tuple[int | str, ...], message: str, value: object) -> str:
     key = ".".join(
         str(part) for part in location if isinstance(part, str) and part not in ("markers", "chessboard")
     )
+    if message.startswith("Field required"):
+        if key == "corners_mm" and isinstance(location[-1], int):
+            return f"{title} {key}: four corners [x, y] are needed, and one is missing or not whole"
+        return f"{title} {key}: is missing"
     if message.startswith("Extra inputs"):
         return f"{title} {key}: unknown key{_nearest(key, table)}"
-    shown = (
-        ""
-        if isinstance(value, (dict, list, tuple)) or message.startswith("Field required")
-        else f" = {value!r}"
-    )
+    shown = "" if isinstance(value, (dict, list, tuple)) else f" = {value!r}"
     return f"{title} {key}{shown}: {message.removeprefix('Value error, ')}".replace(" :", ":")
 
 
