@@ -214,6 +214,8 @@ def test_adding_only_bad_files_says_so_and_leaves_them_where_they_are(
         (("--element", "S9", "--spot", "1"), "not on the drawing"),
         (("--element", "S1"), "belong together"),
         (("--element", "S1", "--spot", "1", "--mat", "middle"), "mat"),
+        (("--element", "S1", "--spot", " "), "no name"),
+        (("--mat", "top"), "Give --element and --spot"),
         (("--person", "nobody"), "not among the people"),
     ],
 )
@@ -324,6 +326,24 @@ def test_an_impossible_check_length_is_asked_about(run: Run, pour: Path) -> None
     code, out, _ = run("board", "--pour", pour, "--measured", "199.4")
     assert code == 0
     assert "0.9970" in out
+
+
+def test_a_check_length_that_can_not_be_kept_loses_none_entered_before(run: Run, pour: Path) -> None:
+    before = (pour / "boards.toml").read_bytes()
+    (
+        pour / "boards.toml.new"
+    ).mkdir()  # whoever runs the tests may write into any folder: block the file itself
+    code, _, err = run("board", "--pour", pour, "--measured", "199.4")
+    assert code == 2
+    assert "can't be kept" in err
+    assert (pour / "boards.toml").read_bytes() == before
+
+
+def test_a_photo_on_no_element_is_told_at_once(run: Run, pour: Path, tmp_path: Path) -> None:
+    shutil.copy(SAMPLE / "photos" / "s1-spot1.jpg", tmp_path / "IMG_7.jpg")
+    code, out, _ = run("add", pour, tmp_path / "IMG_7.jpg")
+    assert code == 0
+    assert "counts for no spot yet" in out
 
 
 def test_a_demo_never_writes_into_a_folder_that_holds_something(run: Run, pour: Path) -> None:

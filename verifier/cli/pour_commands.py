@@ -164,6 +164,14 @@ def _placement_of(element: str | None, spot: str | None, mat: str | None) -> Pla
             where="--element, --spot",
             todo="Give both, or neither to take them from the file names.",
         )
+    if spot is not None and not spot.strip():
+        raise BadInput(
+            "The spot has no name.", where="--spot", todo="Give its number or name, such as --spot 2."
+        )
+    if element is None and mat is not None:
+        raise BadInput(
+            "A mat is said of an element and a spot.", where="--mat", todo="Give --element and --spot, too."
+        )
     if element is None:
         return None
     return Placement.model_validate({"element": element, "spot": spot, "mat": mat, "basis": "said"})
@@ -177,6 +185,8 @@ def _tell_added(added: tuple[Added, ...], *, as_json: bool) -> None:
         for a in added:
             where = f" ({a.placement.element}, spot {a.placement.spot})" if a.placement.complete else ""
             answer(f"{a.name}{where}: {a.says}")
+            if a.in_record and a.seen is not None and not a.placement.complete:
+                answer("  It counts for no spot yet: add it again with --element and --spot.")
             for asked in a.asks:
                 answer(f"  {asked}")
             if a.seen is not None:

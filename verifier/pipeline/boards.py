@@ -64,5 +64,19 @@ def enter_check_length(folder: Path, *, paper: str, number: int, measured_mm: fl
             where=f"check length of board {number}",
             todo="Read the check line again, in mm.",
         ) from error
-    path.write_text(checks.with_check(check).to_toml(), encoding="utf-8")
+    _write_whole(path, checks.with_check(check).to_toml())
     return check.scale()
+
+
+def _write_whole(path: Path, text: str) -> None:
+    """Replace a file in one step, so that a write that breaks off loses none of the lengths entered before."""
+    beside = path.with_name(f"{path.name}.new")
+    try:
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(path)
+    except OSError as error:
+        raise BadInput(
+            f"The check length can't be kept ({error.strerror}).",
+            where=str(path),
+            todo="Make the folder writable, or free some space, and enter it again.",
+        ) from error
