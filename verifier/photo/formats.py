@@ -145,7 +145,7 @@ def open_photo(data: bytes, name: str, limits: PhotoLimits | None = None) -> Ope
         try:
             image = Image.open(io.BytesIO(data), formats=_FORMATS[kind])
         except Image.DecompressionBombError as error:
-            raise _too_many_pixels(name, limits, "far more") from error
+            raise _too_many_pixels(name, limits, "more pixels than any phone takes") from error
         except Exception as error:  # any parser error: one bad file must not stop the others
             raise _damaged(name, kind, error) from error
     width, height = image.size

@@ -37,7 +37,8 @@ MAX_ROWS = 20_000
 _SEPARATORS = {";": "semicolon", ",": "comma", "\t": "tab"}
 _HEADING_SIGNS = str.maketrans("()[]-_.", "       ")
 _HOW_TO_SAVE = (
-    "Save it from the spreadsheet as 'CSV UTF-8' and try again; `verifier tape` can write an empty template."
+    "Save it from the spreadsheet as 'CSV UTF-8' and try again. Its heading needs the columns "
+    f"{', '.join(REQUIRED)}."
 )
 
 
