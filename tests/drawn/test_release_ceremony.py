@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import subprocess
 import sys
+import zipfile
 from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
@@ -99,7 +101,12 @@ def test_a_release_is_signed_by_the_person_and_its_bundle_holds(run: Run, pour: 
     (pdf,) = pour.glob("release-*.pdf")
     assert pdf.read_bytes().startswith(b"%PDF")
     assert kinds(pour)[-2:] == ["check", "release"]
-    assert run("seal", pour, "--out", tmp_path / "bundle.zip", "--at", clock(2))[0] == 0
+    own = ("--person", "eor-1", "--passphrase-file", tmp_path / "words")
+    assert run("seal", pour, "--out", tmp_path / "bundle.zip", *own, "--at", clock(2))[0] == 0
+    assert kinds(pour)[-1] == "seal"
+    with zipfile.ZipFile(tmp_path / "bundle.zip") as archive:
+        (inside,) = [n for n in archive.namelist() if n.endswith(".pdf")]
+        assert archive.read(inside) == pdf.read_bytes()
     outcome = audit(tmp_path / "bundle.zip", heads=notes_in(heads.read_text(encoding="utf-8"), where="heads"))
     assert outcome.alarms == ()
     assert run("audit", tmp_path / "bundle.zip", "--head", heads)[0] == 0
@@ -275,3 +282,34 @@ def test_nobody_is_enrolled_beyond_the_drawing_file_or_unintroduced(
     assert (code, "does not name somebody" in err) == (2, True)
     code, _, err = run("enrol", pour, "--person", "eor-1", "--key", tmp_path / "second", *words)
     assert (code, "must be introduced" in err) == (2, True)
+
+
+def test_folder_and_bundle_tell_the_same_story_and_what_changed(run: Run, pour: Path, tmp_path: Path) -> None:
+    before = len(kinds(pour))
+    assert run("check", pour, "--record", "--at", clock(0))[0] == 0
+    now = len(kinds(pour))
+    _, folder, _ = run("timeline", pour, "--json")
+    assert run("seal", pour, "--out", tmp_path / "bundle.zip", "--at", clock(1))[0] == 0
+    assert run("timeline", tmp_path / "bundle.zip", "--json")[1] == folder
+    photos = [e for e in json.loads(folder) if e["what"] == "a photo was received"]
+    assert {e["not_after"] for e in photos} == {"2026-05-13T15:00:00Z"}  # received 17:00 at +02:00
+    assert {e["not_before"] for e in photos} == {""}
+    code, out, _ = run("timeline", pour, "--diff", before, now)
+    assert code == 0
+    assert "verdict of S1/B1/mean-spacing/1: - -> conforming" in out
+    code, _, err = run("timeline", pour, "--diff", 5, now + 1)
+    assert (code, f"holds {now} entries" in err) == (2, True)
+
+
+def test_a_printed_head_is_found_again_in_the_bundle(run: Run, pour: Path, tmp_path: Path) -> None:
+    code, out, _ = run("head", pour, "--out", tmp_path / "head.txt", "--at", clock(0))
+    assert code == 0
+    short = out.split("Short form: ")[1].split("\n")[0]
+    assert short.startswith(f"{len(kinds(pour))}-")
+    assert run("seal", pour, "--out", tmp_path / "bundle.zip", "--at", clock(1))[0] == 0
+    assert run("audit", tmp_path / "bundle.zip", "--head", short)[0] == 0
+    assert run("audit", tmp_path / "bundle.zip", "--head", tmp_path / "head.txt")[0] == 0
+    assert (
+        run("audit", tmp_path / "bundle.zip", "--head", f"{short[:-1]}{'A' if short[-1] != 'A' else 'B'}")[0]
+        == 1
+    )

@@ -129,7 +129,7 @@ def test_foreign_text_cannot_break_a_line_of_the_timeline(pour):
     pour.ledger.append("remark", {"text": "one\n99\tnever\tsaid"}, pour.device, pour.tick())
     lines = timeline_text(events(pour.ledger.records())).splitlines()
     assert len(lines) == len(pour.ledger.records()) + 1
-    assert {line.count("\t") for line in lines} == {6}
+    assert {line.count("\t") for line in lines} == {9}
 
 
 def test_the_difference_of_two_states(pour):

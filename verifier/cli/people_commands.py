@@ -48,8 +48,8 @@ def enrol(  # noqa: PLR0913 - every option of a command is an argument
     from verifier.pipeline.enrolling import enrol_person, key_file_of
 
     place = key or key_file_of(person)
-    own = _own_key(person, place, passphrase_file, new=not place.exists())
-    introducer = None if by is None else _own_key(by, by_key or key_file_of(by), by_passphrase_file)
+    own = own_key_of(person, place, passphrase_file, new=not place.exists())
+    introducer = None if by is None else own_key_of(by, by_key or key_file_of(by), by_passphrase_file)
     record = enrol_person(folder, person, role or (), own, Act(person, moment_of(at)), by=introducer)
     roles = ", ".join(str(r).replace("_", " ") for r in record.body["roles"])
     answer(f"In the record: {person} ({roles}), record {record.seq}. The key is {place}: keep it yours.")
@@ -71,7 +71,7 @@ def revoke(
     from verifier.pipeline.enrolling import key_file_of, revoke_key
 
     signer = by or person
-    own = _own_key(signer, key or key_file_of(signer), passphrase_file)
+    own = own_key_of(signer, key or key_file_of(signer), passphrase_file)
     record = revoke_key(folder, person, reason, own, moment_of(at))
     answer(f"In the record: the key of {person} no longer counts, record {record.seq}.")
 
@@ -107,6 +107,7 @@ def release(  # noqa: PLR0913 - every option of a command is an argument
     from verifier.pipeline.acting import Act
     from verifier.pipeline.check import check
     from verifier.pipeline.enrolling import key_file_of
+    from verifier.pipeline.release_document import release_document
 
     accepted = _acceptances(accept or [], reason or [], refuse=refuse)
     act = Act(person, moment_of(at))
@@ -119,13 +120,13 @@ def release(  # noqa: PLR0913 - every option of a command is an argument
         approval, armored = room.given_out(signature_in)
         standing = room.stands_now(folder, checked, person)
         record = room.hand_in(folder, standing, approval, armored, act)
-        _tell_released(room.release_document(folder, standing, record, act), record.seq, person)
+        _tell_released(release_document(folder, standing, record, act), record.seq, person)
         return
     print_check(console(), checked, every=False)
-    own = _own_key(person, place, passphrase_file) if accepted else None
+    own = own_key_of(person, place, passphrase_file) if accepted else None
     standing = room.stands(folder, checked, act, accept=accepted, key=own)
     if refuse:
-        own = _own_key(person, place, passphrase_file)
+        own = own_key_of(person, place, passphrase_file)
         record = room.refuse(folder, standing, (reason or [""])[0], act, own.opened())
         answer(f"In the record: {person} refused to release, record {record.seq}.")
         return
@@ -145,9 +146,9 @@ def release(  # noqa: PLR0913 - every option of a command is an argument
             f"Then: verifier release {folder} --person {person} --signature-in {text_out}.sig"
         )
         return
-    own = own or _own_key(person, place, passphrase_file)
+    own = own or own_key_of(person, place, passphrase_file)
     record = room.sign_here(folder, approval, own.opened(), act.at)
-    _tell_released(room.release_document(folder, standing, record, act), record.seq, person)
+    _tell_released(release_document(folder, standing, record, act), record.seq, person)
 
 
 def _tell_released(pdf: Path, seq: int, person: str) -> None:
@@ -169,8 +170,21 @@ def _acceptances(accept: list[str], reason: list[str], *, refuse: bool) -> list[
     return [] if refuse else [Acceptance(f, r) for f, r in zip(accept, reason, strict=True)]
 
 
-def _own_key(person: str, place: Path, passphrase_file: Path | None, *, new: bool = False) -> OwnKey:
-    """The key with its passphrase, from a file or asked for without echo."""
+def own_key_of(person: str, place: Path, passphrase_file: Path | None, *, new: bool = False) -> OwnKey:
+    """A key with its passphrase, from a file or asked for without echo.
+
+    Args:
+        person: Whose key, for the question.
+        place: File of the private key.
+        passphrase_file: First line is the passphrase; None to ask.
+        new: Whether the key is still to be made, so that the passphrase is asked for twice.
+
+    Returns:
+        The key.
+
+    Raises:
+        BadInput: If the file can't be read.
+    """
     from verifier.pipeline.enrolling import OwnKey
 
     if passphrase_file is None:

@@ -19,11 +19,13 @@ from verifier.pipeline.check import Check
 from verifier.pipeline.evidence import has_record
 from verifier.pipeline.measuring import Job, Settings, measure_one
 from verifier.record.audit import Audit, audit
-from verifier.record.bundle import Sealed, write_bundle
+from verifier.record.bundle import Sealed, bundle_records, write_bundle
+from verifier.record.checkpoint import Head, sign_head
 from verifier.record.keys import DeviceSigner, device_signer
-from verifier.record.ledger import Ledger
+from verifier.record.ledger import Ledger, Record
 from verifier.record.people import join_device
-from verifier.record.timeline import Event, events
+from verifier.record.stamps import brackets_in
+from verifier.record.timeline import Difference, Event, difference, events
 
 if TYPE_CHECKING:
     from verifier.vision.calibrate import CameraProfile
@@ -87,21 +89,66 @@ def record_check(folder: Path, checked: Check, act: Act) -> int:
         ledger.close()
 
 
-def timeline_of(folder: Path) -> list[Event]:
-    """Tell the record of a pour in order.
+def timeline_of(place: Path) -> list[Event]:
+    """Tell the record of a pour in order, each photo with its bracket of time.
 
     Args:
-        folder: The pour folder.
+        place: The pour folder, or a sealed bundle of it.
 
     Returns:
         One event a record.
 
     Raises:
-        BadInput: If there is no record yet.
+        BadInput: If there is no record yet, or the bundle can't be read.
     """
+    records = _told(place)
+    return events(records, brackets_in(records))
+
+
+def difference_of(place: Path, old_size: int, new_size: int) -> Difference:
+    """Compare two states of one record.
+
+    Args:
+        place: The pour folder, or a sealed bundle of the whole record.
+        old_size: Number of records in the earlier state.
+        new_size: Number of records in the later state.
+
+    Returns:
+        What was added, and which verdicts and versions changed.
+
+    Raises:
+        BadInput: If the record has no such states.
+    """
+    records = _told(place)
+    if not 0 <= old_size <= new_size <= len(records):
+        raise BadInput(
+            f"There are no states {old_size} and {new_size}: the record holds {len(records)} entries.",
+            where=str(place),
+            todo="Give two numbers of records, the earlier one first.",
+        )
+    return difference(records, old_size, new_size)
+
+
+def head_of(folder: Path, at: datetime, device: DeviceSigner | None = None) -> tuple[Head, str]:
+    """Sign the present head of a record, for somebody outside to keep.
+
+    Args:
+        folder: The pour folder.
+        at: Moment of the act.
+        device: This device's key; that of this installation if not given.
+
+    Returns:
+        The head, and its signed text.
+
+    Raises:
+        BadInput: If there is no record.
+    """
+    signer = device or device_signer()
     ledger = _existing(folder)
     try:
-        return events(ledger.records())
+        join_device(ledger, signer, at)
+        head = ledger.head()
+        return head, sign_head(head, signer)
     finally:
         ledger.close()
 
@@ -199,6 +246,16 @@ def _existing(folder: Path) -> Ledger:
             todo="Add photos or tape readings first: verifier add",
         )
     return Ledger.open(folder)
+
+
+def _told(place: Path) -> Sequence[Record]:
+    if not has_record(place) and (place.is_file() or (place / "bagit.txt").is_file()):
+        return bundle_records(place)
+    ledger = _existing(place)
+    try:
+        return ledger.records()
+    finally:
+        ledger.close()
 
 
 def _board_ids(head_root: str, pour_id: str, number: int) -> Sequence[int]:

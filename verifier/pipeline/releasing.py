@@ -1,13 +1,12 @@
-"""Releasing a pour: what stands, what the engineer of record accepts in writing, the signature, and the signed document."""
+"""Releasing a pour: what stands, what the engineer of record accepts in writing, and the signature."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
-import cv2
 from pydantic import ValidationError
 
 from verifier.errors import BadInput, NotAllowed
@@ -15,26 +14,20 @@ from verifier.pipeline.acting import Act
 from verifier.pipeline.check import Check
 from verifier.pipeline.enrolling import OwnKey
 from verifier.pipeline.evidence import has_record
-from verifier.pipeline.pictures import overlay_of
 from verifier.pipeline.recording import record_check
 from verifier.record.approval import Approval, statement
 from verifier.record.canonical import utc_text
 from verifier.record.checkpoint import sign_head
 from verifier.record.heads import KeptHeads
-from verifier.record.keys import PersonSigner, device_signer, settings_folder
+from verifier.record.keys import PersonSigner, device_signer
 from verifier.record.kinds import KINDS
 from verifier.record.ledger import Ledger, Record
 from verifier.record.people import bind_release, import_release, release
 from verifier.release.decision import Decision
 from verifier.release.reason import Reason
-from verifier.report.assemble import PICTURES_AT_MOST, release_sheet
-from verifier.report.pdf_seal import pdf_seal_key, seal_pdf, write_pdf
-from verifier.report.sheet import Table
-from verifier.report.typeset import release_pdf
 
 _MAY_BE_ACCEPTED = {"non-conforming", "not-decided"}
 _BY_CHECKING = {"drawing", "rules", "device.enrol", "finding", "check"}
-_OVERLAY_WIDTH_PX = 1400
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +64,7 @@ def may_release(folder: Path, person: str) -> None:
         NotAllowed: If the person has no valid key or not the role, or documented or corrected the steel.
         BadInput: If there is no record.
     """
-    ledger = _existing(folder)
+    ledger = existing(folder)
     try:
         key = ledger.standing.person_key(person)
         if key is None:
@@ -118,7 +111,7 @@ def stands(
     """
     chosen = [(_stop_named(checked.decision, a.finding), a) for a in accept]
     record_check(folder, checked, act)
-    ledger = _existing(folder)
+    ledger = existing(folder)
     try:
         for stop, given in chosen:
             body = {
@@ -145,7 +138,7 @@ def stands_now(folder: Path, checked: Check, person: str) -> Standing:
     Returns:
         What a release would rest on.
     """
-    ledger = _existing(folder)
+    ledger = existing(folder)
     try:
         return standing_of(ledger, checked, person)
     finally:
@@ -226,7 +219,7 @@ def bind(
             where="release",
             todo="Give --head-out FILE, a file of your own outside the pour folder; without one a rewritten record could not be told.",
         )
-    ledger = _existing(folder)
+    ledger = existing(folder)
     try:
         _nothing_new(ledger, looked_from, standing.checked)
         signer = act.signer or device_signer()
@@ -265,7 +258,7 @@ def sign_here(folder: Path, approval: Approval, signer: PersonSigner, at: dateti
     Raises:
         NotAllowed: If the record has it otherwise; nothing is recorded then.
     """
-    ledger = _existing(folder)
+    ledger = existing(folder)
     try:
         return release(ledger, approval, signer, at)
     finally:
@@ -348,7 +341,7 @@ def hand_in(folder: Path, standing: Standing, approval: Approval, armored: str, 
             todo="Give out a new text with --text-out, read it and sign that.",
         )
     _nothing_loose(standing.checked)
-    ledger = _existing(folder)
+    ledger = existing(folder)
     try:
         return import_release(ledger, approval, armored, act.signer or device_signer(), act.at)
     finally:
@@ -377,69 +370,11 @@ def refuse(folder: Path, standing: Standing, reason: str, act: Act, signer: Pers
         "answer": standing.decision.answer,
         "reasons": [r.says for r in standing.decision.reasons],
     }
-    ledger = _existing(folder)
+    ledger = existing(folder)
     try:
         return ledger.append("refusal", body, signer, act.at)
     finally:
         ledger.close()
-
-
-def release_document(folder: Path, standing: Standing, record: Record, act: Act) -> Path:
-    """Set, sign and write the release document beside the record.
-
-    Args:
-        folder: The pour folder.
-        standing: What the release rests on.
-        record: The release.
-        act: Who acts, and when.
-
-    Returns:
-        The PDF: ``release-N.pdf``, N being the number of the release in the record.
-
-    Raises:
-        BadInput: If it can't be set or written.
-    """
-    device = act.signer or device_signer()
-    checked = standing.checked
-    ledger = _existing(folder)
-    try:
-        sheet = release_sheet(
-            title=checked.pour.pour.title,
-            decision=standing.decision,
-            findings=checked.findings,
-            ledger=ledger,
-            device=device,
-            zone=act.at.tzinfo or UTC,
-            overlays=_overlays(checked),
-            tables=_tables(standing),
-        )
-        lines = b"".join(r.line + b"\n" for r in ledger.records())
-    finally:
-        ledger.close()
-    key, certificate = pdf_seal_key(settings_folder() / "pdf-seal.key", device.name)
-    pdf = seal_pdf(
-        release_pdf(sheet, lines, act.at),
-        key,
-        certificate,
-        name=device.name,
-        reason=f"Release document of pour {ledger.pour}, record {record.seq}",
-    )
-    path = release_file(folder, record.seq)
-    write_pdf(pdf, path)
-    return path
-
-
-def release_file(folder: Path, seq: int) -> Path:
-    """Name the document of a release.
-
-    Args:
-        folder: The pour folder.
-        seq: Number of the release in the record.
-
-    Returns:
-        Its path.
-    """
-    return folder / f"release-{seq}.pdf"
 
 
 def record_size(folder: Path) -> int:
@@ -454,7 +389,7 @@ def record_size(folder: Path) -> int:
     Raises:
         BadInput: If there is no record.
     """
-    ledger = _existing(folder)
+    ledger = existing(folder)
     try:
         return len(ledger.records())
     finally:
@@ -536,7 +471,18 @@ def _proof(ledger: Ledger, size: int) -> list[bytes]:
     return ledger.consistency(size) if 0 < size <= len(ledger.records()) else []
 
 
-def _existing(folder: Path) -> Ledger:
+def existing(folder: Path) -> Ledger:
+    """Open the record of a pour that must have one.
+
+    Args:
+        folder: The pour folder.
+
+    Returns:
+        The ledger; the caller closes it.
+
+    Raises:
+        BadInput: If there is no record.
+    """
     if not has_record(folder):
         raise BadInput(
             "There is no record yet.",
@@ -544,39 +490,3 @@ def _existing(folder: Path) -> Ledger:
             todo="Add photos or tape readings first: verifier add",
         )
     return Ledger.open(folder)
-
-
-def _overlays(checked: Check) -> dict[str, bytes]:
-    """Pictures of the photos behind the worst findings, as many as the document shows."""
-    photos = {p.original.sha256: p for p in checked.photos}
-    shown: dict[str, bytes] = {}
-    for finding in checked.findings:
-        worst = finding.worst
-        digest = worst.measurement.trace.original_sha256 if worst is not None else ""
-        if finding.verdict == "conforming" or digest in shown or digest not in photos:
-            continue
-        entry = photos[digest]
-        picture = overlay_of(entry.original.path, entry.seen, width_px=_OVERLAY_WIDTH_PX)
-        done, data = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 85])
-        if done:
-            shown[digest] = bytes(data)
-        if len(shown) == PICTURES_AT_MOST:
-            break
-    return shown
-
-
-def _tables(standing: Standing) -> tuple[Table, ...]:
-    if not standing.accepted:
-        return ()
-    rows = tuple(
-        (given["says"], given["reason"], f"{given['person']}, record {given['record']}")
-        for given in standing.accepted.values()
-    )
-    return (
-        Table(
-            title="Accepted in writing by the engineer of record",
-            columns=("what was found", "reason", "by"),
-            rows=rows,
-            note="These findings do not conform or are not decided; they stand as they were measured.",
-        ),
-    )

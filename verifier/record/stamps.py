@@ -153,7 +153,19 @@ def time_brackets(ledger: Ledger) -> list[Bracket]:
     Returns:
         One bracket a photo, in order. Stamps count as they were checked when they were recorded.
     """
-    plain = [{"seq": r.seq, "type": r.type, "at": r.at, "body": r.body} for r in ledger.records()]
+    return brackets_in(ledger.records())
+
+
+def brackets_in(records: Sequence[Record]) -> list[Bracket]:
+    """Work out the bracket of time of every photo among records, of a ledger or of a bundle.
+
+    Args:
+        records: The records, in order.
+
+    Returns:
+        One bracket a photo, in order. Stamps count as they were checked when they were recorded; the audit checks them anew.
+    """
+    plain = [{"seq": r.seq, "type": r.type, "at": r.at, "body": r.body} for r in records]
     stamps = [
         Stamp(
             r.seq,
@@ -161,7 +173,8 @@ def time_brackets(ledger: Ledger) -> list[Bracket]:
             str(r.body["instant"]),
             str(r.body["authority"]),
         )
-        for r in ledger.records("token")
+        for r in records
+        if r.type == "token"
     ]
     return [bracket(record, plain, stamps) for record in plain if record["type"] == "photo"]
 

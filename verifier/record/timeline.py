@@ -153,15 +153,18 @@ def timeline_text(told: Sequence[Event]) -> str:
     Returns:
         Text; tabs separate the columns, and no foreign text can break a line.
     """
-    head = "record\ttime (UTC)\twho\thow known\twhat\tabout\toriginal"
+    head = "record\ttime (UTC)\twho\thow known\twhat\tabout\toriginal\tnot before\tnot after\tbounded by"
     lines = [
         "\t".join(
-            " ".join(str(cell).split())
-            for cell in (e.seq, e.at, e.who, e.how_known, e.what, e.about or "-", e.original or "-")
+            " ".join(str(cell).split()) for cell in (e.seq, e.at, e.who, e.how_known, e.what, *_or_dash(e))
         )
         for e in told
     ]
     return "\n".join([head, *lines]) + "\n"
+
+
+def _or_dash(e: Event) -> tuple[str, ...]:
+    return tuple(cell or "-" for cell in (e.about, e.original, e.not_before, e.not_after, e.bounds))
 
 
 def _who(record: Told, signer: str) -> tuple[str, str]:
