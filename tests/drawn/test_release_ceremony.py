@@ -240,6 +240,41 @@ def test_a_signature_made_on_an_own_machine_counts_for_the_very_text_only(
 
 
 @pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="ssh-keygen is not installed")
+def test_a_key_that_never_leaves_its_own_machine_is_enrolled_and_releases(
+    run: Run, pour: Path, tmp_path: Path
+) -> None:
+    by = ("--by", "reviewer-1", "--by-passphrase-file", tmp_path / "words")
+    words = ("--passphrase-file", tmp_path / "words")
+    gone = ("--person", "eor-1", "--reason", "moves to an own machine")
+    assert run("revoke", pour, *gone, "--by", "reviewer-1", *words, "--at", clock(0))[0] == 0
+    own, other, request = tmp_path / "own", tmp_path / "other", tmp_path / "request"
+    for key in (own, other):
+        subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-f", key], check=True)
+    assert run("enrol", pour, "--person", "eor-1", "--text-out", request)[0] == 0
+    sign = ["ssh-keygen", "-q", "-Y", "sign", "-f", own, "-n"]
+    given = ("--person", "eor-1", "--signature-in", f"{request}.sig", *by, "--at", clock(1))
+    subprocess.run([*sign, "pour-release", request], check=True, capture_output=True)
+    code, _, err = run("enrol", pour, "--public", f"{own}.pub", *given)
+    assert (code, "purpose pour-enrol" in err) == (2, True)
+    Path(f"{request}.sig").unlink()
+    subprocess.run([*sign, "pour-enrol", request], check=True, capture_output=True)
+    code, _, err = run("enrol", pour, "--public", f"{other}.pub", *given)
+    assert (code, "not this key's" in err) == (2, True)
+    code, out, err = run("enrol", pour, "--public", f"{own}.pub", *given)
+    assert code == 0, out + err
+    text, heads = tmp_path / "release.txt", tmp_path / "heads.jsonl"
+    person = ("--person", "eor-1")
+    assert run("release", pour, *person, "--head-out", heads, "--text-out", text, "--at", clock(2))[0] == 0
+    subprocess.run([*sign, "pour-release", text], check=True, capture_output=True)
+    code, out, err = run("release", pour, *person, "--signature-in", f"{text}.sig", "--at", clock(3))
+    assert code == 0, out + err
+    assert run("seal", pour, "--out", tmp_path / "bundle.zip", "--at", clock(4))[0] == 0
+    outcome = audit(tmp_path / "bundle.zip")
+    assert outcome.alarms == ()
+    assert next(f.state for f in outcome.facts if f.topic == "persons") == HOLDS
+
+
+@pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="ssh-keygen is not installed")
 def test_what_was_signed_elsewhere_no_longer_counts_when_evidence_came_in_between(
     run: Run, pour: Path, tmp_path: Path
 ) -> None:

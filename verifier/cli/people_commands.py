@@ -41,18 +41,56 @@ def enrol(  # noqa: PLR0913 - every option of a command is an argument
     by_passphrase_file: Annotated[
         Path | None, typer.Option("--by-passphrase-file", help="Its passphrase, in the first line.")
     ] = None,
+    text_out: Annotated[
+        Path | None, typer.Option("--text-out", help="Write the request for signing on an own machine.")
+    ] = None,
+    public: Annotated[
+        Path | None, typer.Option("--public", help="Public key (.pub) made on an own machine.")
+    ] = None,
+    signature_in: Annotated[
+        Path | None, typer.Option("--signature-in", help="The .sig that ssh-keygen wrote over that request.")
+    ] = None,
     at: At = None,
 ) -> None:
-    """Give a person an own key under a passphrase, and make it known to the record."""
+    """Make a person's own key known to the record: made here under a passphrase, or on an own machine."""
+    from verifier.pipeline import enrolling as room
     from verifier.pipeline.acting import Act
-    from verifier.pipeline.enrolling import enrol_person, key_file_of
 
-    place = key or key_file_of(person)
-    own = own_key_of(person, place, passphrase_file, new=not place.exists())
-    introducer = None if by is None else own_key_of(by, by_key or key_file_of(by), by_passphrase_file)
-    record = enrol_person(folder, person, role or (), own, Act(person, moment_of(at)), by=introducer)
-    roles = ", ".join(str(r).replace("_", " ") for r in record.body["roles"])
-    answer(f"In the record: {person} ({roles}), record {record.seq}. The key is {place}: keep it yours.")
+    roles = role or []
+    if text_out is not None:
+        _written(text_out, room.request_text(folder, person, roles))
+        answer(
+            f"Wrote {text_out}. On your own machine: ssh-keygen -Y sign -f KEY -n pour-enrol {text_out.name}\n"
+            f"Then: verifier enrol {folder} --person {person} --public KEY.pub --signature-in {text_out}.sig --by NAME"
+        )
+        return
+    act = Act(person, moment_of(at))
+    if (public is None) != (signature_in is None):
+        raise BadInput(
+            "Public key and signature belong together.", where="--public, --signature-in", todo="Give both."
+        )
+    if public is not None and signature_in is not None:
+        from verifier.record.keys import public_from_ssh
+
+        made = public_from_ssh(_read(public), where=str(public))
+        armored = _read(signature_in)
+        introducer = (
+            None if by is None else own_key_of(by, by_key or room.key_file_of(by), by_passphrase_file)
+        )
+        record = room.enrol_elsewhere(folder, person, roles, made, armored, act, by=introducer)
+        place = "on the person's own machine"
+    else:
+        file = key or room.key_file_of(person)
+        own = own_key_of(person, file, passphrase_file, new=not file.exists())
+        introducer = (
+            None if by is None else own_key_of(by, by_key or room.key_file_of(by), by_passphrase_file)
+        )
+        record = room.enrol_person(folder, person, roles, own, act, by=introducer)
+        place = str(file)
+    told = ", ".join(str(r).replace("_", " ") for r in record.body["roles"])
+    answer(
+        f"In the record: {person} ({told}), record {record.seq}. The key is {place}: nobody else may have it."
+    )
 
 
 @app.command()
@@ -190,10 +228,21 @@ def own_key_of(person: str, place: Path, passphrase_file: Path | None, *, new: b
     if passphrase_file is None:
         words = f"{'New passphrase' if new else 'Passphrase'} of {person}"
         return OwnKey(place, typer.prompt(words, hide_input=True, confirmation_prompt=new, err=True))
-    try:
-        lines = passphrase_file.read_text(encoding="utf-8").splitlines()
-    except (OSError, UnicodeDecodeError) as error:
-        raise BadInput(
-            "The passphrase can't be read.", where=str(passphrase_file), todo="Correct the name of the file."
-        ) from error
+    lines = _read(passphrase_file).splitlines()
     return OwnKey(place, lines[0] if lines else "")
+
+
+def _read(file: Path) -> str:
+    try:
+        return file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadInput("This file can't be read.", where=str(file), todo="Correct its name.") from error
+
+
+def _written(file: Path, content: bytes) -> None:
+    try:
+        file.write_bytes(content)
+    except OSError as error:
+        raise BadInput(
+            f"The text can't be written ({error.strerror}).", where=str(file), todo="Choose another place."
+        ) from error

@@ -14,7 +14,8 @@ from verifier.pipeline.acting import Act, open_record
 from verifier.record.keys import PersonSigner, make_person_key, settings_folder
 from verifier.record.kinds import ROLES
 from verifier.record.ledger import Ledger, Record
-from verifier.record.people import enrol, enrolment, principal_of, revoke
+from verifier.record.people import enrol, enrolment, enrolment_elsewhere, principal_of, revoke
+from verifier.record.standing import enrolment_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,17 +97,74 @@ def enrol_person(
     listed = roles_of(pour, person, roles)
     ledger = open_record(folder, pour, act)
     try:
-        if by is None and _people_of(ledger):
-            raise BadInput(
-                f"{person} must be introduced by a person who is enrolled already: {', '.join(_people_of(ledger))}.",
-                where="enrol",
-                todo="Add --by NAME; that person opens the own key.",
-            )
+        _introduced(ledger, person, by)
         if not key.path.exists():
             key.path.parent.mkdir(parents=True, exist_ok=True)
             make_person_key(key.path, key.passphrase)
         request = enrolment(pour.pour.id, person, listed, key.opened())
         return enrol(ledger, request, (by or key).opened(), act.at)
+    finally:
+        ledger.close()
+
+
+def request_text(folder: Path, person: str, roles: Sequence[str]) -> bytes:
+    """Write what a person signs on an own machine to be enrolled with a key that never comes here.
+
+    Args:
+        folder: The pour folder.
+        person: Name from ``[people]``.
+        roles: Roles; none takes those of the drawing file.
+
+    Returns:
+        Bytes to sign with ``ssh-keygen -Y sign -f KEY -n pour-enrol FILE``.
+
+    Raises:
+        BadInput: If the drawing file does not name the person so.
+    """
+    pour = read_pour(folder)
+    return enrolment_text(pour.pour.id, person, list(roles_of(pour, person, roles)))
+
+
+def enrol_elsewhere(
+    folder: Path,
+    person: str,
+    roles: Sequence[str],
+    public: bytes,
+    armored: str,
+    act: Act,
+    *,
+    by: OwnKey | None,
+) -> Record:
+    """Record the enrolment of a key that was made on an own machine.
+
+    Args:
+        folder: The pour folder.
+        person: Name from ``[people]``.
+        roles: Roles, as in the text that was signed.
+        public: Public key, 32 bytes.
+        armored: Signature over :func:`request_text`.
+        act: Who acts on this device, and when.
+        by: Key of the person who introduces.
+
+    Returns:
+        The record.
+
+    Raises:
+        BadInput: If the drawing file does not name the person so, or nobody introduces.
+        NotAllowed: If the signature is not that key's, or the record has it otherwise.
+    """
+    pour = read_pour(folder)
+    listed = roles_of(pour, person, roles)
+    if by is None:
+        raise BadInput(
+            "A key made elsewhere is introduced by a person who is enrolled already.",
+            where="enrol",
+            todo="Enrol the first person with a key on this device, then add --by NAME.",
+        )
+    request = enrolment_elsewhere(pour.pour.id, person, listed, public, armored)
+    ledger = open_record(folder, pour, act)
+    try:
+        return enrol(ledger, request, by.opened(), act.at)
     finally:
         ledger.close()
 
@@ -135,9 +193,15 @@ def revoke_key(folder: Path, person: str, reason: str, key: OwnKey, at: datetime
         ledger.close()
 
 
-def _people_of(ledger: Ledger) -> list[str]:
+def _introduced(ledger: Ledger, person: str, by: OwnKey | None) -> None:
     ledger.records()
-    keys = ledger.standing.keys.values()
-    return [key.name for key in keys if key.person and key.revoked is None] or [
-        key.name for key in keys if key.person
-    ]
+    keys = [key for key in ledger.standing.keys.values() if key.person]
+    if by is None and keys:
+        names = (
+            ", ".join(key.name for key in keys if key.revoked is None) or "nobody with a valid key is left"
+        )
+        raise BadInput(
+            f"{person} must be introduced by a person who is enrolled already: {names}.",
+            where="enrol",
+            todo="Add --by NAME; that person opens the own key.",
+        )

@@ -16,7 +16,7 @@ from verifier.record.checkpoint import read_head
 from verifier.record.keys import DeviceSigner, PersonSigner, Signer, key_id, public_ssh
 from verifier.record.ledger import Ledger, Record
 from verifier.record.sshsig import signed_by
-from verifier.record.standing import RELEASE_NAMESPACE, enrolment_text
+from verifier.record.standing import ENROLMENT_NAMESPACE, RELEASE_NAMESPACE, enrolment_text
 
 
 def join_device(
@@ -72,6 +72,38 @@ def enrolment(pour: str, person: str, roles: Iterable[str], signer: PersonSigner
     listed = list(roles)
     proof = signer.sign(enrolment_text(pour, person, listed))
     return {"person": person, "roles": listed, "public_key": _b64(signer.public), "proof": _b64(proof)}
+
+
+def enrolment_elsewhere(
+    pour: str, person: str, roles: Iterable[str], public: bytes, armored: str
+) -> dict[str, Any]:
+    """Take a request to be enrolled that was signed on an own machine, whose private key never comes here.
+
+    The person signed the file that holds :func:`verifier.record.standing.enrolment_text` with
+    ``ssh-keygen -Y sign -f KEY -n pour-enrol FILE``.
+
+    Args:
+        pour: Pour id.
+        person: Name as in the drawing file.
+        roles: Roles as in the drawing file.
+        public: The new public key, 32 bytes.
+        armored: Content of ``FILE.sig``.
+
+    Returns:
+        Body of the enrolment, to be recorded by :func:`enrol`.
+
+    Raises:
+        NotAllowed: If the signature isn't that key's over this very text.
+    """
+    listed = list(roles)
+    if signed_by(armored, enrolment_text(pour, person, listed), namespace=ENROLMENT_NAMESPACE) != public:
+        raise NotAllowed(
+            "The signature is not this key's over this text for the purpose pour-enrol.",
+            where="enrol",
+            todo="Sign the file of --text-out unchanged: ssh-keygen -Y sign -f KEY -n pour-enrol FILE",
+        )
+    proof = armored.strip() + "\n"
+    return {"person": person, "roles": listed, "public_key": _b64(public), "proof_signature": proof}
 
 
 def enrol(ledger: Ledger, request: dict[str, Any], introducer: Signer, at: datetime) -> Record:

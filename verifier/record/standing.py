@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 RELEASE_NAMESPACE = "pour-release"
 """What a signature of ``ssh-keygen -Y sign`` over a release must be for."""
+ENROLMENT_NAMESPACE = "pour-enrol"
+"""The same for the request to be enrolled, so that neither can be passed off as the other."""
 
 
 @dataclass(slots=True)
@@ -186,8 +188,7 @@ class Standing:
             [] if plain_name(person) else [f"{person!r} is no plain name (no line breaks, no double blanks)"]
         )
         found += [f"{role!r} is no role ({', '.join(ROLES)})" for role in roles if role not in ROLES]
-        proof = _bytes(record.body.get("proof"))
-        if proof is None or not signature_sound(public, proof, enrolment_text(record.pour, person, roles)):
+        if not _proven(record.body, public, enrolment_text(record.pour, person, roles)):
             found.append("the new key did not sign its own enrolment")
         if key_id(public) in self.keys:
             found.append("this key is already enrolled")
@@ -230,6 +231,15 @@ class Standing:
                 "and so can't release it"
             )
         return found
+
+
+def _proven(body: Mapping[str, Any], public: bytes, text: bytes) -> bool:
+    """Whether the new key signed the enrolment, by itself or with ssh-keygen on an own machine."""
+    armored = body.get("proof_signature")
+    if isinstance(armored, str):
+        return signed_by(armored, text, namespace=ENROLMENT_NAMESPACE) == public
+    proof = _bytes(body.get("proof"))
+    return proof is not None and signature_sound(public, proof, text)
 
 
 def plain_name(name: str) -> bool:

@@ -148,7 +148,9 @@ class Persons:
         name, people = body.get("person"), [k for k in self.keys.values() if k.person]
         text = canonical_bytes({"enrol": name, "pour": record["pour"], "roles": body.get("roles")})
         faults = []
-        if not sound(public, unbase64(body.get("proof")), text):
+        armored = body.get("proof_signature")
+        elsewhere = isinstance(armored, str) and ssh_signer(armored, text, b"pour-enrol") == public
+        if not (elsewhere or sound(public, unbase64(body.get("proof")), text)):
             faults.append(f"the key of {name} did not sign its own enrolment")
         if any(k.name == name and k.revoked is None for k in people) or key_id(public) in self.keys:
             faults.append(f"{name} was enrolled twice")
