@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import timedelta, timezone
 from pathlib import Path
 
 from pydantic import BaseModel
@@ -11,6 +12,7 @@ from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.drawing.template import write_template
 from verifier.errors import BadInput
+from verifier.photo.exif import ExifClaims
 from verifier.photo.intake import KnownPhoto
 from verifier.pipeline.acting import Act, open_record, record_event
 from verifier.pipeline.cameras import carry_cameras
@@ -189,7 +191,7 @@ def _keep(
     except BadInput as error:
         return Added(name=path.name, sha256=digest, in_record=False, says=f"{error.wrong} {error.todo}")
     ledger.store.objects.put_file(path)
-    body: dict[str, object] = {"name": path.name, "sha256": digest}
+    body: dict[str, object] = {"name": path.name, "sha256": digest, "claims": told_by_file(intake.claims)}
     if said is not None and said.element is not None:
         body |= {"element": said.element, "spot": said.spot, "mat": said.mat}
     record_event(ledger, "photo", body, act)
@@ -211,6 +213,28 @@ def _keep(
         in_record=True,
         says="placed anew" if again else "in the record",
     )
+
+
+def told_by_file(claims: ExifClaims) -> dict[str, str]:
+    """What a photo file says about its own time and place, in words for the record; claims, not facts.
+
+    Args:
+        claims: Its Exif block as read.
+
+    Returns:
+        Claim -> value, without those that the file doesn't make.
+    """
+    offset = claims.utc_offset_min
+    zone = None if offset is None else timezone(timedelta(minutes=offset))
+    taken = claims.captured_local
+    place = claims.position
+    told = {
+        "camera_clock": None if taken is None else taken.replace(tzinfo=zone).isoformat(),
+        "gps_time": None if claims.gps_time is None else claims.gps_time.isoformat(),
+        "position": None if place is None else f"{place.latitude:.5f}, {place.longitude:.5f}",
+        "camera": " ".join(filter(None, (claims.make, claims.model))) or None,
+    }
+    return {name: value for name, value in told.items() if value is not None}
 
 
 def _measured(
