@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+from functools import cache
 from importlib import resources
 from typing import Literal
 
@@ -66,8 +67,7 @@ def board_with_ids(paper: str, ids: tuple[int, ...], *, name: str) -> BoardDefin
             where="paper",
             todo=f"Choose one of {', '.join(PAPERS)}.",
         )
-    file = resources.files("verifier.board").joinpath(f"data/{paper}.toml")
-    layout = parse_board(file.read_text(encoding="utf-8"), where=file.name)
+    layout = _layout(paper)
     markers = tuple(Marker(id=i, corners_mm=m.corners_mm) for i, m in zip(ids, layout.markers, strict=True))
     return BoardDefinition(
         name=name,
@@ -76,6 +76,12 @@ def board_with_ids(paper: str, ids: tuple[int, ...], *, name: str) -> BoardDefin
         markers=markers,
         chessboard=layout.chessboard,
     )
+
+
+@cache
+def _layout(paper: str) -> BoardDefinition:
+    file = resources.files("verifier.board").joinpath(f"data/{paper}.toml")
+    return parse_board(file.read_text(encoding="utf-8"), where=file.name)
 
 
 def standing_number_of(ids: tuple[int, ...]) -> int | None:

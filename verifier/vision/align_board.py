@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.board.definition import BoardDefinition
-from verifier.vision.corners import Floats, Grey, correlation, mapped
+from verifier.vision.corners import Floats, Grey, mapped
 from verifier.vision.marker_quads import pattern_of
 
 BLURS_PX = (0.6, 0.9, 1.3, 1.8, 2.5, 3.5, 5.0)
@@ -23,6 +23,9 @@ BLURS_PX = (0.6, 0.9, 1.3, 1.8, 2.5, 3.5, 5.0)
 
 PIXELS_A_PATCH = 900
 """More pixels than this are thinned out: they add little and cost time."""
+
+SAMPLES_A_ROW = 1024
+"""Places are handed to OpenCV in rows of this length: it takes no longer ones than 32767."""
 
 STEPS = 5
 OVERSAMPLING = 2.0
@@ -68,23 +71,17 @@ def align(grey: Grey, definition: BoardDefinition, to_px: Floats) -> AlignedPoin
     px_per_mm = float(np.sqrt(abs(np.linalg.det(_slope(to_px, corners.mean(axis=0))))))
     scale = float(np.clip(OVERSAMPLING * px_per_mm, 0.5, 12.0))
     sample = np.linspace(0, len(centres) - 1, min(6, len(centres))).astype(int)
-    trials = []
+    few = _cut(grey, to_px, centres[sample], halves[sample])
+    trials: list[tuple[float, float]] = []
     for blur in BLURS_PX:
         drawing = _Drawing(definition, scale, blur * scale / px_per_mm)
-        trials.append(
-            (
-                float(
-                    np.median([_shifted(grey, drawing, to_px, centres[k], halves[k], 2)[1] for k in sample])
-                ),
-                blur,
-            )
-        )
+        trials.append((float(np.median(_shifted(few, drawing, to_px, 2)[1])), blur))
         if len(trials) > 2 and trials[-1][0] < trials[-2][0] < trials[-3][0]:
             break
     blur = max(trials)[1]
     drawing = _Drawing(definition, scale, blur * scale / px_per_mm)
-    found = [_shifted(grey, drawing, to_px, c, h, STEPS) for c, h in zip(centres, halves, strict=True)]
-    return AlignedPoints(centres, np.array([f[0] for f in found]), np.array([f[1] for f in found]), blur)
+    places, match = _shifted(_cut(grey, to_px, centres, halves), drawing, to_px, STEPS)
+    return AlignedPoints(centres, places, match, blur)
 
 
 def _patches(definition: BoardDefinition) -> tuple[Floats, Floats]:
@@ -99,26 +96,24 @@ def _patches(definition: BoardDefinition) -> tuple[Floats, Floats]:
 
 
 class _Drawing:
-    """The board as a blurred picture that can be sampled anywhere."""
+    """The board as a blurred picture that can be sampled anywhere, with its slope."""
 
     def __init__(self, definition: BoardDefinition, px_per_mm: float, blur: float) -> None:
         sharp, self.origin_mm = drawn(definition, round(px_per_mm, 2))
         self.px_per_mm = round(px_per_mm, 2)
-        self.picture = cv2.GaussianBlur(sharp, (0, 0), max(blur, 0.3))
+        soft = cv2.GaussianBlur(sharp, (0, 0), max(blur, 0.3))
+        slope = np.array([[-0.5, 0.0, 0.5]]) * self.px_per_mm
+        self.layers = cv2.merge([soft, cv2.filter2D(soft, -1, slope), cv2.filter2D(soft, -1, slope.T)])
 
     def at(self, mm: Floats) -> Floats:
-        """Brightness, 0 to 1, at (n, 2) places."""
-        px = ((mm - self.origin_mm) * self.px_per_mm - 0.5).astype(np.float32)
-        return np.asarray(
-            cv2.remap(
-                self.picture,
-                px[None, :, 0],
-                px[None, :, 1],
-                cv2.INTER_LINEAR,
-                borderMode=cv2.BORDER_REPLICATE,
-            )[0],
-            float,
-        )
+        """Brightness, 0 to 1, and its slope per mm along x and y, (n, 3), at (n, 2) places."""
+        rows = -(-len(mm) // SAMPLES_A_ROW)
+        px = np.zeros((rows * SAMPLES_A_ROW, 2), np.float32)
+        px[: len(mm)] = (mm - self.origin_mm) * self.px_per_mm - 0.5
+        grid = px.reshape(rows, SAMPLES_A_ROW, 2)
+        x, y = np.ascontiguousarray(grid[..., 0]), np.ascontiguousarray(grid[..., 1])
+        sampled = cv2.remap(self.layers, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        return np.asarray(sampled.reshape(-1, 3)[: len(mm)], float)
 
 
 @lru_cache(maxsize=8)
@@ -162,45 +157,114 @@ def drawn(definition: BoardDefinition, px_per_mm: float) -> tuple[NDArray[np.flo
     return picture, origin
 
 
-def _shifted(
-    grey: Grey, drawing: _Drawing, to_px: Floats, centre: Floats, half_mm: float, steps: int
-) -> tuple[Floats, float]:
-    """Shift one patch of the drawing until it fits the photo; brightness and contrast are free."""
-    start = mapped(to_px, centre[None])[0]
-    box = mapped(to_px, centre + half_mm * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]))
-    low, high = np.floor(box.min(axis=0)).astype(int), np.ceil(box.max(axis=0)).astype(int)
-    height, width = grey.shape
-    if (low < 2).any() or high[0] > width - 3 or high[1] > height - 3 or (high - low).min() < 5:
-        return start, 0.0
-    y, x = np.mgrid[low[1] : high[1] + 1, low[0] : high[0] + 1]
-    pixels = np.stack([x.ravel(), y.ravel()], axis=1).astype(float)
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """Pixels of many patches, one patch after the other.
+
+    Attributes:
+        start_px: (n, 2) middle of each patch as projected.
+        reach_px: (n,) how far a patch may move.
+        patch: (m,) which patch each pixel belongs to, rising; a patch that lies partly outside the photo has none.
+        px: (m, 2) places of the pixels.
+        grey: (m,) their values.
+    """
+
+    start_px: Floats
+    reach_px: Floats
+    patch: NDArray[np.int64]
+    px: Floats
+    grey: Floats
+
+    def only(self, chosen: NDArray[np.bool_]) -> _Cut:
+        """The same with the pixels of the chosen patches (n,) only."""
+        keep = chosen[self.patch]
+        return _Cut(self.start_px, self.reach_px, self.patch[keep], self.px[keep], self.grey[keep])
+
+    def sums(self, values: Floats) -> Floats:
+        """Sum of (m,) values over the pixels of each patch: (n,)."""
+        return np.asarray(np.bincount(self.patch, values, len(self.start_px)), float)
+
+
+def _cut(grey: Grey, to_px: Floats, centres: Floats, halves: Floats) -> _Cut:
+    """The pixels of each patch, thinned out where there are very many."""
     back = np.asarray(np.linalg.inv(to_px), np.float64)
-    inside = (np.abs(mapped(back, pixels) - centre) <= half_mm).all(axis=1)
-    pixels = pixels[inside]
-    seen = grey[low[1] : high[1] + 1, low[0] : high[0] + 1].ravel()[inside].astype(float)
-    stride = max(1, len(seen) // PIXELS_A_PATCH)
-    pixels, seen = pixels[::stride], seen[::stride]
-    shift, fit = np.zeros(2), np.zeros_like(seen)
-    reach = MAX_SHIFT_SHARE * 0.5 * float((high - low).min()) + 1.0
+    height, width = grey.shape
+    reach = np.zeros(len(centres))
+    patch, places, values = [np.zeros(0, int)], [np.zeros((0, 2))], [np.zeros(0)]
+    for k, (centre, half_mm) in enumerate(zip(centres, halves, strict=True)):
+        box = mapped(to_px, centre + half_mm * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]))
+        low, high = np.floor(box.min(axis=0)).astype(int), np.ceil(box.max(axis=0)).astype(int)
+        if (low < 2).any() or high[0] > width - 3 or high[1] > height - 3 or (high - low).min() < 5:
+            continue
+        reach[k] = MAX_SHIFT_SHARE * 0.5 * float((high - low).min()) + 1.0
+        x, y = np.meshgrid(np.arange(low[0], high[0] + 1), np.arange(low[1], high[1] + 1))
+        pixels = np.stack([x.ravel(), y.ravel()], axis=1).astype(float)
+        inside = np.flatnonzero((np.abs(mapped(back, pixels) - centre) <= half_mm).all(axis=1))
+        inside = inside[:: max(1, len(inside) // PIXELS_A_PATCH)]
+        patch.append(np.full(len(inside), k))
+        places.append(pixels[inside])
+        values.append(grey[y.ravel()[inside], x.ravel()[inside]].astype(float))
+    start = mapped(to_px, centres)
+    return _Cut(start, reach, np.concatenate(patch), np.concatenate(places), np.concatenate(values))
+
+
+def _shifted(cut: _Cut, drawing: _Drawing, to_px: Floats, steps: int) -> tuple[Floats, Floats]:
+    """Shift each patch of the drawing until it fits the photo; brightness and contrast are free.
+
+    Returns:
+        Places (n, 2) and correlations (n,) with the photo, 0 for a patch that is lost.
+    """
+    back = np.asarray(np.linalg.inv(to_px), np.float64)
+    shift, match = np.zeros_like(cut.start_px), np.zeros(len(cut.start_px))
+    moving = np.bincount(cut.patch, minlength=len(shift)) > 0
+    lost = ~moving
     for _ in range(steps):
-        here = pixels - shift
-        model = drawing.at(mapped(back, here))
-        slope = [
-            drawing.at(mapped(back, here + d)) - drawing.at(mapped(back, here - d))
-            for d in (np.array([0.5, 0.0]), np.array([0.0, 0.5]))
-        ]
-        design = np.stack([model, np.ones_like(model), -slope[0], -slope[1]], axis=1)
-        solution = np.linalg.lstsq(design.T @ design + 1e-9 * np.eye(4), design.T @ seen, rcond=None)[0]
-        if solution[0] <= 1.0:
-            return start, 0.0
-        step = solution[2:] / solution[0]
-        shift = shift + np.clip(step, -1.5, 1.5)
-        fit = model
-        if np.abs(shift).max() > reach:
-            return start, 0.0
-        if np.abs(step).max() < 0.003:
+        now = cut.only(moving)
+        model, slope = _modelled(drawing, back, now.px - shift[now.patch])
+        step, gain = _step(now, model, slope)
+        match = np.where(moving, _correlations(now, model), match)
+        shift += np.where(moving[:, None], np.clip(step, -1.5, 1.5), 0.0)
+        lost |= moving & ((gain <= 1.0) | (np.abs(shift).max(axis=1) > cut.reach_px))
+        moving &= ~lost & (np.abs(step).max(axis=1) >= 0.003)
+        if not moving.any():
             break
-    return start + shift, correlation(fit, seen)
+    return cut.start_px + np.where(lost[:, None], 0.0, shift), np.where(lost, 0.0, match)
+
+
+def _modelled(drawing: _Drawing, back: Floats, px: Floats) -> tuple[Floats, Floats]:
+    """Brightness (m,) that the drawing gives at pixels of the photo, and its slope (m, 2) per pixel."""
+    across = np.c_[px, np.ones(len(px))] @ back.T
+    mm = across[:, :2] / across[:, 2:]
+    value, by_x, by_y = drawing.at(mm).T
+    slope = [
+        (by_x * (back[0, k] - mm[:, 0] * back[2, k]) + by_y * (back[1, k] - mm[:, 1] * back[2, k]))
+        / across[:, 2]
+        for k in (0, 1)
+    ]
+    return value, np.stack(slope, axis=1)
+
+
+def _step(cut: _Cut, model: Floats, slope: Floats) -> tuple[Floats, Floats]:
+    """Least squares of each patch: its next move (n, 2) in pixels, and its contrast (n,) in grey levels."""
+    columns = (model, np.ones_like(model), -slope[:, 0], -slope[:, 1])
+    normal = np.empty((len(cut.start_px), 4, 4))
+    right = np.empty((len(cut.start_px), 4, 1))
+    for i, one in enumerate(columns):
+        right[:, i, 0] = cut.sums(one * cut.grey)
+        for j, other in enumerate(columns[: i + 1]):
+            normal[:, i, j] = normal[:, j, i] = cut.sums(one * other)
+    solved = np.linalg.solve(normal + 1e-6 * np.eye(4), right)[:, :, 0]
+    gain = solved[:, 0]
+    return np.asarray(solved[:, 2:] / np.where(gain > 1.0, gain, 1.0)[:, None]), np.asarray(gain)
+
+
+def _correlations(cut: _Cut, model: Floats) -> Floats:
+    """Correlation of the drawing with the photo over each patch (n,)."""
+    count = np.maximum(cut.sums(np.ones_like(model)), 1.0)
+    a = model - (cut.sums(model) / count)[cut.patch]
+    b = cut.grey - (cut.sums(cut.grey) / count)[cut.patch]
+    size = np.sqrt(cut.sums(a * a) * cut.sums(b * b))
+    return np.asarray(cut.sums(a * b) / np.where(size > 1e-9, size, np.inf))
 
 
 def _slope(to_px: Floats, at_mm: Floats) -> Floats:

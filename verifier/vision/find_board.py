@@ -24,6 +24,12 @@ from verifier.vision.why_no_board import why_no_board
 FIRST_SEARCH_PX = 1800
 """Long side of the picture that is searched first, at most."""
 
+PLACE_SEARCH_PX = 1000
+"""Long side of a presumed place of a board as it is searched, at most; a board that fills it still shows markers of 70 px."""
+
+LEAST_SIDE_PX = 9.0
+"""Sides of markers that are looked for in a presumed place, at least, in pixels of the picture searched."""
+
 ENOUGH_SEEN = 0.5
 """Share of a board's markers from which on no harder search is made for the others."""
 
@@ -93,12 +99,20 @@ class BoardSearch:
     refusals: tuple[Refusal, ...]
 
 
-def find_boards(grey: Grey, definitions: Sequence[BoardDefinition] = ()) -> BoardSearch:
+Box = tuple[float, float, float, float]
+"""Left, top, right and lower edge in full-size pixels."""
+
+
+def find_boards(
+    grey: Grey, definitions: Sequence[BoardDefinition] = (), places: Sequence[Box] = ()
+) -> BoardSearch:
     """Find every known board in a photo.
 
     Args:
         grey: (h, w) upright full-size photo.
         definitions: Boards to look for; the built-in standing boards of all sizes and numbers when empty.
+        places: Where boards are presumed to lie. They are searched first, and the whole photo only where they do not show
+            a board clearly.
 
     Returns:
         The boards found, largest in the picture first, or the reasons why there are none. A marker that is there twice,
@@ -106,13 +120,13 @@ def find_boards(grey: Grey, definitions: Sequence[BoardDefinition] = ()) -> Boar
     """
     names = sorted({d.dictionary for d in definitions}) or ["DICT_5X5_1000"]
     best: list[GrownBoard] = []
-    for effort, (picture, scale) in enumerate(_pictures(grey)):
+    for effort, seen_in in enumerate(_pictures(grey, places)):
         hits: list[GrownBoard] = []
         read: list[Quad] = []
         for name in names:
-            quads = find_quads(picture, scale, name)
+            quads = [quad for view in seen_in for quad in view.quads(name)]
             hits += _hits(
-                grey, quads, name, [d for d in definitions if d.dictionary == name], soft=effort > 0
+                grey, quads, name, [d for d in definitions if d.dictionary == name], soft=effort > 1
             )
             read += [q for q in quads if q.id is not None]
         if hits:
@@ -136,24 +150,48 @@ def _fuller(first: list[GrownBoard], second: list[GrownBoard]) -> list[GrownBoar
     return list(kept.values())
 
 
-def _pictures(grey: Grey) -> Iterator[tuple[Grey, float]]:
-    """The photo in the forms that are searched, easiest first, each with its scale against the full size."""
+@dataclass(frozen=True, slots=True)
+class _View:
+    """A picture to search: its size against the full-size photo, and where in that its top left corner lies."""
+
+    picture: Grey
+    scale: float
+    corner_px: tuple[float, float] = (0.0, 0.0)
+    quick_from_px: float | None = None
+
+    def quads(self, dictionary: str) -> list[Quad]:
+        """Quadrilaterals in it, in full-size pixels."""
+        found = find_quads(self.picture, self.scale, dictionary, quick_from_px=self.quick_from_px)
+        return [Quad(quad.px + self.corner_px, quad.id) for quad in found]
+
+
+def _pictures(grey: Grey, places: Sequence[Box]) -> Iterator[list[_View]]:
+    """The photo in the forms that are searched, quickest first."""
+    yield [view for box in places if (view := _place(grey, box)) is not None]
     long_side = max(grey.shape)
     scale = min(1.0, FIRST_SEARCH_PX / long_side)
-    yield (grey if scale == 1.0 else _resized(grey, scale)), scale
+    yield [_View(grey if scale == 1.0 else _resized(grey, scale), scale)]
     if scale < 1.0:
-        yield grey, 1.0
-    yield cv2.createCLAHE(3.0, (8, 8)).apply(grey).astype(np.uint8, copy=False), 1.0
+        yield [_View(grey, 1.0)]
+    yield [_View(cv2.createCLAHE(3.0, (8, 8)).apply(grey).astype(np.uint8, copy=False), 1.0)]
     if long_side <= 2 * FIRST_SEARCH_PX:
         # Light that spills from white to black closes the cells: darken, enlarge, sharpen.
         curve = (255.0 * (np.arange(256) / 255.0) ** 2.2).astype(np.uint8)
         large = _resized(curve[grey], 2.0)
-        yield (
-            cv2.addWeighted(large, 2.5, cv2.GaussianBlur(large, (0, 0), 3.0), -1.5, 0).astype(
-                np.uint8, copy=False
-            ),
-            2.0,
-        )
+        sharpened = cv2.addWeighted(large, 2.5, cv2.GaussianBlur(large, (0, 0), 3.0), -1.5, 0)
+        yield [_View(sharpened.astype(np.uint8, copy=False), 2.0)]
+
+
+def _place(grey: Grey, box: Box) -> _View | None:
+    """The part of the photo around a presumed board; None where nothing of it lies in the photo."""
+    height, width = grey.shape
+    left, top = max(int(box[0]), 0), max(int(box[1]), 0)
+    part = grey[top : min(int(box[3]) + 1, height), left : min(int(box[2]) + 1, width)]
+    if min(part.shape, default=0) < 2 * LEAST_SIDE_PX:
+        return None
+    scale = min(1.0, PLACE_SEARCH_PX / max(part.shape))
+    picture = np.ascontiguousarray(part) if scale == 1.0 else _resized(part, scale)
+    return _View(picture, scale, (float(left), float(top)), LEAST_SIDE_PX)
 
 
 def _resized(grey: Grey, scale: float) -> Grey:

@@ -79,13 +79,17 @@ def unit_to(px: Floats) -> Floats:
     return np.asarray(cv2.getPerspectiveTransform(_UNIT.astype(np.float32), px.astype(np.float32)), float)
 
 
-def find_quads(picture: Grey, scale: float, dictionary: str) -> list[Quad]:
+def find_quads(
+    picture: Grey, scale: float, dictionary: str, *, quick_from_px: float | None = None
+) -> list[Quad]:
     """Search a picture for markers and for quadrilaterals that might be some.
 
     Args:
         picture: The photo, perhaps resized and with its contrast changed.
         scale: Its size against the full-size photo.
         dictionary: Name of the dictionary to read them with.
+        quick_from_px: Look once only, at one size of neighbourhood for black and white, and for markers with sides from this
+            on, in pixels of ``picture``.
 
     Returns:
         Read ones first, in full-size pixels.
@@ -94,6 +98,9 @@ def find_quads(picture: Grey, scale: float, dictionary: str) -> list[Quad]:
     how.minMarkerPerimeterRate = 0.02
     how.polygonalApproxAccuracyRate = 0.05
     how.perspectiveRemovePixelPerCell = 6
+    if quick_from_px is not None:
+        how.minMarkerPerimeterRate = 4.0 * quick_from_px / max(picture.shape)
+        how.adaptiveThreshWinSizeMin = how.adaptiveThreshWinSizeMax
     book = cv2.aruco.getPredefinedDictionary(DICTIONARIES[dictionary])
     corners, ids, rejected = cv2.aruco.ArucoDetector(book, how).detectMarkers(picture)
     read = [] if ids is None else [int(i) for i in np.asarray(ids).ravel()]

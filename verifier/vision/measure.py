@@ -22,7 +22,7 @@ from verifier.vision.calibrate import CameraProfile
 from verifier.vision.camera import CameraPrior, FocalClaims, camera_prior
 from verifier.vision.diameters import Series
 from verifier.vision.find_bars import Floats, Plane
-from verifier.vision.find_board import FoundBoard, find_boards
+from verifier.vision.find_board import Box, FoundBoard, find_boards
 from verifier.vision.geometry import PhotoGeometry, photo_geometry
 from verifier.vision.labels import LabelMap, label_photo, weights_name
 from verifier.vision.layer_results import far_layer_result, layer_results
@@ -40,9 +40,9 @@ from verifier.vision.photo_measurement import (
 from verifier.vision.quality import exposure, shaken, sharpness
 from verifier.vision.read_layers import ReadLayer
 from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
-from verifier.vision.supports import along_bar, regions, supports
+from verifier.vision.supports import along_bar, blobs, regions, supports
 
-METHOD_VERSION = f"1.0+{weights_name()}"
+METHOD_VERSION = f"1.1+{weights_name()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0
@@ -51,6 +51,10 @@ outweighs all else."""
 
 CARD_MARGIN_MM = 16.0
 """White margin of a card around its checkered field, at least; bars can't be seen under it."""
+
+BOARD_MARGIN, LEAST_BOARD_CELLS, MOST_BOARDS = 0.25, 60, 4
+"""Margin around what the labels call a board as a share of its longer side; smaller patches are none; so many are searched
+before the whole photo is."""
 
 Pixels = NDArray[np.uint8]
 
@@ -97,9 +101,10 @@ def measure_photo(
     asked = settings or Settings()
     height, width = photo.shape[:2]
     facts = PhotoFacts(name=name, sha256=sha256, width_px=width, height_px=height)
-    method = Method(version=METHOD_VERSION, labels="none", parameters=_parameters(asked, camera))
     grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_BGR2GRAY), np.uint8)
-    search = find_boards(grey, boards)
+    labels = (look or label_photo)(photo)
+    method = Method(version=METHOD_VERSION, labels=labels.weights, parameters=_parameters(asked, camera))
+    search = find_boards(grey, boards, _board_places(labels))
     if not search.boards:
         unread = {r.reason for r in search.refusals} <= {"no-board", "board-partly-hidden"}
         smeared = shaken(grey) if unread else None
@@ -113,8 +118,6 @@ def measure_photo(
     dark = exposure(*_mat_region(grey, geometry, asked.reach_mm))
     if blurred is not None or dark is not None:
         return _refused(facts, method, [r for r in (blurred, dark) if r is not None], seen)
-    labels = (look or label_photo)(photo)
-    method = method.model_copy(update={"labels": labels.weights})
     return _measured(_Scene(photo, geometry, labels, asked), facts, seen, method)
 
 
@@ -257,6 +260,16 @@ def _board_seen(board: FoundBoard, geometry: PhotoGeometry) -> tuple[BoardSeen, 
         print_scale=geometry.print_scale.factor,
     )
     return seen, refusal
+
+
+def _board_places(labels: LabelMap) -> tuple[Box, ...]:
+    """Boxes around what the labels call a board, wide enough for what they miss of it, largest first."""
+    found = blobs(labels.of("board"), labels.px_per_cell, least_cells=LEAST_BOARD_CELLS)
+    boxes = []
+    for x, y, w, h in (blob.box_px for blob in sorted(found, key=lambda b: -b.cells)[:MOST_BOARDS]):
+        margin = BOARD_MARGIN * max(w, h)
+        boxes.append((x - margin, y - margin, x + w + margin, y + h + margin))
+    return tuple(boxes)
 
 
 def _mat_region(
