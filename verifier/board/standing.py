@@ -20,6 +20,7 @@ STANDING_NUMBERS = IDS_IN_DICTIONARY // MARKERS_ON_A_BOARD
 """Highest number of a standing board: each takes 17 of the 1000 ids."""
 
 
+@cache
 def standing_board(paper: str, number: int) -> BoardDefinition:
     """Return a built-in board with the ids of a standing number.
 

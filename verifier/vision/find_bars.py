@@ -424,13 +424,12 @@ def _vote_rows(votes: Floats, clear: Map, raster: _Raster, slopes: Floats, low: 
     groups = (part.shape[1] // step) * step
     thin = part[:, :groups].reshape(part.shape[0], -1, step).sum(axis=2)
     middle = s[: thin.shape[1]] + STEP_S_MM * (step - 1) / 2
-    rows = np.arange(low, high)
-    for k, slope in enumerate(slopes):
-        shift = np.rint(slope * middle / STEP_N_MM).astype(np.int64)
-        at = rows[:, None] + shift[None, :] - top
-        ok = (at >= 0) & (at < part.shape[0])
-        got = np.take_along_axis(thin, np.clip(at, 0, part.shape[0] - 1), axis=0)
-        votes[k, low:high] = np.where(ok, got, 0.0).sum(axis=1)
+    shift = np.rint(slopes[:, None] * middle / STEP_N_MM).astype(np.int64)
+    # Rows of nothing above and below stand for what lies outside.
+    padded = np.pad(thin, ((reach, reach), (0, 0)))
+    at = np.arange(low, high)[None, :, None] + (shift + reach - top)[:, None, :]
+    flat = np.clip(at, 0, padded.shape[0] - 1) * padded.shape[1] + np.arange(padded.shape[1])
+    votes[:, low:high] = padded.ravel()[flat].sum(axis=2)
 
 
 def _follow(raster: _Raster, clear: Map, curve: Sequence[float]) -> BarTrack | None:

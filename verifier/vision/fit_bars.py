@@ -22,6 +22,10 @@ WIDTHS_MM = np.arange(4.5, 34.0, 0.3)
 PROFILE_PX, STATION_PX, BLOCK_STATIONS = 0.6, 3.0, 8
 """Sampling across and along a bar in full-size pixels, and how many profiles make a block."""
 
+LEAST_PROFILE_MM, LEAST_STATION_MM = 0.25, 2.0
+"""Sampling is no finer than this where pixels are very small: ribs are 5 to 8 mm apart and half a millimetre high, and the
+blur of the lens is wider."""
+
 
 @dataclass(frozen=True, slots=True)
 class Strip:
@@ -124,12 +128,13 @@ def cut_strip(
     along_px = float(np.linalg.norm(np.diff(base, axis=0), axis=1).sum())
     across_px = np.linalg.norm(beside - base, axis=1) / 10.0
     px_mm = float(1.0 / np.median(across_px))
-    count = int(along_px / STATION_PX) // BLOCK_STATIONS * BLOCK_STATIONS
+    station_px = max(STATION_PX, LEAST_STATION_MM / px_mm)
+    count = int(along_px / station_px) // BLOCK_STATIONS * BLOCK_STATIONS
     if count < 4 * BLOCK_STATIONS:
         return None
     at = (np.arange(count) + 0.5) / count * (to_s - from_s) + from_s
     half_mm = 24.0 + 4.0 * px_mm
-    step_mm = PROFILE_PX * px_mm
+    step_mm = max(PROFILE_PX * px_mm, LEAST_PROFILE_MM)
     offsets = np.arange(-int(half_mm / step_mm), int(half_mm / step_mm) + 1) * step_mm
     x, y = (np.interp(at, knots, base[:, k]) for k in (0, 1))
     dx, dy = (np.interp(at, knots, (beside - base)[:, k] / 10.0) for k in (0, 1))
@@ -143,7 +148,7 @@ def cut_strip(
         seen |= (stations >= a - 8.0) & (stations <= b + 8.0)
     if int(seen.sum()) < 4:
         return None
-    edge, contrast = _edges(blocks[seen].astype(np.float32))
+    edge, contrast = _edges(blocks[seen].astype(np.float32), step_mm / px_mm)
     stretch = _stretch(plane, axes, base[len(base) // 2 : len(base) // 2 + 1])
     middle = slice(BLOCK_STATIONS // 2, None, BLOCK_STATIONS)
     label = _labelled(maps, map_x[middle][seen], map_y[middle][seen])
@@ -166,14 +171,14 @@ def _stretch(plane: Plane, axes: LayerAxes, px: Floats) -> float:
     return math.hypot(1.0, float(deeper[1] - here[1]) / depth)
 
 
-def _edges(blocks: Map) -> tuple[Floats, Floats]:
+def _edges(blocks: Map, step_px: float) -> tuple[Floats, Floats]:
     """Edge strength across each block, all channels together, 1 at the strongest edge of the block."""
     smooth = np.stack(
-        [cv2.GaussianBlur(blocks[..., k], (7, 1), 1.1 / PROFILE_PX * 0.8) for k in range(blocks.shape[2])],
+        [cv2.GaussianBlur(blocks[..., k], (7, 1), 0.88 / step_px) for k in range(blocks.shape[2])],
         axis=2,
     )
     step = np.zeros(blocks.shape[:2])
-    step[:, 1:-1] = np.sqrt((((smooth[:, 2:] - smooth[:, :-2]) / (2 * PROFILE_PX)) ** 2).sum(axis=2))
+    step[:, 1:-1] = np.sqrt((((smooth[:, 2:] - smooth[:, :-2]) / (2 * step_px)) ** 2).sum(axis=2))
     top = np.percentile(step, 97, axis=1)
     return np.minimum(step / np.maximum(top, 1.0)[:, None], 1.0), top
 

@@ -277,7 +277,10 @@ def _mat_region(
 ) -> tuple[NDArray[np.uint8], Floats]:
     """A small grey picture and the outline of the measured part of the mat in it."""
     scale = 480.0 / max(grey.shape)
-    small = np.asarray(cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA), np.uint8)
+    # Halving first is quick; an arbitrary ratio over 12 megapixels is not.
+    halved = cv2.resize(grey, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA) if scale < 0.25 else grey
+    size = (round(grey.shape[1] * scale), round(grey.shape[0] * scale))
+    small = np.asarray(cv2.resize(halved, size, interpolation=cv2.INTER_AREA), np.uint8)
     turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
     circle = np.stack([np.cos(turn), np.sin(turn)], axis=1) * 0.6 * reach_mm + geometry.centre_mm
     return small, np.clip(geometry.to_px(circle, 0.0) * scale, -1e4, 1e4)
