@@ -16,6 +16,7 @@ from ui import words
 from ui.parts import drafts, plain, tables
 from ui.parts.findings import bracket
 from ui.parts.two_points import _checked
+from ui.words import english, german
 from verifier.pipeline.check import check
 
 
@@ -34,6 +35,15 @@ def view(monkeypatch: pytest.MonkeyPatch, folder: Path | None, name: str = "miss
 def said(test: AppTest) -> str:
     assert not test.exception
     return unescape("\n".join(element.proto.body for element in test.get("html")))
+
+
+def test_the_page_speaks_the_language_that_is_chosen(monkeypatch: pytest.MonkeyPatch, as_found: Path) -> None:
+    test = view(monkeypatch, as_found, "decision")
+    assert english.DECISION_STANDS in [s.value for s in test.subheader]
+    test.session_state[words.CHOSEN] = "de"
+    test.run()
+    assert german.DECISION_STANDS in [s.value for s in test.subheader]
+    assert german.ANSWER_SAYS["no_go"] in said(test)
 
 
 def test_what_is_to_do_comes_worst_first(monkeypatch: pytest.MonkeyPatch, as_found: Path) -> None:

@@ -54,6 +54,24 @@ def show(page: StreamlitPage, views: Sequence[StreamlitPage]) -> None:
         # The person gets one sentence; the operator gets the trace in the log of the page.
         logging.getLogger("ui").exception("a view broke")
         plain.notice("inconclusive", words.BROKE, words.BROKE_SAYS)
+    finally:
+        _languages()
+
+
+def _languages() -> None:
+    """Let the reader choose a language; it holds for the visit."""
+
+    def chosen() -> None:
+        st.session_state[words.CHOSEN] = st.session_state["language-asked"] or words.language()
+
+    st.segmented_control(
+        words.LANGUAGE,
+        list(words.LANGUAGES),
+        default=words.language(),
+        format_func=lambda name: str(words.LANGUAGES[name].LANGUAGE_NAME),
+        key="language-asked",
+        on_change=chosen,
+    )
 
 
 def cant(error: VerifierError) -> None:

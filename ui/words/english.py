@@ -1,10 +1,12 @@
-"""Every sentence that the page itself says. Names, remarks and file texts come from elsewhere and are never in here."""
+"""Every sentence that the page itself says, in English. Names, remarks and file texts come from elsewhere."""
 
 from __future__ import annotations
 
 from typing import Final
 
 TITLE: Final = "Before the pour"
+LANGUAGE: Final = "Language"
+LANGUAGE_NAME: Final = "English"
 NAV: Final = {
     "missing": "To do",
     "findings": "Findings",

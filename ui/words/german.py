@@ -1,0 +1,293 @@
+"""Every sentence that the page itself says, in German."""
+
+from __future__ import annotations
+
+from typing import Final
+
+TITLE: Final = "Vor dem Betonieren"
+LANGUAGE: Final = "Sprache"
+LANGUAGE_NAME: Final = "Deutsch"
+NAV: Final = {
+    "missing": "Zu tun",
+    "findings": "Befunde",
+    "photos": "Fotos",
+    "decision": "Entscheid",
+    "timeline": "Akte",
+}
+PLANNED: Final = "Geplanter Beginn {when} · {code}"
+ANSWER: Final = {"go": "Frei", "go_with_conditions": "Frei unter Bedingungen", "no_go": "Nicht frei"}
+ANSWER_SAYS: Final = {
+    "go": "Nichts in dieser Akte spricht gegen das Betonieren.",
+    "go_with_conditions": "Nichts hält das Betonieren auf, sobald die Bedingungen erfüllt sind; jede muss vor dem Beton erfüllt sein.",
+    "no_go": "Es darf nicht betoniert werden. Bei jedem Grund steht, was ihn behebt.",
+}
+ANSWER_COUNTS: Final = "Gründe dagegen: {stops} · Bedingungen: {conditions}"
+VERDICT: Final = {
+    "conforming": "konform",
+    "non_conforming": "nicht konform",
+    "inconclusive": "nicht entschieden",
+    "missing": "fehlt",
+}
+INDICATED: Final = "nicht entschieden (ein Foto deutet eine Stabgröße nur an)"
+RULE: Final = {
+    "single-gap": "Jeder einzelne Abstand",
+    "mean-spacing": "Mittlerer Abstand",
+    "largest-spacing": "Größter Abstand nach Norm",
+    "clear-distance": "Lichter Abstand der Stäbe",
+    "least-steel": "Mindestbewehrung",
+    "diameter": "Stabdurchmesser",
+    "cover": "Betondeckung",
+    "lap": "Übergreifungslänge",
+    "bar-count": "Anzahl der Stäbe",
+    "block-pitch": "Abstand der Abstandhalter",
+    "chair-pitch": "Abstand der Unterstützungskörbe",
+    "edge-distance": "Abstand zum Rand",
+}
+MEASURAND: Final = {
+    "mean_spacing": "Mittlerer Abstand über mehrere Felder",
+    "single_gap": "Ein Abstand, Achse zu Achse",
+    "cover": "Betondeckung",
+    "bar_diameter": "Stabdurchmesser",
+    "lap_length": "Übergreifungslänge",
+    "bar_count": "Anzahl der Stäbe",
+}
+ELEMENT: Final = "Bauteil"
+SPOT: Final = "Stelle"
+LAYER: Final = "Lage"
+LAYER_UNNAMED: Final = "Lage nicht genannt"
+WHAT: Final = "Was gemessen wurde"
+WHO: Final = "Wer sind Sie?"
+MEASURED: Final = "Gemessen"
+WORST_OF: Final = "Schlechtester von {count}"
+OF: Final = "{there} von {asked}"
+SPOT_STATE: Final = {
+    "conforming": "vorhanden, konform",
+    "non_conforming": "nicht konform",
+    "inconclusive": "vorhanden, nicht entschieden",
+    "missing": "noch aufzunehmen",
+}
+PUT_RIGHT: Final = "In Ordnung zu bringen"
+JUMP: Final = (("#send-photos", "Fotos senden"), ("#type-readings", "Ablesungen eintippen"))
+LIMIT: Final = "Grenze"
+
+NO_FOLDER_TITLE: Final = "Welcher Betonierabschnitt?"
+NO_FOLDER: Final = (
+    "Starten Sie die Seite mit einem Ordner: verifier page FOLDER. Einen neuen legt an: verifier new FOLDER"
+)
+CANT_READ: Final = "Das lässt sich noch nicht zeigen"
+BROKE: Final = "Auf dieser Seite ist etwas schiefgegangen"
+BROKE_SAYS: Final = (
+    "Verloren ist nichts: Gesendetes liegt in der Akte, Getipptes ist aufgehoben. Laden Sie die Seite neu."
+)
+WORKING: Final = "Fotos werden vermessen und verglichen. Ein neues Foto braucht etwa eine Sekunde."
+
+SEND_TITLE: Final = "Fotos senden"
+SEND_CHOOSE: Final = "Fotos mit der Maßtafel auf den Stäben"
+SEND_BY_NAME: Final = "nach den Dateinamen"
+SEND_PHOTOS: Final = "Fotos senden"
+SENDING: Final = "Die Originale werden aufbewahrt"
+SENT_OF: Final = "{done} von {total} vermessen"
+NOT_TAKEN: Final = "nicht angenommen; die übrigen Fotos gingen weiter"
+PHOTO_COUNTS: Final = "zählt für {element}, Stelle {spot}"
+PHOTO_VERDICT: Final = {
+    "conforming": "was vermessen wurde, ist konform",
+    "non_conforming": "etwas ist nicht konform",
+    "inconclusive": "etwas ist nicht entschieden",
+    "missing": "nichts wird danach beurteilt",
+}
+PHOTO_STATE: Final = {
+    "counted": "vermessen, zählt",
+    "superseded": "durch ein neueres Foto ersetzt",
+    "refused": "nicht messbar: bitte neu aufnehmen",
+    "unplaced": "vermessen, ohne Ort",
+    "not counted": "aufbewahrt, zählt für keine Stelle",
+    "damaged": "nicht mehr wie aufgenommen",
+}
+MEAN_OF: Final = "mittlerer Abstand {value:.1f} ± {u:.1f} mm über {gaps} Felder"
+PLACE: Final = "Dieses Foto zuordnen"
+PLACE_SAID: Final = "Zuordnen"
+BASIS: Final = {
+    "said": "von einer Person gesagt",
+    "file name": "laut Dateiname",
+    "none": "nicht gesagt",
+}
+
+TYPE_TITLE: Final = "Ablesungen eintippen"
+TYPE_ADD: Final = "Diese Ablesung hinzufügen"
+TYPE_FAULT: Final = "Nicht hinzugefügt"
+TYPE_ASKED: Final = "Noch nicht hinzugefügt: bitte noch einmal hinsehen"
+TYPE_CONFIRM: Final = "Sie stimmt so"
+TYPE_CORRECT: Final = "Ich berichtige sie"
+GAPS: Final = "Überspannte Felder"
+GAP_NUMBER: Final = "Nummer des Feldes"
+INSTRUMENT: Final = "Messmittel"
+READING: Final = "Ablesung, mm"
+READING_AGAIN: Final = "Zweite Ablesung, mm"
+BARS: Final = "Gezählte Stäbe"
+OVER_GAPS: Final = "über {count} Felder"
+UNSENT: Final = "Getippt, noch nicht gesendet: {count}"
+UNDO: Final = "Die letzte zurücknehmen"
+SEND_READINGS: Final = "Ablesungen senden"
+
+COVERAGE_WHAT: Final = {"spacing": "{layer} Abstände", "cover": "{layer} Betondeckung"}
+INDICATIONS: Final = (
+    "Stabgrößen, die Fotos andeuten und über die Messschieber oder Walzzeichen entscheiden: {count}."
+)
+MISSING_NOTHING: Final = "Jede verlangte Stelle ist vorhanden."
+MISSING_SPOTS: Final = "Stellen"
+MISSING_PLAN: Final = "Der Abschnitt von oben. Stellen innerhalb eines Bauteils sind schematisch."
+MISSING_AGAIN: Final = "Fotos, die neu aufzunehmen sind"
+MISSING_UNPLACED: Final = "Fotos ohne Ort"
+MISSING_UNPLACED_SAYS: Final = (
+    "Sie sind vermessen, zählen aber für nichts, bis jemand sagt, wo sie aufgenommen wurden."
+)
+MISSING_READINGS: Final = "Ausstehende Ablesungen"
+MISSING_QUESTIONS: Final = "Ablesungen, die noch einmal anzusehen sind"
+OBSERVED: Final = "Was die Fotodateien über sich selbst sagen"
+OBSERVED_SAYS: Final = "Beobachtungen, keine Urteile: was sie bedeuten, entscheidet ein Mensch."
+
+FINDINGS_ALL: Final = "alle"
+FINDINGS_SHOW: Final = "Zeigen"
+FINDINGS_FILTER: Final = {
+    "open": "zu klären",
+    "non_conforming": "nicht konform",
+    "indicated": "Größen angedeutet",
+    "unmeasured": "nicht gemessen",
+    "conforming": "konform",
+    "all": "alle",
+}
+FINDINGS_MORE: Final = "Mehr zeigen ({count})"
+FINDINGS_BEHIND: Final = "Woher das kommt"
+FINDINGS_TAPE: Final = "Maßband neben Foto"
+FINDINGS_ASIDE: Final = "Zu ungenau gesehen, um beurteilt zu werden"
+BLOCKED: Final = "Kann so nicht bleiben"
+CHAIN_FILE: Final = "Original"
+CHAIN_PIXELS: Final = "Pixel des schlechtesten Werts"
+CHAIN_ROW: Final = "Zeile"
+CHAIN_METHOD: Final = "Verfahren"
+SEE_PHOTO: Final = "Auf dem Foto ansehen"
+FINDINGS_NONE: Final = "Hier gibt es nichts zu zeigen."
+FINDINGS_ASKED: Final = "Verlangt"
+FINDINGS_SOURCE: Final = "Woher die Grenze kommt"
+FINDINGS_NEXT: Final = "Nächster Schritt"
+FINDINGS_CHAIN: Final = "Zurück zu den Pixeln"
+FINDINGS_CONSEQUENCE: Final = (
+    "Was eine Abweichung bewirkt (Auskunft für den verantwortlichen Tragwerksplaner, nie eine Annahme)"
+)
+FINDINGS_UNMEASURED: Final = "Noch nichts gemessen."
+PROBABILITY: Final = "Wahrscheinlichkeit der Konformität"
+
+PHOTOS_NONE_TITLE: Final = "Noch kein Foto"
+PHOTOS_NONE: Final = (
+    "Senden Sie Fotos von der Seite mit dem, was zu tun ist, oder mit: verifier add FOLDER PHOTO..."
+)
+PHOTOS_BACK: Final = "Voriges Foto"
+PHOTOS_ON: Final = "Nächstes Foto"
+PHOTOS_WAY: Final = "Wie es gezeigt wird"
+PHOTOS_WAYS: Final = {
+    "measured": "was vermessen wurde",
+    "taken": "wie aufgenommen",
+    "above": "von oben, Raster 100 mm",
+    "points": "darin messen",
+}
+PHOTOS_NO_PICTURE: Final = "Dieses Bild gibt es von diesem Foto nicht"
+PHOTOS_FINDINGS: Final = "Befunde, die darauf beruhen"
+BOARD: Final = "Maßtafel"
+BOARD_SAYS: Final = "Nummer {number}, Neigung {tilt:.0f}°, {size:.2f} mm je Pixel"
+TAKEN: Final = "Aufgenommen, laut Datei"
+RECEIVED: Final = "Eingegangen"
+POINTS_HOW: Final = "Berühren Sie das Foto an zwei Punkten. Ein Punkt lässt sich unter einer Lupe ziehen oder mit den Pfeiltasten bewegen."
+POINTS_PLANE: Final = "Wo die Punkte liegen"
+POINTS_PLANES: Final = {"upper": "Obere Stäbe", "lower": "Untere Stäbe", "board": "Fläche der Maßtafel"}
+POINTS_NONE: Final = "Zwei Punkte geben eine Strecke."
+POINTS_WORKING: Final = "Wird gemessen"
+POINTS_REFUSED: Final = "Hier gibt es keine Strecke"
+POINTS_SAYS: Final = "Strecke in der gewählten Ebene, mit ihrem Vertrauensbereich von 95 %."
+POINTS_WORDS: Final = {
+    "smaller": "Kleiner",
+    "larger": "Größer",
+    "clear": "Punkte löschen",
+    "point": "Punkt",
+    "keys": "Foto. Die Eingabetaste setzt einen Punkt in die Mitte, die Pfeiltasten bewegen ihn.",
+}
+PHOTOS_PICK: Final = "Foto"
+PHOTOS_SUPERSEDED: Final = (
+    "Ein neueres Foto dieser Stelle ist an seine Stelle getreten; seine Werte bleiben in der Akte."
+)
+PHOTOS_FINGERPRINT: Final = "SHA-256 der Datei, wie eingegangen"
+
+DECISION_REASONS: Final = "Was das Betonieren aufhält, das Schwerste zuerst"
+DECISION_CONDITIONS: Final = "Bedingungen, vor dem Beton zu erfüllen"
+DECISION_CAUTIONS: Final = "Hinweise zur Vorsicht"
+DECISION_CLEARS: Final = "Behebt es"
+DECISION_OWNER: Final = "Wer"
+DECISION_STANDS: Final = "Worauf diese Antwort beruht"
+DECISION_AT: Final = "Geprüft um"
+DECISION_DRAWING: Final = "SHA-256 von pour.toml"
+DECISION_EOR: Final = "Verantwortlicher Tragwerksplaner"
+DECISION_EOR_NONE: Final = "nicht genannt"
+DECISION_UNTIL: Final = "Diese Antwort verfällt um"
+DECISION_LAPSES: Final = "Sie verfällt früher, wenn"
+STANDING_CAUTION: Final = (
+    "Die Betondeckung wird mit Maßband oder Messgerät gemessen, nie aus einem Foto gelesen. Was kein Foto zeigt - Stahlsorte, "
+    "abgewandte Seiten, verdeckte Stäbe - muss ein Mensch sehen."
+)
+
+TIMELINE_NONE: Final = "Es gibt noch keine Akte"
+TIMELINE_NONE_SAYS: Final = "Sie beginnt mit dem ersten Foto oder der ersten Ablesung."
+TIMELINE_SAYS: Final = (
+    "Alles, was die Akte enthält, in der Reihenfolge des Eingangs. Zeiten sind die der Uhr des unterzeichnenden Geräts; "
+    "neben jedem Namen steht, woher er bekannt ist."
+)
+TIMELINE_ONLY: Final = "Zeigen"
+ORIGINAL: Final = "Original"
+TABLES: Final = "Tabellen für die Tabellenkalkulation"
+BUNDLE: Final = "Versiegeltes Bündel für Dritte"
+SHEET_FINDINGS: Final = "Befunde"
+SHEET_MEASUREMENTS: Final = "Messungen"
+SHEET_COVERAGE: Final = "Abdeckung"
+SHEET_REASONS: Final = "Gründe"
+COLUMNS_FINDINGS: Final = (
+    "Bauteil",
+    "Lage",
+    "Stelle",
+    "verlangt",
+    "Urteil",
+    "Wahrscheinlichkeit, untere",
+    "Wahrscheinlichkeit, obere",
+    "untere Grenze",
+    "obere Grenze",
+    "Planwert",
+    "schlechtester Wert",
+    "erweiterte Unsicherheit (95 %)",
+    "Einheit",
+    "Werte",
+    "woher die Grenze kommt",
+    "nächster Schritt",
+)
+COLUMNS_MEASUREMENTS: Final = (
+    "Bauteil",
+    "Lage",
+    "Stelle",
+    "was",
+    "Nummer des Feldes",
+    "Wert",
+    "erweiterte Unsicherheit (95 %)",
+    "Einheit",
+    "womit",
+    "Person",
+    "aufgenommen",
+    "Original",
+    "SHA-256",
+)
+COLUMNS_COVERAGE: Final = (
+    "Bauteil",
+    "Lage",
+    "was",
+    "verlangt",
+    "vorhanden",
+    "fehlt",
+    "verlangt von",
+)
+COLUMNS_REASONS: Final = ("Gewicht", "was so ist", "was es behebt", "wer")
+WEIGHT: Final = {"stops": "hält das Betonieren auf", "condition": "Bedingung", "caution": "Vorsicht"}
