@@ -6,10 +6,12 @@ import streamlit as st
 
 from ui import words
 from ui.parts import frame
+from ui.parts.navigation import landing, views_for
 
 if __name__ == "__main__":  # workers that measure photos import this file again and must not run it
+    first = landing(())
     views = [
-        st.Page(f"views/{name}.py", title=words.NAV[name], url_path=name, default=name == "missing")
-        for name in words.NAV
+        st.Page(f"views/{v.name}.py", title=words.NAV[v.name], url_path=v.name, default=v.name == first)
+        for v in views_for(())
     ]
     frame.show(st.navigation(views, position="hidden"), views)

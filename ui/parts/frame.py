@@ -24,11 +24,12 @@ h1 {font-size: 1.6rem !important; padding: .2rem 0 0 0 !important; margin: 0 !im
 h2 {font-size: 1.25rem !important; padding: .9rem 0 .2rem 0 !important; margin: 0 !important}
 h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
 [data-testid="stHeaderActionElements"] {display: none}
-@media (max-width: 480px) {
-  .st-key-views {gap: .25rem !important; flex-wrap: nowrap !important}
-  .st-key-views [data-testid="stPageLink"] a {padding: .3rem .35rem}
-  .st-key-views [data-testid="stPageLink"] p {font-size: .85rem}
-}
+.st-key-views {gap: .3rem !important; flex-wrap: nowrap !important; overflow-x: auto; scrollbar-width: thin;
+  padding: .25rem .25rem .4rem .25rem}
+.st-key-views > * {flex: 0 0 auto}
+.st-key-views [data-testid="stPageLink"] p {white-space: nowrap}
+.st-key-view-here [data-testid="stPageLink"] a {background: #ffffff; border: 1px solid #1c1f24; border-bottom-width: 5px}
+.st-key-view-here [data-testid="stPageLink"] p::before {content: "\\25B8\\00A0"; content: "\\25B8\\00A0" / ""}
 @media (min-width: 900px) {.jump {display: none !important}}
 *:focus-visible {outline: 3px solid #00507d !important; outline-offset: 2px}
 </style>"""
@@ -41,11 +42,15 @@ def show(page: StreamlitPage, views: Sequence[StreamlitPage]) -> None:
         page: The view asked for.
         views: All views, in order.
     """
-    st.set_page_config(page_title=words.TITLE, layout="wide", initial_sidebar_state="collapsed")
+    st.set_page_config(
+        page_title=f"{page.title} · {words.TITLE}", layout="wide", initial_sidebar_state="collapsed"
+    )
     st.html(STYLE)
     with st.container(horizontal=True, gap="small", key="views"):
         for view in views:
-            st.page_link(view)
+            # The view shown carries a mark and a heavy lower edge; its title stands in the title of the window, too.
+            with st.container(key="view-here" if view.url_path == page.url_path else None, width="content"):
+                st.page_link(view)
     try:
         page.run()
     except VerifierError as error:

@@ -19,6 +19,7 @@ from verifier.pipeline.cameras import carry_cameras
 from verifier.pipeline.evidence import PHOTO_ENDINGS, Placement, placed_by_name
 from verifier.pipeline.intakes import intake_of, limits_mark, recorded_intakes
 from verifier.pipeline.measuring import WORKERS, Job, Progress, measure_photos
+from verifier.pipeline.permissions import Action, demand
 from verifier.pipeline.settings import settings_of
 from verifier.record.ledger import Ledger
 from verifier.store import sha256_of
@@ -96,8 +97,12 @@ def add_photos(
 
     Raises:
         BadInput: If the folder has no usable pour.toml, the disk is full, or the element is not on the drawing.
+        NotAllowed: If the person may not send photos or say where they were taken.
     """
     pour = read_pour(folder)
+    demand(pour, act.person, Action.SEND_PHOTOS)
+    if placement is not None:
+        demand(pour, act.person, Action.PLACE_PHOTO)
     if placement is not None and placement.element is not None and placement.element not in pour.marks:
         raise BadInput(
             f"{placement.element} is not on the drawing.",
@@ -128,10 +133,12 @@ def add_tape(folder: Path, files: Sequence[Path], act: Act) -> tuple[Added, ...]
 
     Raises:
         BadInput: If the folder has no usable pour.toml, or a file is no table of readings at all; nothing is recorded then.
+        NotAllowed: If the person may not put in readings.
     """
     from verifier.pipeline.tapes import read_tape
 
     pour = read_pour(folder)
+    demand(pour, act.person, Action.TYPE_READINGS)
     read = [read_tape(folder, path, pour) for path in files]
     ledger = open_record(folder, pour, act)
     try:

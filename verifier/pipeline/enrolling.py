@@ -11,6 +11,7 @@ from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, open_record
+from verifier.pipeline.permissions import Action, demand
 from verifier.record.keys import PersonSigner, make_person_key, settings_folder
 from verifier.record.kinds import ROLES
 from verifier.record.ledger import Ledger, Record
@@ -95,6 +96,7 @@ def enrol_person(
     """
     pour = read_pour(folder)
     listed = roles_of(pour, person, roles)
+    demand(pour, person, Action.ENROL_KEY)
     ledger = open_record(folder, pour, act)
     try:
         _introduced(ledger, person, by)
@@ -155,6 +157,7 @@ def enrol_elsewhere(
     """
     pour = read_pour(folder)
     listed = roles_of(pour, person, roles)
+    demand(pour, person, Action.ENROL_KEY)
     if by is None:
         raise BadInput(
             "A key made elsewhere is introduced by a person who is enrolled already.",

@@ -18,6 +18,7 @@ from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, open_record, record_event
 from verifier.pipeline.evidence import has_record
 from verifier.pipeline.ordering import quantities_of
+from verifier.pipeline.permissions import Action, demand
 from verifier.record.ledger import Ledger
 
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
@@ -85,8 +86,10 @@ def record_log(folder: Path, fields: Mapping[str, Any], act: Act) -> Entry:
 
     Raises:
         BadInput: If a field is missing or wrong; nothing is recorded then.
+        NotAllowed: If the person may not write the pour log.
     """
     pour = read_pour(folder)
+    demand(pour, act.person, Action.LOG_POUR)
     known = dict(fields)
     if fields.get("kind") == "truck":
         same = [e for e in log_of(folder) if isinstance(e, Truck) and e.ticket == fields.get("ticket")]

@@ -18,6 +18,7 @@ from verifier.pipeline.acting import Act, open_record, record_event
 from verifier.pipeline.check import Check
 from verifier.pipeline.evidence import has_record
 from verifier.pipeline.measuring import Job, Settings, measure_one
+from verifier.pipeline.permissions import Action, demand
 from verifier.record.audit import Audit, audit
 from verifier.record.bundle import Sealed, bundle_records, write_bundle
 from verifier.record.checkpoint import Head, sign_head
@@ -44,7 +45,9 @@ def record_check(folder: Path, checked: Check, act: Act) -> int:
 
     Raises:
         BadInput: If the record can't be written.
+        NotAllowed: If the person may not put it there.
     """
+    demand(checked.pour, act.person, Action.RECORD_CHECK)
     ledger = open_record(folder, checked.pour, act)
     try:
         last = {r.body["requirement"]: r.body["verdict"] for r in ledger.records("finding")}

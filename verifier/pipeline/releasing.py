@@ -9,11 +9,13 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, NotAllowed
 from verifier.pipeline.acting import Act
 from verifier.pipeline.check import Check
 from verifier.pipeline.enrolling import OwnKey
 from verifier.pipeline.evidence import has_record
+from verifier.pipeline.permissions import Action, demand
 from verifier.pipeline.recording import record_check
 from verifier.record.approval import Approval, statement
 from verifier.record.canonical import utc_text
@@ -64,6 +66,7 @@ def may_release(folder: Path, person: str) -> None:
         NotAllowed: If the person has no valid key or not the role, or documented or corrected the steel.
         BadInput: If there is no record.
     """
+    demand(read_pour(folder), person, Action.RELEASE)
     ledger = existing(folder)
     try:
         key = ledger.standing.person_key(person)
@@ -109,6 +112,8 @@ def stands(
         BadInput: If an acceptance names nothing that stops the pour, or what can't be accepted.
         NotAllowed: If somebody else than the engineer of record accepts.
     """
+    if accept:
+        demand(checked.pour, act.person, Action.ACCEPT)
     chosen = [(_stop_named(checked.decision, a.finding), a) for a in accept]
     record_check(folder, checked, act)
     ledger = existing(folder)
@@ -205,6 +210,7 @@ def bind(
         NotAllowed: If something stops the pour, no head is held outside, or the record grew while it was checked.
         RecordDamaged: If the record does not continue the heads kept before.
     """
+    demand(standing.checked.pour, act.person, Action.RELEASE)
     decision = standing.decision
     if decision.reasons:
         raise NotAllowed(
@@ -256,8 +262,9 @@ def sign_here(folder: Path, approval: Approval, signer: PersonSigner, at: dateti
         The record.
 
     Raises:
-        NotAllowed: If the record has it otherwise; nothing is recorded then.
+        NotAllowed: If the person may not, or the record has it otherwise; nothing is recorded then.
     """
+    demand(read_pour(folder), approval.person, Action.RELEASE)
     ledger = existing(folder)
     try:
         return release(ledger, approval, signer, at)
@@ -328,6 +335,7 @@ def hand_in(folder: Path, standing: Standing, approval: Approval, armored: str, 
     Raises:
         NotAllowed: If the signature is not over this text, or something has changed since.
     """
+    demand(standing.checked.pour, act.person, Action.RELEASE)
     decision = standing.decision
     new = [c.says for c in decision.conditions if c.says not in approval.conditions]
     lapsed = approval.valid_until is not None and utc_text(act.at) > approval.valid_until
@@ -364,6 +372,7 @@ def refuse(folder: Path, standing: Standing, reason: str, act: Act, signer: Pers
     Raises:
         NotAllowed: If the person may not.
     """
+    demand(standing.checked.pour, act.person, Action.REFUSE)
     body = {
         "person": act.person,
         "reason": reason,

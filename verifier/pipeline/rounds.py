@@ -23,6 +23,7 @@ from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, open_record, record_event
 from verifier.pipeline.evidence import has_record
+from verifier.pipeline.permissions import Action, demand
 from verifier.record.keys import PersonSigner
 from verifier.record.ledger import Ledger, Record
 from verifier.release.reason import Reason
@@ -37,6 +38,12 @@ POSTS_FILE = "rounds.toml"
 LIST_FILE = "items.xlsx"
 _EVENT: TypeAdapter[Event] = TypeAdapter(Event)
 _KINDS = {"happened": "remark", "witness_told": "remark", "put_right": "correction", "round_signed": "item"}
+_ACTION = {
+    "put_right": Action.CLOSE_DEFECT,
+    "hold_released": Action.RELEASE_HOLD,
+    "round_signed": Action.SIGN_ROUND,
+}
+"""Any other event - rain, a repair nearby, a witness told - is a remark."""
 _POSTS = (
     ("site_engineer", Role.CONTRACTORS_ENGINEER),
     ("quality_engineer", Role.CONTRACTORS_ENGINEER),
@@ -61,6 +68,11 @@ class Rounds:
     def begun(self) -> bool:
         """Whether the record holds anything of the rounds."""
         return bool(self.answers or self.events)
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """Names of all who walk these rounds."""
+        return tuple(p.name for p in self.people)
 
     def states(self, at: datetime) -> tuple[RoundState, ...]:
         """Say how each round stands.
@@ -211,9 +223,11 @@ def record_answers(folder: Path, answers: Sequence[Answer], act: Act, files: Seq
 
     Raises:
         BadInput: If writer or time are others, an item or round is unknown, or the record can't be written.
+        NotAllowed: If the person may not answer items.
     """
     rounds = rounds_of(folder)
     rounds.person(act.person)
+    demand(rounds.pour, act.person, Action.ANSWER_ITEM, named=rounds.named)
     for one in answers:
         item = rounds.checklist.find(one.item)
         if (one.by, one.at) != (act.person, act.at):
@@ -265,9 +279,11 @@ def record_round_event(
 
     Raises:
         BadInput: If the person is not named, a hold point is to be released without the own key, or the record refuses it.
+        NotAllowed: If the person may not.
     """
     rounds = rounds_of(folder)
     rounds.person(act.person)
+    demand(rounds.pour, act.person, _ACTION.get(event.kind, Action.REMARK), named=rounds.named)
     if (event.by, event.at) != (act.person, act.at):
         raise BadInput("An event is signed by its writer, at its time.", where=event.kind, todo="Sign it so.")
     if isinstance(event, PutRight | HoldReleased):
