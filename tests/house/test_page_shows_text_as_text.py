@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
 
+from ui.parts import plain
 from ui.words import english
 
 UI = Path(__file__).parents[2] / "ui"
@@ -33,12 +35,19 @@ def own_words(node: ast.expr) -> bool:
         case ast.Subscript(value=inner):
             return own_words(inner)
         case ast.Call(func=ast.Attribute(value=inner, attr="format"), args=[], keywords=keywords):
-            return own_words(inner) and all(k.arg in NUMBERS_ONLY for k in keywords)
+            return own_words(inner) and all(k.arg in NUMBERS_ONLY or escaped(k.value) for k in keywords)
+        case ast.Call() if escaped(node):
+            return True
         case ast.Name(id=("label" | "unit" | "title")):
             return True  # handed on by a part whose own callers are checked here, too
         case ast.IfExp(body=first, orelse=second):
             return own_words(first) and own_words(second)
     return False
+
+
+def escaped(node: ast.expr) -> bool:
+    """Foreign text with every sign that Markdown reads escaped."""
+    return isinstance(node, ast.Call) and ast.unparse(node.func) == "plain.label"
 
 
 @pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(UI)))
@@ -75,6 +84,15 @@ def test_html_allows_no_script(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert "unsafe_allow_html" not in text
     assert "unsafe_allow_javascript" not in text
+
+
+@pytest.mark.parametrize(
+    "foreign", ["![x](http://a.example/b.png)", "<b>*c*</b>", ":red[d] `e` $f$", "www.g.example"]
+)
+def test_a_foreign_label_has_no_sign_that_markdown_reads(foreign: str) -> None:
+    shown = plain.label(foreign)
+    assert re.findall(r"(?<!\\)[!-/:-@\[\]-`{-~]", shown) == []
+    assert re.sub(r"\\(.)", r"\1", shown) == foreign
 
 
 def test_every_word_is_used() -> None:

@@ -58,7 +58,7 @@ def test_the_site_engineer_sees_what_is_missing_sends_photos_and_reads_each_verd
     broken.write_text("this is no photo")
     page = visit(serve(pour), PHONE)
     page.get_by_text("No-go", exact=True).wait_for()
-    page.get_by_text("To put right").wait_for()
+    page.get_by_text("What is next").wait_for()
     assert "2 of 4" in page.inner_text("body")
     assert "S1 B1, spot 3:" in page.inner_text("body")
     keep(page, "phone-to-do")

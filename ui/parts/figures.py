@@ -1,14 +1,13 @@
-"""From a check to its figures: a finding against its limits, the pour from above."""
+"""From a check to its figures and states: a finding against its limits, a spot, a layer, a photo."""
 
 from __future__ import annotations
 
 from ui import words
 from ui.parts import plain
-from verifier.drawing.pour import Beam, Slab
 from verifier.metrology.measurement import Measurement
 from verifier.pipeline.check import Check
 from verifier.pipeline.photos import PhotoEntry
-from verifier.report.figures import Limits, PlanElement, Reading, Verdict, gap_chart, plan, tolerance_bar
+from verifier.report.figures import Limits, Reading, Verdict, gap_chart, tolerance_bar
 from verifier.rules.coverage import Coverage
 from verifier.rules.finding import Finding, Judged
 
@@ -145,28 +144,3 @@ def spot_order(name: str) -> tuple[int, str]:
         Sort key.
     """
     return (int(name), "") if name.isdigit() else (10**9, name)
-
-
-def pour_plan(check: Check) -> None:
-    """Draw the pour from above with the state of every spot.
-
-    Args:
-        check: The check.
-    """
-    elements = tuple(_on_plan(check, element) for element in check.pour.elements)
-    drawn = tuple(e for e in elements if e is not None)
-    if not drawn:
-        return
-    told = "; ".join(
-        f"{e.mark}: " + ", ".join(f"{name} {words.VERDICT[v]}" for name, v in e.spots) for e in drawn
-    )
-    plain.figure(plan(drawn), f"{words.MISSING_PLAN} {told}", most_px=560)
-
-
-def _on_plan(check: Check, element: Slab | Beam) -> PlanElement | None:
-    spots = tuple(spot_verdicts(check, element.mark).items())
-    dx, dy = element.position_m
-    if isinstance(element, Slab):
-        outline = tuple((x + dx, y + dy) for x, y in element.outline)
-        return PlanElement(element.mark, outline, spots, tuple(element.openings))
-    return None

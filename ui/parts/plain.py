@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import string
 from collections.abc import Iterable, Sequence
 from html import escape
 
@@ -112,7 +113,7 @@ def mark(verdict: Verdict, size_rem: float = 1.25) -> str:
     """
     drawn = f"<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 20 20'>{verdict_mark(verdict, 10, 10, 8)}</svg>"
     size = f"width:{size_rem}rem;height:{size_rem}rem"
-    return f'<img alt="" src="{_source(drawn)}" style="{size};margin-top:.15rem;flex:none">'
+    return f'<img alt="" src="{image_source(drawn)}" style="{size};margin-top:.15rem;flex:none">'
 
 
 def figure(svg: str, alt: str, *, most_px: int = 640) -> None:
@@ -124,7 +125,7 @@ def figure(svg: str, alt: str, *, most_px: int = 640) -> None:
         most_px: Largest width on the page, px.
     """
     st.html(
-        f'<img alt="{escape(shown(alt), quote=True)}" src="{_source(svg)}" style="width:100%;max-width:{most_px}px">'
+        f'<img alt="{escape(shown(alt), quote=True)}" src="{image_source(svg)}" style="width:100%;max-width:{most_px}px">'
     )
 
 
@@ -157,8 +158,31 @@ def shown(text: str) -> str:
     )
 
 
+def label(text: str) -> str:
+    """Any text as the label of a button or a fold, which would read Markdown in it.
+
+    Args:
+        text: Any text.
+
+    Returns:
+        The text with every sign that Markdown could read escaped.
+
+    Source:
+        CommonMark 0.31, 2.4: any ASCII punctuation may be escaped by a backslash.
+    """
+    return "".join(f"\\{c}" if c in string.punctuation else c for c in shown(text).replace("\n", " "))
+
+
 _TURNS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
-def _source(svg: str) -> str:
+def image_source(svg: str) -> str:
+    """A drawn figure as the address of an image: an image can neither run nor fetch anything.
+
+    Args:
+        svg: SVG text.
+
+    Returns:
+        A data address.
+    """
     return "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode()

@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 
 import streamlit as st
 
 from ui import words
-from ui.parts import plain, sending
-from ui.parts.figures import layer_verdict, spot_order, value_words
+from ui.parts import plain, plan, sending
+from ui.parts.figures import layer_verdict, spot_order
 from ui.parts.people import acting
+from ui.parts.place import name_of, said
 from ui.parts.pour import Open
 from verifier.pipeline.check import Check
-from verifier.report.figures import QUIET, Verdict
+from verifier.pipeline.next_steps import Step
+from verifier.report.figures import QUIET
 from verifier.rules.coverage import Coverage
-from verifier.rules.finding import Finding
 
-SPOT_STATES: tuple[tuple[Verdict, str], ...] = (
-    ("conforming", words.SPOT_STATE["conforming"]),
-    ("non_conforming", words.SPOT_STATE["non_conforming"]),
-    ("inconclusive", words.SPOT_STATE["inconclusive"]),
-    ("missing", words.SPOT_STATE["missing"]),
-)
+SHOWN = 3
+"""So many steps are shown at once: nobody on a deck reads twenty."""
+UNFOLDED = 8
+"""With more layers than this the table is folded; the plan shows the same."""
 
 
 def jump() -> None:
@@ -34,29 +34,55 @@ def jump() -> None:
     st.html(f'<nav class="jump" style="display:flex;gap:.6rem">{links}</nav>')
 
 
-def spots(check: Check) -> None:
+def next_up(check: Check, steps: Sequence[Step]) -> None:
+    """Show what is to be done next, what blocks most first.
+
+    Args:
+        check: The check.
+        steps: What is to be done, in order.
+    """
+    st.subheader(words.NEXT_TITLE)
+    if not steps:
+        plain.verdict_line("conforming", "", words.NEXT_NOTHING)
+    for number, step in enumerate(steps[:SHOWN]):
+        _step(check, step, number)
+    if len(steps) > SHOWN:
+        with st.expander(words.NEXT_MORE.format(count=len(steps) - SHOWN)):
+            for number, step in enumerate(steps[SHOWN:], start=SHOWN):
+                _step(check, step, number)
+
+
+def _step(check: Check, step: Step, number: int) -> None:
+    weight = words.NEXT_STOPS if step.stops else words.NEXT_CONDITION
+    with st.container(border=True, key=f"step-{number}"):
+        plain.verdict_line(step.verdict, weight, step.clears)
+        said(step)
+        if step.element in check.pour.marks and step.element is not None:
+            place = (step.element, step.spot)
+            st.button(
+                words.PLACE_GO.format(place=plain.label(name_of(place))),
+                key=f"go-{number}",
+                on_click=plan.go,
+                args=(place,),
+                width="stretch",
+            )
+
+
+def by_layer(check: Check) -> None:
     """Show the spots of each element and layer: there, or still to be taken.
 
     Args:
         check: The check.
     """
-    st.subheader(words.MISSING_SPOTS)
     missing = sum(len(c.missing) for c in check.coverage)
     if not missing:
         plain.verdict_line("conforming", "", words.MISSING_NOTHING)
-    st.html(
-        f'<div style="display:flex;flex-wrap:wrap;gap:.2rem 1rem;color:{QUIET};font-size:.9rem">'
-        + "".join(
-            f'<span style="display:inline-flex;gap:.3rem;align-items:center">{plain.mark(v, 1)}{escape(said)}</span>'
-            for v, said in SPOT_STATES
-        )
-        + "</div>"
-    )
-    for element in check.pour.marks:
-        rows = "".join(_layer_row(check, c) for c in check.coverage if c.element == element)
-        if rows:
-            title = f'<caption style="text-align:left;font-weight:650;padding:.2rem 0">{plain.safe(element)}</caption>'
-            st.html(f'<table style="border-collapse:collapse;border:0;width:100%">{title}{rows}</table>')
+    with st.expander(words.BY_LAYER, expanded=len(check.coverage) <= UNFOLDED):
+        for element in check.pour.marks:
+            rows = "".join(_layer_row(check, c) for c in check.coverage if c.element == element)
+            if rows:
+                title = f'<caption style="text-align:left;font-weight:650;padding:.2rem 0">{plain.safe(element)}</caption>'
+                st.html(f'<table style="border-collapse:collapse;border:0;width:100%">{title}{rows}</table>')
 
 
 def _layer_row(check: Check, c: Coverage) -> str:
@@ -75,28 +101,6 @@ def _layer_row(check: Check, c: Coverage) -> str:
         f'<tr><th scope="row" style="{cell};text-align:left;font-weight:400;white-space:nowrap">{what}</th>'
         f'<td style="{cell};color:{QUIET};white-space:nowrap">{count}</td><td style="{cell};width:60%">{marks}</td></tr>'
     )
-
-
-def put_right(check: Check) -> None:
-    """Show what was measured and does not conform, worst first.
-
-    Args:
-        check: The check.
-    """
-    wrong = [f for f in check.findings if f.verdict == "non_conforming"]
-    if not wrong:
-        return
-    st.subheader(words.PUT_RIGHT)
-    for place in dict.fromkeys(f.place for f in wrong):
-        here = [f for f in wrong if f.place == place]
-        said = "; ".join(_against_limits(f) for f in here)
-        plain.verdict_line("non_conforming", here[0].next_step, f"{place}: {said}")
-
-
-def _against_limits(f: Finding) -> str:
-    rule = words.RULE.get(f.requirement.rule, f.requirement.rule).lower()
-    worst = f" {value_words(f.worst.measurement)}" if f.worst is not None else ""
-    return f"{rule}{worst}, {words.FINDINGS_ASKED.lower()} {f.requirement.limits_words}"
 
 
 def photos_again(check: Check) -> None:
@@ -119,20 +123,12 @@ def photos_again(check: Check) -> None:
         plain.points(r.say for r in p.seen.refusals)
 
 
-def readings(check: Check) -> None:
-    """Show what only a tape, a caliper or an answer can settle.
+def questions(check: Check) -> None:
+    """Show what photos only indicate, and readings that look like slips.
 
     Args:
         check: The check.
     """
-    open_findings = [
-        f for f in check.findings if f.verdict == "inconclusive" and f.measured and not f.indication
-    ]
-    if open_findings:
-        st.subheader(words.MISSING_READINGS)
-    for f in open_findings:
-        rule = words.RULE.get(f.requirement.rule, f.requirement.rule)
-        plain.verdict_line("inconclusive", f.next_step, f"{f.place}: {rule.lower()}")
     shown_by_photo = sum(f.indication for f in check.findings)
     if shown_by_photo:
         plain.paragraph(words.INDICATIONS.format(count=shown_by_photo), quiet=True)

@@ -1,24 +1,26 @@
-"""What is missing: where the site engineer lands."""
+"""To do: where the site engineer lands. What is next, the plan, photos and readings."""
 
 from __future__ import annotations
 
 import streamlit as st
 
 from ui import words
-from ui.parts import answer, plain, pour, readings, sending, todo
-from ui.parts.figures import pour_plan
+from ui.parts import answer, place, plan, pour, readings, sending, todo
+from verifier.pipeline.next_steps import next_steps
 
 at = pour.opened()
+steps = next_steps(at.check)
 answer.heading(at.check)
 left, right = st.columns([5, 4], gap="large")
 with left:
     todo.jump()
-    todo.put_right(at.check)
-    todo.spots(at.check)
-    pour_plan(at.check)
-    plain.paragraph(words.MISSING_PLAN, quiet=True)
+    todo.next_up(at.check, steps)
+    st.subheader(words.PLAN_TITLE)
+    plan.show(at.check)
+    place.show(at.check, steps)
+    todo.by_layer(at.check)
     todo.photos_again(at.check)
-    todo.readings(at.check)
+    todo.questions(at.check)
 with right:
     sending.show(at)
     todo.unplaced(at)

@@ -66,7 +66,6 @@ SPOT_STATE: Final = {
     "inconclusive": "there, not decided",
     "missing": "still to be taken",
 }
-PUT_RIGHT: Final = "To put right"
 JUMP: Final = (("#send-photos", "Send photos"), ("#type-readings", "Type readings"))
 LIMIT: Final = "limit"
 
@@ -128,14 +127,11 @@ SEND_READINGS: Final = "Send readings"
 COVERAGE_WHAT: Final = {"spacing": "{layer} spacing", "cover": "{layer} cover"}
 INDICATIONS: Final = "Bar sizes that photos indicate and a caliper or the rolled mark must decide: {count}."
 MISSING_NOTHING: Final = "Every spot that is asked for is there."
-MISSING_SPOTS: Final = "Spots"
-MISSING_PLAN: Final = "The pour from above. Places inside an element are schematic."
 MISSING_AGAIN: Final = "Photos to take again"
 MISSING_UNPLACED: Final = "Photos without a place"
 MISSING_UNPLACED_SAYS: Final = (
     "These were measured but count for nothing until somebody says where they were taken."
 )
-MISSING_READINGS: Final = "Readings to take"
 MISSING_QUESTIONS: Final = "Readings to look at again"
 OBSERVED: Final = "What the photo files say about themselves"
 OBSERVED_SAYS: Final = "Observations, not verdicts: a person decides what they mean."
@@ -273,3 +269,23 @@ COLUMNS_MEASUREMENTS: Final = (
 COLUMNS_COVERAGE: Final = ("element", "layer", "what", "asked", "there", "missing", "asked by")
 COLUMNS_REASONS: Final = ("weight", "what is so", "what clears it", "who")
 WEIGHT: Final = {"stops": "stops the pour", "condition": "condition", "caution": "caution"}
+
+PLAN_TITLE: Final = "Plan of the pour"
+PLAN_ALT: Final = "The pour from above, to scale."
+PLAN_ELEMENT: Final = "{element}, whole element"
+PLAN_SPOT: Final = "{element}, spot {spot}: {says}"
+PLAN_SIGNS: Final = "Camera: a photo was taken there. Tape: a reading. Hatched: still to be taken. Touch a place to see it. Spots without a place of their own on the drawing lie in the order of their numbers."
+PLAN_UNDRAWN: Final = "Not on the plan, because the drawing values give no length:"
+PLAN_COVER: Final = "cover"
+PLAN_WHOLE: Final = "Whole pour"
+PLACE_NOTHING: Final = "Nothing is open here."
+PLACE_DONE_BY: Final = "Taken here"
+PLACE_GO: Final = "Go to {place}"
+PLACE_SPOT: Final = "{element}, spot {spot}"
+NEXT_TITLE: Final = "What is next"
+NEXT_MORE: Final = "Everything else that is open ({count})"
+NEXT_NOTHING: Final = "Nothing is left to do on the deck."
+NEXT_STOPS: Final = "stops the pour"
+NEXT_CONDITION: Final = "to be met before concrete"
+BY_LAYER: Final = "Element by element, layer by layer"
+PLACE_MORE: Final = "and {count} more"

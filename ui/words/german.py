@@ -66,7 +66,6 @@ SPOT_STATE: Final = {
     "inconclusive": "vorhanden, nicht entschieden",
     "missing": "noch aufzunehmen",
 }
-PUT_RIGHT: Final = "In Ordnung zu bringen"
 JUMP: Final = (("#send-photos", "Fotos senden"), ("#type-readings", "Ablesungen eintippen"))
 LIMIT: Final = "Grenze"
 
@@ -134,14 +133,11 @@ INDICATIONS: Final = (
     "Stabgrößen, die Fotos andeuten und über die Messschieber oder Walzzeichen entscheiden: {count}."
 )
 MISSING_NOTHING: Final = "Jede verlangte Stelle ist vorhanden."
-MISSING_SPOTS: Final = "Stellen"
-MISSING_PLAN: Final = "Der Abschnitt von oben. Stellen innerhalb eines Bauteils sind schematisch."
 MISSING_AGAIN: Final = "Fotos, die neu aufzunehmen sind"
 MISSING_UNPLACED: Final = "Fotos ohne Ort"
 MISSING_UNPLACED_SAYS: Final = (
     "Sie sind vermessen, zählen aber für nichts, bis jemand sagt, wo sie aufgenommen wurden."
 )
-MISSING_READINGS: Final = "Ausstehende Ablesungen"
 MISSING_QUESTIONS: Final = "Ablesungen, die noch einmal anzusehen sind"
 OBSERVED: Final = "Was die Fotodateien über sich selbst sagen"
 OBSERVED_SAYS: Final = "Beobachtungen, keine Urteile: was sie bedeuten, entscheidet ein Mensch."
@@ -291,3 +287,23 @@ COLUMNS_COVERAGE: Final = (
 )
 COLUMNS_REASONS: Final = ("Gewicht", "was so ist", "was es behebt", "wer")
 WEIGHT: Final = {"stops": "hält das Betonieren auf", "condition": "Bedingung", "caution": "Vorsicht"}
+
+PLAN_TITLE: Final = "Plan der Betonage"
+PLAN_ALT: Final = "Die Betonage von oben, maßstäblich."
+PLAN_ELEMENT: Final = "{element}, ganzes Bauteil"
+PLAN_SPOT: Final = "{element}, Stelle {spot}: {says}"
+PLAN_SIGNS: Final = "Kamera: dort wurde fotografiert. Band: dort wurde gemessen. Schraffiert: steht noch aus. Eine Stelle antippen, um sie zu sehen. Stellen ohne eigenen Ort auf dem Plan liegen in der Reihenfolge ihrer Nummern."
+PLAN_UNDRAWN: Final = "Nicht auf dem Plan, weil die Planwerte keine Länge angeben:"
+PLAN_COVER: Final = "Deckung"
+PLAN_WHOLE: Final = "Ganze Betonage"
+PLACE_NOTHING: Final = "Hier ist nichts offen."
+PLACE_DONE_BY: Final = "Hier aufgenommen"
+PLACE_GO: Final = "Zu {place}"
+PLACE_SPOT: Final = "{element}, Stelle {spot}"
+NEXT_TITLE: Final = "Was als Nächstes kommt"
+NEXT_MORE: Final = "Alles Weitere, was offen ist ({count})"
+NEXT_NOTHING: Final = "Auf der Decke ist nichts mehr zu tun."
+NEXT_STOPS: Final = "hält die Betonage auf"
+NEXT_CONDITION: Final = "vor dem Beton zu erfüllen"
+BY_LAYER: Final = "Bauteil für Bauteil, Lage für Lage"
+PLACE_MORE: Final = "und {count} weitere"

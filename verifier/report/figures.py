@@ -1,4 +1,4 @@
-"""Figures for page and paper, as SVG text: a value against its limits, gap after gap, the pour from above.
+"""Figures for page and paper, as SVG text: a value against its limits, gap after gap.
 
 One visual language: a verdict is told by shape and word before colour. Colours are from the palette of Okabe and Ito
 (Color Universal Design, 2008), which readers with colour-vision deficiency can tell apart; text stays near black.
@@ -6,7 +6,6 @@ One visual language: a verdict is told by shape and word before colour. Colours 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 from xml.sax.saxutils import escape
@@ -186,71 +185,3 @@ def gap_chart(
         body,
         f"{len(readings)} gaps; farthest from the drawing {worst.value:.1f} {limits.unit}",
     )
-
-
-@dataclass(frozen=True, slots=True)
-class PlanElement:
-    """One element seen from above: outline points in metres, and how many of its spots are there."""
-
-    mark: str
-    outline_m: tuple[tuple[float, float], ...]
-    spots: tuple[tuple[str, Verdict], ...]
-    openings_m: tuple[tuple[float, float, float, float], ...] = ()
-
-
-def plan(elements: tuple[PlanElement, ...], *, width: float = 420.0) -> str:
-    """Draw the pour from above, to scale, each spot with its state.
-
-    Args:
-        elements: Elements with their outlines, metres, x right and y up.
-        width: Width of the figure, px.
-
-    Returns:
-        SVG text. Places of spots inside an element are schematic: in the order of their names.
-
-    Raises:
-        ValueError: If there is no element.
-    """
-    if not elements:
-        raise ValueError("a plan needs at least one element")
-    xs = [x for e in elements for x, _ in e.outline_m]
-    ys = [y for e in elements for _, y in e.outline_m]
-    scale = (width - 24) / max(max(xs) - min(xs), 0.5)
-    height = (max(ys) - min(ys)) * scale + 44
-
-    def px(x: float, y: float) -> tuple[float, float]:
-        return 12 + (x - min(xs)) * scale, 12 + (max(ys) - y) * scale
-
-    body = ""
-    for e in elements:
-        points = " ".join(f"{a:.1f},{b:.1f}" for a, b in (px(x, y) for x, y in e.outline_m))
-        body += f"<polygon points='{points}' fill='#f6f7f9' stroke='{INK}' stroke-width='1.5'/>"
-        for ox, oy, w, h in e.openings_m:
-            a, b = px(e.outline_m[0][0] + ox, e.outline_m[0][1] + oy + h)
-            body += (
-                f"<path d='M{a:.1f} {b:.1f}h{w * scale:.1f}v{h * scale:.1f}h{-w * scale:.1f}z"
-                f"l{w * scale:.1f} {h * scale:.1f}' fill='{PAPER}' stroke='{QUIET}'/>"
-            )
-        body += _spots_of(e, px)
-    x, y = 12.0, height - 10
-    length = scale if scale <= width / 3 else 0.5 * scale
-    body += f"<path d='M{x} {y - 8}v4h{length:.1f}v-4' fill='none' stroke='{INK}'/>"
-    body += _text(x + length + 6, y - 2, "1 m" if length == scale else "0.5 m", anchor="start", fill=QUIET)
-    there = sum(v != "missing" for e in elements for _, v in e.spots)
-    return _svg(width, height, body, f"{there} of {sum(len(e.spots) for e in elements)} spots are there")
-
-
-def _spots_of(e: PlanElement, px: Callable[[float, float], tuple[float, float]]) -> str:
-    corners = [px(x, y) for x, y in e.outline_m]
-    left, right = min(c[0] for c in corners), max(c[0] for c in corners)
-    top, bottom = min(c[1] for c in corners), max(c[1] for c in corners)
-    body = _text(left + 8, top + 20, e.mark, anchor="start", size=15)
-    columns = max(
-        1, min(len(e.spots), round(((right - left) / max(bottom - top, 1)) * len(e.spots) ** 0.5 + 0.4))
-    )
-    rows = max(1, -(-len(e.spots) // columns))
-    for i, (name, verdict) in enumerate(e.spots):
-        x = left + (i % columns + 0.5) * (right - left) / columns
-        y = top + 14 + (i // columns + 0.5) * (bottom - top - 14) / rows
-        body += verdict_mark(verdict, x, y, 9) + _text(x, y + 24, name, fill=QUIET)
-    return body
