@@ -1,24 +1,38 @@
-"""Who acts."""
+"""Who acts: the person logged in; where nobody logs in, one of those who may."""
 
 from __future__ import annotations
 
 import streamlit as st
 
 from ui import words
+from ui.parts import visits
 from verifier.drawing.pour import Pour
+from verifier.pipeline.permissions import Action, who_may
+
+CHOSEN = "acting"
 
 
-def acting(pour: Pour, key: str) -> str:
-    """Ask who acts, unless only one person can.
+def acting(pour: Pour, key: str, action: Action | None = None) -> str:
+    """Say who acts. This is the one way in which a view learns it; whether the person may is asked by the pipeline.
 
     Args:
         pour: The pour and its people.
         key: Which form it stands in.
+        action: What is to be done, so that without log-in only those are offered who may; None offers the site engineers.
 
     Returns:
-        A name of the pour.
+        The name of the person logged in; without log-in, of the only one who may, or of the one chosen. The choice is
+        remembered for the visit. Empty if nobody of this pour may.
     """
-    engineers = pour.people.site_engineer
-    if len(engineers) == 1:
-        return engineers[0]
-    return st.selectbox(words.WHO, engineers, key=f"{key}-who")
+    person = visits.person()
+    if person is not None:
+        return person
+    names = pour.people.site_engineer if action is None else who_may(pour, action)
+    if len(names) < 2:
+        return names[0] if names else ""
+    remembered = st.session_state.get(CHOSEN)
+    chosen = st.selectbox(
+        words.WHO, names, index=names.index(remembered) if remembered in names else 0, key=f"{key}-who"
+    )
+    st.session_state[CHOSEN] = chosen
+    return chosen

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from verifier.cli import (
+    account_commands,
     log_commands,
     people_commands,
     photo_commands,
@@ -13,6 +14,7 @@ from verifier.cli import (
 from verifier.cli.options import app
 
 __all__ = [
+    "account_commands",
     "app",
     "log_commands",
     "people_commands",
