@@ -13,7 +13,7 @@ from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
 from verifier.metrology.conformity import DecisionRule
 from verifier.record.keys import DeviceSigner, device_signer
-from verifier.record.ledger import Ledger
+from verifier.record.ledger import Ledger, Record
 from verifier.record.people import join_device
 from verifier.release.decision import validity_rule
 from verifier.rules.coverage import spot_rule
@@ -96,7 +96,7 @@ def open_record(folder: Path, pour: Pour, act: Act) -> Ledger:
     return ledger
 
 
-def record_event(ledger: Ledger, kind: str, body: Mapping[str, object], act: Act) -> None:
+def record_event(ledger: Ledger, kind: str, body: Mapping[str, object], act: Act) -> Record:
     """Record one event on behalf of a person.
 
     Args:
@@ -104,9 +104,12 @@ def record_event(ledger: Ledger, kind: str, body: Mapping[str, object], act: Act
         kind: Kind of event.
         body: What happened.
         act: Who acts, and when.
+
+    Returns:
+        The record.
     """
     signer = act.signer or device_signer()
-    ledger.append(kind, body, signer.on_behalf_of(act.person), act.at)
+    return ledger.append(kind, body, signer.on_behalf_of(act.person), act.at)
 
 
 def rules_in_force(pour: Pour) -> bytes:

@@ -26,6 +26,7 @@ from verifier.pipeline.reasons import (
     reasons_of_remarks,
     reasons_of_superseded,
 )
+from verifier.pipeline.reviewing import Review, reasons_of_review, review_of
 from verifier.pipeline.rounds import reasons_of_rounds
 from verifier.pipeline.settings import settings_of
 from verifier.pipeline.tapes import TapeEntry, tapes_of
@@ -57,6 +58,7 @@ class Check(BaseModel, frozen=True, extra="forbid"):
     agreements: tuple[Agreement, ...]
     findings: tuple[Finding, ...]
     coverage: tuple[Coverage, ...]
+    review: Review
     decision: Decision
 
     def findings_at(self, element: str, spot: str | None = None) -> tuple[Finding, ...]:
@@ -120,7 +122,8 @@ def check(
     rule = DecisionRule()
     findings, unused = findings_of(asked, standing, compared, rule=rule)
     blunt = {m for f in findings for m in f.aside}
-    coverage = coverage_of(pour, [m for m in standing if m not in blunt], spot_rule())
+    review = review_of(folder)
+    coverage = coverage_of(pour, [m for m in standing if m not in blunt], spot_rule(), review.asked_spots)
     remarks = (*told, *unused, *evidence.remarks, *_photo_remarks(photos))
     decision = decide(
         findings=findings,
@@ -132,6 +135,7 @@ def check(
             *_evidence_reasons(evidence, photos, tapes, gone),
             *reasons_of_open_points(asked.open_points, drawing_notes(pour, code)),
             *reasons_of_remarks(remarks),
+            *reasons_of_review(review),
             *reasons_of_rounds(folder, at),
             *further,
         ),
@@ -148,6 +152,7 @@ def check(
         agreements=compared,
         findings=findings,
         coverage=coverage,
+        review=review,
         decision=decision,
     )
 

@@ -48,7 +48,10 @@ KINDS: dict[str, Kind] = {
     "finding": Kind("a requirement was compared with measurements"),
     "check": Kind("the pour was checked as a whole"),
     "remark": Kind("a remark was made"),
-    "return": Kind("an item was returned with a remark", person=True, roles=_DECIDES),
+    "return": Kind("an item was sent back, or that was lifted", person=True, roles=_DECIDES),
+    "spot.ask": Kind("a further spot was asked for"),
+    "spot.waive": Kind("a spot that was asked for was waived", person=True, roles=_DECIDES),
+    "measurement.own": Kind("a person measured between two points of an original"),
     "acceptance": Kind(
         "a deviation was accepted in writing", person=True, roles=frozenset({"engineer_of_record"})
     ),

@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, Field
 
-from verifier.drawing.pour import Beam, Pour, Slab
+from verifier.drawing.pour import Beam, Pour, Slab, Spot
 from verifier.metrology.measurement import Measurand, Measurement
 
 BEAM_BARS = "bottom"
@@ -57,13 +57,16 @@ class Coverage(BaseModel, frozen=True, extra="forbid"):
         return not self.missing
 
 
-def coverage_of(pour: Pour, measurements: Sequence[Measurement], rule: SpotRule) -> tuple[Coverage, ...]:
+def coverage_of(
+    pour: Pour, measurements: Sequence[Measurement], rule: SpotRule, further: Sequence[Spot] = ()
+) -> tuple[Coverage, ...]:
     """Compare the spots measured with those asked for, layer by layer.
 
     Args:
         pour: What the drawing asks.
         measurements: Measurements that stand.
         rule: When a spot counts.
+        further: Spots asked for besides those of the drawing.
 
     Returns:
         One entry for each layer of each slab, and for bottom bars and links of each beam.
@@ -73,7 +76,7 @@ def coverage_of(pour: Pour, measurements: Sequence[Measurement], rule: SpotRule)
     for element in elements:
         for layer in _layers(element):
             there = _spots_there(element.mark, layer, measurements, rule)
-            found.append(_coverage(pour, element, layer, "spacing", there))
+            found.append(_coverage(pour, element, layer, "spacing", there, further))
         for face, names in _faces(element).items():
             read = {
                 m.spot
@@ -81,12 +84,17 @@ def coverage_of(pour: Pour, measurements: Sequence[Measurement], rule: SpotRule)
                 if m.element == element.mark and m.measurand is Measurand.COVER and m.layer in names
             }
             there = tuple(sorted((s for s in read if s is not None), key=spot_order))
-            found.append(_coverage(pour, element, face, "cover", there))
+            found.append(_coverage(pour, element, face, "cover", there, ()))
     return tuple(found)
 
 
 def _coverage(
-    pour: Pour, element: Slab | Beam, layer: str, what: Literal["spacing", "cover"], there: tuple[str, ...]
+    pour: Pour,
+    element: Slab | Beam,
+    layer: str,
+    what: Literal["spacing", "cover"],
+    there: tuple[str, ...],
+    further: Sequence[Spot],
 ) -> Coverage:
     named = tuple(
         s.spot
@@ -94,12 +102,23 @@ def _coverage(
         if s.element == element.mark and (what == "cover" or not s.layers or layer in s.layers)
     )
     asked, why = spots_asked(pour, element)
+    more = tuple(
+        dict.fromkeys(
+            s.spot
+            for s in further
+            if s.element == element.mark and (not s.layers or layer in s.layers) and s.spot not in named
+        )
+    )
     if named:
         asked, why = len(named), "named one by one in pour.toml"
         missing = tuple(s for s in named if s not in there)
     else:
-        free = [str(i) for i in range(1, asked + 1) if str(i) not in there]
-        missing = tuple(free[: max(0, asked - len(there))])
+        usual = [s for s in there if s not in more]
+        free = [str(i) for i in range(1, asked + 1) if str(i) not in there and str(i) not in more]
+        missing = tuple(free[: max(0, asked - len(usual))])
+    if more:
+        asked, why = asked + len(more), f"{why}; {len(more)} more asked for in the review"
+        missing += tuple(s for s in more if s not in there)
     return Coverage(
         element=element.mark,
         layer=layer,

@@ -7,10 +7,14 @@ from __future__ import annotations
 
 DECIDERS = frozenset({"reviewer", "engineer_of_record"})
 PERSON = frozenset(
-    {"key.enrol", "key.revoke", "hold.release", "return", "acceptance", "refusal", "release", "seal"}
+    {
+        *("key.enrol", "key.revoke", "hold.release", "return", "spot.waive"),
+        *("acceptance", "refusal", "release", "seal"),
+    }
 )
 ROLES = {
     "return": DECIDERS,
+    "spot.waive": DECIDERS,
     "refusal": DECIDERS,
     "release": DECIDERS,
     "acceptance": frozenset({"engineer_of_record"}),
@@ -20,7 +24,7 @@ NEUTRAL = frozenset({"device.enrol", "device.clock", "key.enrol", "key.revoke", 
 PLAIN = frozenset(
     {
         *("drawing", "rules", "board", "measurement", "observation", "custody"),
-        *("finding", "check", "remark", "lapse", "order", "pour.log"),
+        *("finding", "check", "remark", "spot.ask", "measurement.own", "lapse", "order", "pour.log"),
     }
 )
 KINDS = PERSON | DOCUMENTS | NEUTRAL | PLAIN
