@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 from browser_page import DESK, PHONE, SAMPLE, SHOTS, Serve
 
+from verifier.pipeline.reviewing import review_of
+
 pytestmark = pytest.mark.browser
 Visit = Callable[..., Any]
 
@@ -140,7 +142,7 @@ def test_the_reviewer_goes_from_the_worst_finding_to_the_pixels_and_measures(
     box = sheet.bounding_box()
     page.mouse.click(box["x"] + 0.35 * box["width"], box["y"] + 0.4 * box["height"])
     page.mouse.click(box["x"] + 0.55 * box["width"], box["y"] + 0.5 * box["height"])
-    said = page.get_by_text(re.compile(r"^\d+\.\d ± \d+\.\d mm$"))
+    said = page.get_by_text(re.compile(r"^\d+(\.\d)? ± \d+(\.\d)? mm$"))
     said.wait_for()
     before = said.inner_text()
     keep(page, "desk-measured")
@@ -151,6 +153,59 @@ def test_the_reviewer_goes_from_the_worst_finding_to_the_pixels_and_measures(
     said.wait_for()
     longer = float(said.inner_text().split(" ")[0]) - float(before.split(" ")[0])
     assert 5 < longer < 60  # thirty pixels of a photo with about 0.7 mm a pixel, mostly along the line
+
+
+def test_the_reviewer_says_what_is_doubted_where_it_is_seen(serve: Serve, visit: Visit, pour: Path) -> None:
+    page = visit(f"{serve(pour)}photos?way=remarks", DESK, ".sheet img")
+    box = page.locator(".sheet").bounding_box()
+    page.mouse.click(box["x"] + 0.4 * box["width"], box["y"] + 0.3 * box["height"])
+    page.locator(".point:visible").wait_for()
+    page.get_by_label("Your words").first.fill("Is this bar tied? ![x](http://elsewhere.example/x.png)")
+    page.get_by_role("button", name="Remark", exact=True).click()
+    page.get_by_text("Is this bar tied? ![x](http://elsewhere.example/x.png)", exact=True).wait_for()
+    note = page.locator(".note")
+    note.wait_for()
+    keep(page, "desk-photo-remark")
+    number = note.inner_text()
+    page.get_by_text("ask for a further spot", exact=True).click()
+    page.get_by_label("Name of the further spot").fill("9")
+    page.get_by_label("Your words").first.fill("Corner beside the shaft")
+    page.get_by_role("button", name="Ask for it", exact=True).click()
+    page.get_by_text("send it back", exact=True).click()
+    page.get_by_label("Passphrase of your own key", exact=True).fill("not the right one")
+    page.get_by_label("Your words").first.fill("Blocks are missing")
+    page.get_by_role("button", name="Send back", exact=True).click()
+    page.get_by_text("Not recorded", exact=True).wait_for()
+    assert (
+        page.get_by_label("Your words").first.input_value() == "Blocks are missing"
+    )  # nothing typed is lost
+    keep(page, "desk-photo-send-back-refused")
+    review = review_of(pour)
+    assert [type(e.word).__name__ for e in review.entries] == ["Remark", "AskedSpot"]
+    assert str(review.entries[0].seq) == number
+    assert review.asked_spots[0].spot == "9"
+    assert not [url for url in page.asked if "elsewhere" in url]
+    engineer = visit(serve(pour), PHONE)
+    engineer.get_by_text("S1", exact=False).first.wait_for()
+    engineer.goto(f"{serve(pour)}photos")
+    engineer.get_by_text("Answer", exact=True).first.click()
+    engineer.get_by_label("Your words").first.fill("Tied now.")
+    engineer.get_by_role("button", name="Answer", exact=True).click()
+    engineer.get_by_text(f"Tied now. (record {number})").wait_for()
+    keep(engineer, "phone-photo-answered")
+
+
+def test_the_reviewer_keeps_an_own_measurement(serve: Serve, visit: Visit, pour: Path) -> None:
+    page = visit(f"{serve(pour)}photos?way=points", DESK, ".sheet img")
+    box = page.locator(".sheet").bounding_box()
+    page.mouse.click(box["x"] + 0.35 * box["width"], box["y"] + 0.4 * box["height"])
+    page.mouse.click(box["x"] + 0.55 * box["width"], box["y"] + 0.5 * box["height"])
+    page.get_by_label("What you measured").fill("two gaps beside the board")
+    page.get_by_role("button", name="Put it into the record as mine").click()
+    page.get_by_text("two gaps beside the board:", exact=False).first.wait_for()
+    keep(page, "desk-own-measurement")
+    (entry,) = review_of(pour).entries
+    assert entry.person == "reviewer-1"
 
 
 def test_two_people_on_one_pour_see_each_others_work(serve: Serve, visit: Visit, pour: Path) -> None:

@@ -163,11 +163,12 @@ def test_signs_that_turn_the_writing_are_shown_by_number() -> None:
      [[float("nan"), 2], [3, 4]], [[True, 2], [3, 4], [5, 6]]],
 )  # fmt: skip
 def test_points_from_a_browser_are_input_like_any_other(sent: object) -> None:
-    assert _checked(sent, (400, 300)) is None
+    assert _checked(sent, (400, 300), 2) is None
 
 
 def test_two_points_inside_the_photo_are_taken() -> None:
-    assert _checked([[0, 0], [399.5, 299.5]], (400, 300)) == ((0, 0), (399.5, 299.5))
+    assert _checked([[0, 0], [399.5, 299.5]], (400, 300), 2) == [(0, 0), (399.5, 299.5)]
+    assert _checked([[12, 7]], (400, 300), 1) == [(12, 7)]
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ui import words
 from ui.parts import plain
+from verifier.metrology.budget import result_text
 from verifier.metrology.measurement import Measurement
 from verifier.pipeline.check import Check
 from verifier.pipeline.photos import PhotoEntry
@@ -52,7 +53,7 @@ def _verdict(judged: Judged, finding: Finding) -> Verdict:
 
 
 def _said(reading: Reading, unit: str) -> str:
-    value = f"{reading.value:.1f} ± {reading.expanded_uncertainty:.1f} {unit}".strip()
+    value = result_text(reading.value, reading.expanded_uncertainty, unit or "count")
     return f"{reading.label}: {value}, {words.VERDICT[reading.verdict]}"
 
 
@@ -63,11 +64,9 @@ def value_words(m: Measurement) -> str:
         m: The measurement.
 
     Returns:
-        Value, expanded uncertainty and unit; a count has neither.
+        Value, expanded uncertainty and unit, by the one rule for all results; a count has neither.
     """
-    if m.unit == "count":
-        return f"{m.value:.0f}"
-    return f"{m.value:.1f} ± {m.expanded_uncertainty:.1f} {m.unit}"
+    return result_text(m.value, m.expanded_uncertainty, m.unit)
 
 
 def spot_verdicts(check: Check, element: str) -> dict[str, Verdict]:

@@ -7,16 +7,18 @@ from collections.abc import Sequence
 import streamlit as st
 
 from ui import words
-from ui.parts import linked, plain
+from ui.parts import linked, plain, review
 from ui.parts.figures import finding_figure, value_words
+from ui.parts.pour import Open
 from verifier.pipeline.check import Check
+from verifier.pipeline.reviewing import About, AskedSpot, Entry, OwnMeasurement, WaivedSpot
 from verifier.report.figures import Verdict
 from verifier.rules.agreement import Agreement
 from verifier.rules.finding import Finding
 
 SHOWN = "findings-shown"
 STEP = 8
-OPEN, ALL = "open", "all"
+TO_SETTLE, ALL = "open", "all"
 
 
 def choose(check: Check) -> list[Finding]:
@@ -32,7 +34,7 @@ def choose(check: Check) -> list[Finding]:
     named = {name: f"{said} ({counts[name]})" for name, said in words.FINDINGS_FILTER.items()}
     left, right = st.columns([4, 1], vertical_alignment="bottom")
     with left:
-        show = linked.choice(words.FINDINGS_SHOW, named, key="show", default=OPEN)
+        show = linked.choice(words.FINDINGS_SHOW, named, key="show", default=TO_SETTLE)
     marks = (ALL, *check.pour.marks)
     linked.start("element", marks, ALL)
     right.selectbox(
@@ -45,7 +47,7 @@ def choose(check: Check) -> list[Finding]:
 
 def _is(finding: Finding, name: str) -> bool:
     """``open`` is everything that asks somebody to do something; sizes that photos only indicate come apart."""
-    if name == OPEN:
+    if name == TO_SETTLE:
         return finding.verdict != "conforming" and finding.measured and not finding.indication
     if name == "indicated":
         return finding.indication
@@ -117,13 +119,14 @@ def _percent(p: float) -> str:
     return f"{100 * p:.1f} %" if p < 0.01 or p > 0.99 else f"{100 * p:.0f} %"
 
 
-def card(check: Check, finding: Finding) -> None:
-    """Show one finding: verdict, figure, what is asked, what next, and behind a fold where it all comes from.
+def card(at: Open, finding: Finding) -> None:
+    """Show one finding: verdict, figure, what is asked, what next, and behind folds where it comes from and what to say to it.
 
     Args:
-        check: The check.
+        at: The pour.
         finding: The finding.
     """
+    check = at.check
     verdict, said = verdict_of(finding)
     asked = finding.requirement
     with st.container(border=True, key=f"finding-{_slug(finding.key)}"):
@@ -148,8 +151,28 @@ def card(check: Check, finding: Finding) -> None:
             plain.pairs(rows)
         with right:
             finding_figure(finding)
+        about = [e for e in check.review.entries if _on(e, finding)]
+        if about:
+            review.told(at, about, key=f"said-{_slug(finding.key)}")
         with st.expander(words.FINDINGS_BEHIND):
             _behind(check, finding)
+        with st.expander(words.REVIEW_SAY):
+            said_about = About(
+                element=asked.element if asked.element in check.pour.marks else None,
+                spot=finding.spot,
+                requirement=finding.key,
+            )
+            review.form(at, said_about, key=f"finding-{_slug(finding.key)}")
+
+
+def _on(entry: Entry, finding: Finding) -> bool:
+    """Whether a word of the review is about this very finding, or an own measurement in a photo that it rests on."""
+    word = entry.word
+    if isinstance(word, AskedSpot | WaivedSpot):
+        return False
+    photos = {j.measurement.trace.original_sha256 for j in finding.judged}
+    own = isinstance(word, OwnMeasurement) and word.about.original_sha256 in photos
+    return word.about.requirement == finding.key or own
 
 
 def _behind(check: Check, finding: Finding) -> None:

@@ -7,16 +7,18 @@ from pathlib import Path
 import streamlit as st
 
 from ui import words
-from ui.parts import linked, plain
+from ui.parts import linked, plain, review
 from ui.parts.figures import photo_verdict
 from ui.parts.findings import verdict_of
 from ui.parts.pictures import Kind, picture_of
 from ui.parts.pour import Open, moment
-from ui.parts.two_points import Points, two_points
+from ui.parts.two_points import Points, one_point, two_points
+from verifier.metrology.budget import result_text
 from verifier.pipeline.check import Check
 from verifier.pipeline.distances import DistanceFound, distances_in
 from verifier.pipeline.measuring import Settings
 from verifier.pipeline.photos import PhotoEntry
+from verifier.pipeline.reviewing import About
 from verifier.pipeline.settings import settings_of
 from verifier.report.figures import Verdict
 from verifier.vision.distance import Plane
@@ -43,7 +45,13 @@ def choose(check: Check) -> PhotoEntry:
     now = keys.index(st.session_state[PHOTO])
     with st.container(horizontal=True, vertical_alignment="bottom", gap="small", wrap=False):
         st.button(
-            "‹", help=words.PHOTOS_BACK, disabled=now == 0, on_click=_go, args=(keys, now - 1), width=56
+            "‹",
+            help=words.PHOTOS_BACK,
+            disabled=now == 0,
+            on_click=_go,
+            args=(keys, now - 1),
+            width=56,
+            shortcut="Alt+Left",
         )
         st.selectbox(words.PHOTOS_PICK, keys, format_func=lambda k: _title(by_key[k]), key=PHOTO)
         st.button(
@@ -53,6 +61,7 @@ def choose(check: Check) -> PhotoEntry:
             on_click=_go,
             args=(keys, now + 1),
             width=56,
+            shortcut="Alt+Right",
         )
     return by_key[linked.keep(PHOTO, st.session_state[PHOTO], keys[0])]
 
@@ -76,6 +85,9 @@ def picture(at: Open, entry: PhotoEntry) -> None:
     way = linked.choice(words.PHOTOS_WAY, words.PHOTOS_WAYS, key="way", default="measured")
     if way == "points":
         _measure(at, entry)
+        return
+    if way == "remarks":
+        _remark(at, entry)
         return
     kind: Kind = "above" if way == "above" else "taken" if way == "taken" else "measured"
     data = picture_of(entry, kind)
@@ -108,8 +120,34 @@ def _measure(at: Open, entry: PhotoEntry) -> None:
     if found.distance_mm is None or found.expanded_uncertainty_mm is None:
         plain.notice("inconclusive", words.POINTS_REFUSED, " ".join(r.say for r in found.refusals), where)
     else:
-        value = f"{found.distance_mm:.1f} ± {found.expanded_uncertainty_mm:.1f} mm"
+        value = result_text(found.distance_mm, found.expanded_uncertainty_mm)
         plain.notice(None, value, words.POINTS_SAYS, where)
+        review.own_measurement(at, entry, points, plane)
+
+
+def _remark(at: Open, entry: PhotoEntry) -> None:
+    """One point, and what is to be said about it."""
+    data = picture_of(entry, "taken")
+    if data is None:
+        plain.notice("missing", words.PHOTOS_NO_PICTURE, "; ".join(r.say for r in entry.seen.refusals))
+        return
+    plain.paragraph(words.REMARK_HOW)
+    size = entry.seen.photo.width_px, entry.seen.photo.height_px
+    point = one_point(
+        data,
+        size,
+        alt=plain.shown(entry.original.name),
+        key=f"place-{entry.original.sha256[:SHORT]}",
+        notes=review.places(at.check.review.on(entry.original.sha256)),
+    )
+    placed = entry.original.placement
+    about = About(
+        original_sha256=entry.original.sha256 if entry.original.in_record else None,
+        point_px=point,
+        element=placed.element if placed.element in at.check.pour.marks else None,
+        spot=placed.spot,
+    )
+    review.form(at, about, key=f"photo-{entry.original.sha256[:SHORT]}")
 
 
 @st.cache_data(show_spinner=False, max_entries=500)
@@ -120,14 +158,14 @@ def _distance(path: str, points: Points, plane: str, mark: str, _settings: Setti
     return distances_in(Path(path), [(x1, y1, x2, y2)], _settings, plane=where)[0]
 
 
-def facts(check: Check, entry: PhotoEntry) -> None:
-    """Say what became of the photo, what was found in it, and what its file says.
+def facts(at: Open, entry: PhotoEntry) -> None:
+    """Say what became of the photo, what was found in it, what people said of it, and what its file says.
 
     Args:
-        check: The check.
+        at: The pour.
         entry: The photo.
     """
-    verdict = STATE_SHAPE.get(entry.state, photo_verdict(check, entry))
+    check = at.check
     verdict = STATE_SHAPE.get(entry.state) or photo_verdict(check, entry)
     plain.verdict_line(verdict, words.PHOTO_STATE[entry.state], entry.original.name)
     if entry.state == "superseded":
@@ -135,6 +173,7 @@ def facts(check: Check, entry: PhotoEntry) -> None:
     for refusal in entry.seen.refusals:
         plain.paragraph(refusal.say, strong=True)
     plain.points((*entry.remarks, *entry.seen.cautions))
+    review.told(at, check.review.on(entry.original.sha256), key=f"said-{entry.original.sha256[:SHORT]}")
     _place_and_file(check, entry)
     found = [
         f
@@ -166,7 +205,7 @@ def _place_and_file(check: Check, entry: PhotoEntry) -> None:
     for name, layer in zip(entry.layers, seen.layers, strict=False):
         if layer.mean_spacing_mm is not None:
             u = layer.mean_spacing_expanded_uncertainty_mm or 0.0
-            said = words.MEAN_OF.format(value=layer.mean_spacing_mm, u=u, gaps=len(layer.gaps))
+            said = words.MEAN_OF.format(value=result_text(layer.mean_spacing_mm, u), gaps=len(layer.gaps))
             rows.append((name or words.LAYER_UNNAMED, said))
     if seen.board is not None:
         rows.append(

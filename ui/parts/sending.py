@@ -14,6 +14,7 @@ from ui.parts import plain
 from ui.parts.figures import photo_verdict
 from ui.parts.people import acting
 from ui.parts.pour import Open
+from verifier.metrology.budget import result_text
 from verifier.pipeline.adding import Act, Added, add_photos
 from verifier.pipeline.check import Check
 from verifier.pipeline.evidence import PHOTO_ENDINGS, Placement
@@ -161,9 +162,8 @@ def answer(at: Open, added: Added) -> None:
         for name, layer in zip(entry.layers, entry.seen.layers, strict=False):
             if name is not None and layer.mean_spacing_mm is not None:
                 u = layer.mean_spacing_expanded_uncertainty_mm or 0.0
-                plain.labelled(
-                    name, words.MEAN_OF.format(value=layer.mean_spacing_mm, u=u, gaps=len(layer.gaps))
-                )
+                value = result_text(layer.mean_spacing_mm, u)
+                plain.labelled(name, words.MEAN_OF.format(value=value, gaps=len(layer.gaps)))
         for remark in entry.remarks:
             plain.paragraph(remark)
         for observation in entry.intake.warnings if entry.intake is not None else ():

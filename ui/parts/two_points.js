@@ -1,4 +1,4 @@
-// Two points on a photo. Touch or click sets the next one; dragging moves it under a magnifying glass; with the keyboard,
+// Points on a photo, one or two, and numbered notes that are there already. Touch or click sets the next one; dragging moves it under a magnifying glass; with the keyboard,
 // a focused point moves by one pixel of the full-size photo with the arrow keys and by ten with Shift.
 const SVG = "http://www.w3.org/2000/svg";
 const kept = new WeakMap();
@@ -48,7 +48,8 @@ function build(root, component) {
   image.src = component.data.src;
   const lines = document.createElementNS(SVG, "svg");
   sheet.appendChild(lines);
-  const marks = [0, 1].map((i) => {
+  const most = component.data.most;
+  const marks = [...Array(most).keys()].map((i) => {
     const mark = part("button", "point", sheet);
     mark.type = "button";
     mark.hidden = true;
@@ -71,7 +72,7 @@ function build(root, component) {
   };
 
   function send() {
-    const points = view.points.length === 2 ? view.points.map((p) => p.map((v) => Math.round(v * 10) / 10)) : [];
+    const points = view.points.length === most ? view.points.map((p) => p.map((v) => Math.round(v * 10) / 10)) : [];
     view.component.setStateValue("points", points);
   }
 
@@ -167,16 +168,16 @@ function build(root, component) {
   }
 
   sheet.onclick = (event) => {
-    if (event.target.closest(".point") || view.points.length === 2) return;
+    if (event.target.closest(".point") || view.points.length === most) return;
     view.points.push(at(event));
     place();
-    if (view.points.length === 2) send();
+    if (view.points.length === most) send();
   };
   sheet.tabIndex = 0;
   sheet.setAttribute("role", "group");
   sheet.setAttribute("aria-label", words.keys);
   sheet.onkeydown = (event) => {
-    if (event.key !== "Enter" || event.target !== sheet || view.points.length === 2) return;
+    if (event.key !== "Enter" || event.target !== sheet || view.points.length === most) return;
     event.preventDefault();
     const box = sheet.getBoundingClientRect();
     const shown = frame.getBoundingClientRect();
@@ -186,19 +187,29 @@ function build(root, component) {
     }));
     place();
     marks[view.points.length - 1].focus();
-    if (view.points.length === 2) send();
+    if (view.points.length === most) send();
+  };
+  view.noted = (notes) => {
+    sheet.querySelectorAll(".note").forEach((note) => note.remove());
+    for (const { x, y, number } of notes) {
+      const note = part("span", "note", sheet);
+      note.textContent = number;
+      note.style.left = `${(100 * (x + 0.5)) / component.data.width}%`;
+      note.style.top = `${(100 * (y + 0.5)) / component.data.height}%`;
+    }
   };
   return view;
 }
 
 export default function (component) {
   const root = component.parentElement.querySelector(".two-points");
-  const view = kept.get(root);
+  let view = kept.get(root);
   if (view && view.src === component.data.src) {
     view.component = component;
-    return;
+  } else {
+    view = build(root, component);
+    view.src = component.data.src;
+    kept.set(root, view);
   }
-  const made = build(root, component);
-  made.src = component.data.src;
-  kept.set(root, made);
+  view.noted(component.data.notes);
 }

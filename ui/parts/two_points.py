@@ -1,10 +1,10 @@
-"""Two points set on a photo, by finger, mouse or keyboard; they come back as pixels of the upright full-size photo."""
+"""Points set on a photo, by finger, mouse or keyboard; they come back as pixels of the upright full-size photo."""
 
 from __future__ import annotations
 
 import base64
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from importlib.resources import files
 from typing import Any
 
@@ -33,6 +33,32 @@ def two_points(jpeg: bytes, size_px: tuple[int, int], *, alt: str, key: str) -> 
     Returns:
         Both points, None until both are set. (0, 0) is the centre of the first pixel.
     """
+    points = _points(jpeg, size_px, alt=alt, key=key, most=2, notes={})
+    return None if points is None else (points[0], points[1])
+
+
+def one_point(
+    jpeg: bytes, size_px: tuple[int, int], *, alt: str, key: str, notes: Mapping[str, Point]
+) -> Point | None:
+    """Show a photo on which one point can be set, with numbered notes where some are already.
+
+    Args:
+        jpeg: The photo, at any scale.
+        size_px: Width and height of the upright full-size photo.
+        alt: The photo in words.
+        key: One for each photo.
+        notes: Place of each note by its number.
+
+    Returns:
+        The point, None until it is set. (0, 0) is the centre of the first pixel.
+    """
+    points = _points(jpeg, size_px, alt=alt, key=key, most=1, notes=notes)
+    return None if points is None else points[0]
+
+
+def _points(
+    jpeg: bytes, size_px: tuple[int, int], *, alt: str, key: str, most: int, notes: Mapping[str, Point]
+) -> list[Point] | None:
     component = st.components.v2.component(
         "two_points",
         html="<div class='two-points'></div>",
@@ -45,14 +71,16 @@ def two_points(jpeg: bytes, size_px: tuple[int, int], *, alt: str, key: str) -> 
         "height": size_px[1],
         "alt": alt,
         "words": words.POINTS_WORDS,
+        "most": most,
+        "notes": [{"number": number, "x": x, "y": y} for number, (x, y) in notes.items()],
     }
     result: Any = component(key=key, data=data, default={"points": []}, on_points_change=lambda: None)
-    return _checked(result.points, size_px)
+    return _checked(result.points, size_px, most)
 
 
-def _checked(sent: object, size_px: tuple[int, int]) -> Points | None:
-    """What a browser sends is input like any other: two finite points inside the photo, or nothing."""
-    if not isinstance(sent, Sequence) or len(sent) != 2:
+def _checked(sent: object, size_px: tuple[int, int], most: int) -> list[Point] | None:
+    """What a browser sends is input like any other: so many finite points inside the photo, or nothing."""
+    if not isinstance(sent, Sequence) or len(sent) != most:
         return None
     points: list[Point] = []
     for pair in sent:
@@ -62,4 +90,4 @@ def _checked(sent: object, size_px: tuple[int, int]) -> Points | None:
         if not (-0.5 <= x <= size_px[0] - 0.5 and -0.5 <= y <= size_px[1] - 0.5):
             return None
         points.append((x, y))
-    return points[0], points[1]
+    return points

@@ -13,6 +13,6 @@ chosen = findings.choose(at.check)
 if not chosen:
     plain.paragraph(words.FINDINGS_NONE)
 for finding in findings.page_of(chosen):
-    findings.card(at.check, finding)
+    findings.card(at, finding)
 findings.more(len(chosen))
 st.html('<div style="height:1rem"></div>')

@@ -17,4 +17,4 @@ left, right = st.columns([3, 2], gap="large")
 with left:
     photo.picture(at, entry)
 with right:
-    photo.facts(at.check, entry)
+    photo.facts(at, entry)

@@ -102,7 +102,7 @@ PHOTO_STATE: Final = {
     "not counted": "kept, counts for no spot",
     "damaged": "no longer as recorded",
 }
-MEAN_OF: Final = "mean spacing {value:.1f} ± {u:.1f} mm over {gaps} gaps"
+MEAN_OF: Final = "mean spacing {value} over {gaps} gaps"
 PLACE: Final = "Place this photo"
 PLACE_SAID: Final = "Place"
 BASIS: Final = {"said": "as said by a person", "file name": "as its file name says", "none": "not said"}
@@ -177,6 +177,7 @@ PHOTOS_WAYS: Final = {
     "taken": "as taken",
     "above": "from above, grid of 100 mm",
     "points": "measure in it",
+    "remarks": "say something to it",
 }
 PHOTOS_NO_PICTURE: Final = "There is no such picture of this photo"
 PHOTOS_FINDINGS: Final = "Findings that rest on it"
@@ -201,6 +202,43 @@ POINTS_WORDS: Final = {
 PHOTOS_PICK: Final = "Photo"
 PHOTOS_SUPERSEDED: Final = "A newer photo of this spot has taken its place; its values stay in the record."
 PHOTOS_FINGERPRINT: Final = "SHA-256 of the file as received"
+
+REVIEW_SAY: Final = "Say something to it"
+REVIEW_TITLE: Final = "Said in the review"
+REMARK_HOW: Final = "Touch the photo where you mean it. Without a point your words are about the whole photo."
+REVIEW_WHAT: Final = {
+    "remark": "a remark",
+    "return": "send it back",
+    "spot": "ask for a further spot",
+}
+REVIEW_ACT: Final = {"remark": "Remark", "return": "Send back", "spot": "Ask for it"}
+REVIEW_TEXT: Final = "Your words"
+REVIEW_SPOT: Final = "Name of the further spot"
+REVIEW_PASSPHRASE: Final = "Passphrase of your own key"
+REVIEW_PASSPHRASE_SAYS: Final = "It opens your key for this one signature and is kept nowhere."
+REVIEW_NEEDS_WORDS: Final = "Write what you mean first."
+REVIEW_NEEDS_SPOT: Final = "Name the spot first."
+REVIEW_NEEDS_ELEMENT: Final = "This photo has no place yet: a further spot needs its element."
+REVIEW_NEEDS_RECORD: Final = "This photo is not in the record yet; add it there first."
+REVIEW_DONE: Final = "It is in the record."
+REVIEW_REFUSED: Final = "Not recorded"
+REVIEW_NOBODY: Final = "Nobody of this pour may do this."
+REVIEW_KIND: Final = {
+    "remark": "remark",
+    "return": "sent back",
+    "lifted": "lifted",
+    "spot.ask": "asked for a further spot",
+    "spot.waive": "waived a spot",
+    "measurement.own": "measured personally",
+}
+REVIEW_OWN_KEY: Final = "own key"
+REVIEW_CLAIMED: Final = "claimed, signed by a device"
+REVIEW_ANSWER: Final = "Answer"
+REVIEW_LIFT: Final = "Lift it"
+REVIEW_RECORD: Final = "record {seq}"
+OWN_WHAT: Final = "What you measured"
+OWN_KEEP: Final = "Put it into the record as mine"
+OWN_NEEDS_WORDS: Final = "Say first what this distance is."
 
 DECISION_REASONS: Final = "What stops the pour, worst first"
 DECISION_CONDITIONS: Final = "Conditions to be met before concrete"

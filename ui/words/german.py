@@ -102,7 +102,7 @@ PHOTO_STATE: Final = {
     "not counted": "aufbewahrt, zählt für keine Stelle",
     "damaged": "nicht mehr wie aufgenommen",
 }
-MEAN_OF: Final = "mittlerer Abstand {value:.1f} ± {u:.1f} mm über {gaps} Felder"
+MEAN_OF: Final = "mittlerer Abstand {value} über {gaps} Felder"
 PLACE: Final = "Dieses Foto zuordnen"
 PLACE_SAID: Final = "Zuordnen"
 BASIS: Final = {
@@ -185,6 +185,7 @@ PHOTOS_WAYS: Final = {
     "taken": "wie aufgenommen",
     "above": "von oben, Raster 100 mm",
     "points": "darin messen",
+    "remarks": "etwas dazu sagen",
 }
 PHOTOS_NO_PICTURE: Final = "Dieses Bild gibt es von diesem Foto nicht"
 PHOTOS_FINDINGS: Final = "Befunde, die darauf beruhen"
@@ -211,6 +212,47 @@ PHOTOS_SUPERSEDED: Final = (
     "Ein neueres Foto dieser Stelle ist an seine Stelle getreten; seine Werte bleiben in der Akte."
 )
 PHOTOS_FINGERPRINT: Final = "SHA-256 der Datei, wie eingegangen"
+
+REVIEW_SAY: Final = "Etwas dazu sagen"
+REVIEW_TITLE: Final = "In der Prüfung gesagt"
+REMARK_HOW: Final = (
+    "Berühren Sie das Foto dort, wo Sie es meinen. Ohne Punkt gelten Ihre Worte dem ganzen Foto."
+)
+REVIEW_WHAT: Final = {
+    "remark": "eine Bemerkung",
+    "return": "zurückgeben",
+    "spot": "eine weitere Stelle verlangen",
+}
+REVIEW_ACT: Final = {"remark": "Bemerken", "return": "Zurückgeben", "spot": "Verlangen"}
+REVIEW_TEXT: Final = "Ihre Worte"
+REVIEW_SPOT: Final = "Name der weiteren Stelle"
+REVIEW_PASSPHRASE: Final = "Passphrase Ihres eigenen Schlüssels"
+REVIEW_PASSPHRASE_SAYS: Final = (
+    "Sie öffnet Ihren Schlüssel für diese eine Unterschrift und wird nirgends aufbewahrt."
+)
+REVIEW_NEEDS_WORDS: Final = "Schreiben Sie zuerst, was Sie meinen."
+REVIEW_NEEDS_SPOT: Final = "Nennen Sie zuerst die Stelle."
+REVIEW_NEEDS_ELEMENT: Final = "Dieses Foto hat noch keinen Ort: eine weitere Stelle braucht ihr Bauteil."
+REVIEW_NEEDS_RECORD: Final = "Dieses Foto ist noch nicht in der Akte; fügen Sie es dort zuerst hinzu."
+REVIEW_DONE: Final = "Es steht in der Akte."
+REVIEW_REFUSED: Final = "Nicht aufgenommen"
+REVIEW_NOBODY: Final = "Niemand dieses Abschnitts darf das."
+REVIEW_KIND: Final = {
+    "remark": "Bemerkung",
+    "return": "zurückgegeben",
+    "lifted": "aufgehoben",
+    "spot.ask": "weitere Stelle verlangt",
+    "spot.waive": "auf eine Stelle verzichtet",
+    "measurement.own": "selbst gemessen",
+}
+REVIEW_OWN_KEY: Final = "eigener Schlüssel"
+REVIEW_CLAIMED: Final = "behauptet, von einem Gerät unterzeichnet"
+REVIEW_ANSWER: Final = "Antworten"
+REVIEW_LIFT: Final = "Aufheben"
+REVIEW_RECORD: Final = "Eintrag {seq}"
+OWN_WHAT: Final = "Was Sie gemessen haben"
+OWN_KEEP: Final = "Als meine Messung in die Akte"
+OWN_NEEDS_WORDS: Final = "Sagen Sie zuerst, was diese Strecke ist."
 
 DECISION_REASONS: Final = "Was das Betonieren aufhält, das Schwerste zuerst"
 DECISION_CONDITIONS: Final = "Bedingungen, vor dem Beton zu erfüllen"
