@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
+from small_pour import cover_everywhere, cover_file, steel_alone
 
 from verifier.errors import BadInput, RecordDamaged
 from verifier.metrology.measurement import Measurand
@@ -101,8 +102,9 @@ def drawn(monkeypatch: pytest.MonkeyPatch) -> Drawn:
 def pour(tmp_path: Path) -> Path:
     folder = tmp_path / "pour"
     folder.mkdir()
-    for name in ("pour.toml", "boards.toml"):
+    for name in ("pour.toml", "boards.toml", "instruments.toml"):
         shutil.copy(SAMPLE / name, folder / name)
+    steel_alone(folder)
     return folder
 
 
@@ -140,6 +142,7 @@ def keys(found: Check) -> set[str]:
 def test_a_complete_pour_is_go_with_conditions(drawn: Drawn, pour: Path, act: Act, tmp_path: Path) -> None:
     added = add_photos(pour, all_spots(tmp_path), act, workers=1)
     assert all(a.in_record and a.seen is not None and a.seen.usable for a in added)
+    cover_everywhere(pour, tmp_path, act)
     found = checked(pour)
     assert found.decision.answer == "go_with_conditions"
     assert not found.decision.reasons
@@ -170,6 +173,7 @@ def test_a_corrected_spot_takes_the_place_of_the_old_one_and_both_stay_in_sight(
 ) -> None:
     drawn.b1["s1-spot3.jpg"] = [150.0, 196.0, 209.0, 150.0]
     add_photos(pour, all_spots(tmp_path), act, workers=1)
+    cover_everywhere(pour, tmp_path, act)
     assert checked(pour).decision.answer == "no_go"
     again = photo(tmp_path, "s1-spot3-corrected.jpg", "2026:05:13 18:41:10")
     add_photos(pour, [again], Act(act.person, LATER, act.signer), workers=1)
@@ -239,7 +243,8 @@ def test_one_picture_can_not_stand_for_two_spots(drawn: Drawn, pour: Path, tmp_p
     assert any("same" in r.says.casefold() for r in found.decision.reasons if r.kind == "place-or-time")
 
 
-def test_loose_files_count_but_are_a_condition(drawn: Drawn, pour: Path) -> None:
+def test_loose_files_count_but_are_a_condition(drawn: Drawn, pour: Path, act: Act) -> None:
+    cover_file(pour / "tape", act)
     (pour / "photos").mkdir()
     all_spots(pour / "photos")
     found = checked(pour)
@@ -291,7 +296,7 @@ def test_a_bar_size_is_decided_by_a_reading_and_a_photo_that_looks_otherwise_is_
     conditions = {c.key for c in found.decision.conditions}
     assert "S1/B1/diameter/open" not in conditions  # read once, and every photo fits
     assert "S2/B1/diameter/open" in conditions  # nobody has read it
-    assert keys(found) == {"S1/B2/diameter/1"}
+    assert keys(found) == {"S1/B2/diameter/1", "S1/coverage/cover", "S2/coverage/cover"}
 
 
 HEADING = "element,layer,what,n_gaps,reading_mm,instrument,person,time,spot\n"

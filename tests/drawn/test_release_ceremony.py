@@ -12,6 +12,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from small_pour import cover_everywhere, steel_alone
 from test_pour_folder import AT, LATER, Drawn, all_spots, photo
 
 from verifier.cli import main
@@ -63,8 +64,10 @@ def pour(run: Run, drawn: Drawn, tmp_path: Path) -> Path:
     """A pour that is complete, with its people enrolled: reviewer-1 first, who introduces the others."""
     folder = tmp_path / "pour"
     folder.mkdir()
-    for name in ("pour.toml", "boards.toml"):
+    for name in ("pour.toml", "boards.toml", "instruments.toml"):
         shutil.copy(SAMPLE / name, folder / name)
+    steel_alone(folder)
+    cover_everywhere(folder, tmp_path, Act("engineer-1", AT, device_signer()))
     add_photos(folder, all_spots(tmp_path), Act("engineer-1", AT, device_signer()), workers=1)
     words = tmp_path / "words"
     code, out, err = run(
@@ -131,6 +134,7 @@ def test_a_record_rewritten_since_the_kept_head_is_not_released(run: Run, pour: 
     heads = tmp_path / "heads.jsonl"
     assert release(run, pour, "--head-out", heads)[0] == 0
     shutil.rmtree(pour / "record")
+    cover_everywhere(pour, tmp_path, Act("engineer-1", AT, device_signer()))
     add_photos(pour, all_spots(tmp_path), Act("engineer-1", AT, device_signer()), workers=1)
     words = tmp_path / "words"
     assert run("enrol", pour, "--person", "eor-1", "--passphrase-file", words, "--at", clock(3))[0] == 0

@@ -8,6 +8,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from small_pour import cover_everywhere, steel_alone
 from test_pour_folder import AT, LATER, SAMPLE, Drawn, all_spots, checked, photo
 
 from verifier.errors import BadInput, NotAllowed
@@ -44,8 +45,10 @@ def pour(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFacto
     monkeypatch.setattr(measuring, "measure_one", Drawn().measure)
     folder = tmp_path / "pour"
     folder.mkdir()
-    for name in ("pour.toml", "boards.toml"):
+    for name in ("pour.toml", "boards.toml", "instruments.toml"):
         shutil.copy(SAMPLE / name, folder / name)
+    steel_alone(folder)
+    cover_everywhere(folder, tmp_path, Act("engineer-1", AT, device_signer()))
     add_photos(folder, all_spots(tmp_path), Act("engineer-1", AT, device_signer()), workers=1)
     introducer = None
     for person in ("reviewer-1", "eor-1"):

@@ -12,7 +12,8 @@ import pytest
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act
 from verifier.pipeline.recording import audit_bundle, seal_folder
-from verifier.pipeline.rounds import Rounds, reasons_of_rounds, record_answers, record_round_event, rounds_of
+from verifier.pipeline.round_reasons import reasons_of_rounds
+from verifier.pipeline.rounds import Rounds, record_answers, record_round_event, rounds_of
 from verifier.record.keys import DeviceSigner, device_signer
 from verifier.rounds.answers import Answer, Happened, Happening, RoundSigned, Value, Word
 from verifier.rounds.items import CheckItem, Evidence
@@ -96,11 +97,94 @@ def says(place: Path, at: datetime) -> dict[str, str]:
     return {r.key: r.says for r in reasons_of_rounds(place, at)}
 
 
-def test_rounds_nobody_began_are_one_condition(tmp_path: Path) -> None:
+def test_rounds_nobody_began_stop_the_pour_with_their_hold_points(tmp_path: Path) -> None:
     place = fresh(tmp_path / "pour")
     (only,) = reasons_of_rounds(place, MONDAY)
-    assert (only.weight, only.owner) == ("condition", "site engineer")
-    assert only.says == "The inspection rounds are not in this record."
+    assert (only.key, only.weight) == ("rounds-not-begun", "stops")
+    assert set(only.about) == {"FW-17", "RB-01", "RB-22", "RB-24", "SV-01", "SV-08", "JT-08", "RC-01"}
+
+
+def set_off(place: Path, walk: str) -> None:
+    path = place / "pour.toml"
+    asked = (
+        f'[pour.rounds]\nwalk = {walk}\nbecause = "a strip of 0.4 m3, seen in person"\n\n[pour.concrete]\n'
+    )
+    path.write_text(path.read_text(encoding="utf-8").replace("[pour.concrete]\n", asked), encoding="utf-8")
+
+
+def test_a_pour_may_set_rounds_off_and_the_reason_is_signed_with_the_release(tmp_path: Path) -> None:
+    place = fresh(tmp_path / "pour")
+    set_off(place, "[]")
+    (only,) = reasons_of_rounds(place, MONDAY)
+    assert (only.weight, only.owner) == ("condition", "engineer of record")
+    assert "a strip of 0.4 m3, seen in person" in only.says
+
+
+def test_rounds_set_off_without_a_reason_are_refused(tmp_path: Path) -> None:
+    place = fresh(tmp_path / "pour")
+    text = (place / "pour.toml").read_text(encoding="utf-8")
+    (place / "pour.toml").write_text(
+        text.replace("[pour.concrete]\n", "[pour.rounds]\nwalk = []\n\n[pour.concrete]\n"), encoding="utf-8"
+    )
+    with pytest.raises(BadInput, match="because"):
+        rounds_of(place)
+
+
+def test_hold_points_stand_even_where_their_round_is_not_walked(
+    walked: Path, tmp_path: Path, signer: DeviceSigner
+) -> None:
+    place = tmp_path / "pour"
+    shutil.copytree(walked, place)
+    set_off(place, "[1]")
+    found = says(place, MONDAY + timedelta(hours=2))
+    assert "rounds-hold-FW-17" in found
+    assert "rounds-hold-RC-01" in found
+    assert not any(
+        key.startswith(("rounds-signature-2", "rounds-signature-3", "rounds-open-2")) for key in found
+    )
+
+
+def test_who_only_looks_in_the_last_round_has_not_documented_the_work(walked: Path) -> None:
+    """Kept apart are fixer and checker, contractor and inspector (IBC 1703.1.1, 1704); the last round only looks."""
+    from verifier.record.ledger import Ledger
+
+    ledger = Ledger.open(walked)
+    try:
+        ledger.records()
+        documented = set(ledger.standing.documented)
+        kinds = {r.type for r in ledger.records() if r.body.get("claimed_by") == "inspector-1"}
+    finally:
+        ledger.close()
+    assert documented == {"foreman-1", "engineer-1"}
+    assert kinds == {"inspection"}
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {"answer": {"round": 2, "word": "conforming"}, "rounds": 3},
+        {"answer": {"round": 3, "word": "put right"}, "rounds": 3},
+        {"answer": {"word": "conforming"}},
+        {},
+    ],
+)
+def test_an_earlier_answer_or_a_repair_can_not_pass_as_an_inspection(
+    walked: Path, tmp_path: Path, signer: DeviceSigner, body: dict[str, object]
+) -> None:
+    from verifier.errors import NotAllowed
+    from verifier.record.audit.persons import _inspection_faults
+    from verifier.record.ledger import Ledger
+
+    place = tmp_path / "pour"
+    shutil.copytree(walked, place)
+    ledger = Ledger.open(place)
+    try:
+        ledger.records()
+        with pytest.raises(NotAllowed, match="last round"):
+            ledger.append("inspection", body, signer.on_behalf_of("eor-1"), MONDAY + timedelta(hours=1))
+    finally:
+        ledger.close()
+    assert _inspection_faults(body), "the audit says the same with its own code"
 
 
 def test_walked_rounds_leave_hold_points_and_the_last_walk(walked: Path) -> None:

@@ -13,8 +13,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from verifier.cli.demo import steps
-from verifier.pipeline.adding import Act, add_photos, add_tape
+from verifier.cli.story import begin, play, sign, steps
 from verifier.record.keys import device_signer
 
 ROOT = Path(__file__).parents[2]
@@ -41,8 +40,7 @@ def as_found_pour(place: Path) -> None:
         place: Folder to be made.
     """
     place.mkdir()
-    for name in ("pour.toml", "boards.toml", "instruments.toml"):
-        shutil.copy(SAMPLE / name, place)
+    begin(place, SAMPLE)
     _step(place, 0)
 
 
@@ -55,11 +53,31 @@ def corrected(place: Path) -> None:
     _step(place, 1)
 
 
+def walked(place: Path) -> None:
+    """Walk the rounds and release the hold points; the keys lie beside the folder (`verifier.cli.story.key_of`).
+
+    Args:
+        place: The sample pour, corrected.
+    """
+    _step(place, 2)
+
+
+def released(place: Path) -> Path:
+    """Let the engineer of record release the pour.
+
+    Args:
+        place: The sample pour, walked.
+
+    Returns:
+        The release document.
+    """
+    signed = steps(SAMPLE)[3].release
+    assert signed is not None
+    return sign(place, signed, device_signer(place.parent / "sample.key"))
+
+
 def _step(place: Path, number: int) -> None:
-    step = steps(SAMPLE)[number]
-    act = Act("engineer-1", step.at, device_signer(place.parent / "sample.key"))
-    add_photos(place, [SAMPLE / "photos" / name for name in step.photos], act)
-    add_tape(place, [SAMPLE / "tape" / name for name in step.tape], act)
+    play(place, SAMPLE, steps(SAMPLE)[number], device_signer(place.parent / "sample.key"))
 
 
 @contextmanager

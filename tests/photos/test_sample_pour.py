@@ -14,6 +14,7 @@ from rich.console import Console
 
 from verifier.cli import demo
 from verifier.pipeline.check import Check
+from verifier.record.ledger import Ledger
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +31,7 @@ def story(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Check], str]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(demo, "_show", keep)
         folder = tmp_path_factory.mktemp("sample") / "L2-east"
-        demo.tell_story(Console(file=shown, width=140), Path(folder))
+        demo.tell_story(Console(file=shown, width=240), Path(folder))
     return checks, shown.getvalue()
 
 
@@ -43,7 +44,13 @@ def test_as_found_it_is_no_go_for_the_wide_zone_and_the_missing_spots(story: tup
     }
     missing = {(c.element, c.layer): c.missing for c in found.coverage if c.what == "spacing"}
     assert missing == {("S1", "B1"): (), ("S1", "B2"): (), ("S2", "B1"): ("3", "4"), ("S2", "B2"): ("3", "4")}
-    assert [r.kind for r in found.decision.reasons] == ["non-conforming"] * 4 + ["not-covered"]
+    assert [r.kind for r in found.decision.reasons] == ["non-conforming"] * 4 + ["not-covered"] * 3 + [
+        "not-done"
+    ]
+    assert "rounds-not-begun" in {r.key for r in found.decision.reasons}
+    assert not [r for r in found.decision.reasons if r.room == "order"], (
+        "ordered and confirmed the day before"
+    )
 
 
 def test_the_wide_zone_is_measured_where_it_is(story: tuple[list[Check], str]) -> None:
@@ -73,14 +80,34 @@ def test_photo_and_tape_agree(story: tuple[list[Check], str]) -> None:
     assert all(a.agrees for a in story[0][1].agreements)
 
 
-def test_after_correction_it_is_go_with_conditions(story: tuple[list[Check], str]) -> None:
+def test_after_correction_only_the_rounds_stop_it(story: tuple[list[Check], str]) -> None:
     found = story[0][1]
+    assert found.decision.answer == "no_go"
+    assert [r.key for r in found.decision.reasons] == ["rounds-not-begun"]
+    assert all(c.complete for c in found.coverage)
+
+
+def test_with_rounds_walked_and_hold_points_released_it_is_go_with_conditions(
+    story: tuple[list[Check], str],
+) -> None:
+    found = story[0][2]
     assert found.decision.answer == "go_with_conditions"
-    assert found.decision.reasons == ()
-    assert all(c.complete for c in found.coverage if c.what == "spacing")
     keys = {c.key for c in found.decision.conditions}
-    assert {"S1/coverage/cover", "S2/coverage/cover", "signature/engineer-of-record"} <= keys
+    assert {"rounds-at-start-CL-05", "rounds-at-start-FW-16", "signature/engineer-of-record"} <= keys
     assert found.decision.engineer_of_record == ("eor-1",)
+
+
+def test_the_release_in_the_record_is_the_engineers_own(story: tuple[list[Check], str]) -> None:
+    folder = Path(story[1].rsplit("The pour lies in ", 1)[1].strip().rstrip("."))
+    ledger = Ledger.open(folder)
+    try:
+        (release,) = ledger.records("release")
+        actor = ledger.standing.actor(release)
+    finally:
+        ledger.close()
+    assert actor is not None
+    assert (actor.name, actor.person) == ("eor-1", True)
+    assert list(folder.glob("release-*.pdf"))
 
 
 def test_the_values_as_found_stay_in_view(story: tuple[list[Check], str]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from verifier.cli import (
     account_commands,
     log_commands,
+    order_commands,
     people_commands,
     photo_commands,
     pour_commands,
@@ -17,6 +18,7 @@ __all__ = [
     "account_commands",
     "app",
     "log_commands",
+    "order_commands",
     "people_commands",
     "photo_commands",
     "pour_commands",

@@ -8,45 +8,30 @@ import subprocess
 import sys
 import tempfile
 import time
-import tomllib
 import webbrowser
-from collections.abc import Sequence
-from datetime import datetime
 from importlib.resources import as_file, files
 from pathlib import Path
 
-from pydantic import BaseModel
 from rich.console import Console
 from rich.rule import Rule
 from rich.text import Text
 
 from verifier.cli.progress import progress
+from verifier.cli.story import PERSON, begin, play, sign, steps
 from verifier.cli.tables import coverage_table, decision_panel, findings_table
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act
-from verifier.pipeline.adding import add_photos, add_tape
 from verifier.pipeline.check import Check, check
 from verifier.pipeline.recording import record_check
 from verifier.record.keys import device_signer
 
-PERSON = "engineer-1"
 PAGE_STARTS_S = 2.0
 FOLDER_VARIABLE = "VERIFIER_FOLDER"
 """How the page is told which pour folder to open."""
 
 
-class Step(BaseModel, frozen=True, extra="forbid"):
-    """One step of the story: what arrives, and when."""
-
-    title: str
-    at: datetime
-    says: str
-    photos: tuple[str, ...]
-    tape: tuple[str, ...]
-
-
 def tell_story(console: Console, folder: Path | None) -> Path:
-    """Play the sample pour: add what was found, check, add what was corrected, check again.
+    """Play the sample pour: order, what was found, what was corrected, rounds and hold points, release; a check after each.
 
     Args:
         console: Where to tell it.
@@ -64,36 +49,24 @@ def tell_story(console: Console, folder: Path | None) -> Path:
     signer = device_signer(place.parent / f"{place.name}-sample.key")
     console.print(Text(f"The sample pour, in {place}. Everything in it is invented."))
     with as_file(files("sample_images")) as sample:
-        for name in ("pour.toml", "boards.toml", "instruments.toml"):
-            (place / name).write_bytes((sample / name).read_bytes())
+        begin(place, sample)
         for step in steps(sample):
-            act = Act(PERSON, step.at, signer)
             console.print(Rule(step.title))
             console.print(Text(" ".join(step.says.split())))
             with progress("Measuring") as told:
-                added = add_photos(place, [sample / "photos" / n for n in step.photos], act, progress=told)
-            add_tape(place, [sample / "tape" / n for n in step.tape], act)
+                added = play(place, sample, step, signer, told)
             for a in added:
                 for refusal in a.seen.refusals if a.seen is not None else ():
                     console.print(Text(f"{a.name} is refused ({refusal.reason}): {refusal.say}"))
+            if step.release is not None:
+                document = sign(place, step.release, signer)
+                console.print(Text(f"{step.release.person} has released this pour: {document.name}"))
+                continue
             checked = check(place, at=step.at)
-            record_check(place, checked, act)
+            record_check(place, checked, Act(PERSON, step.at, signer))
             _show(console, checked)
     console.print(Text(f"Told in {time.monotonic() - started:.0f} s. The pour lies in {place}."))
     return place
-
-
-def steps(sample: Path) -> Sequence[Step]:
-    """Read the story.
-
-    Args:
-        sample: The folder of the sample pour.
-
-    Returns:
-        Its steps, in order.
-    """
-    table = tomllib.loads((sample / "story.toml").read_text(encoding="utf-8"))
-    return [Step.model_validate(step) for step in table["step"]]
 
 
 def _show(console: Console, checked: Check) -> None:

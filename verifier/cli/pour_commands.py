@@ -1,4 +1,4 @@
-"""Commands on a pour: make its folder, add evidence, check it, order its concrete, open its page."""
+"""Commands on a pour: make its folder, add evidence, check it, open its page."""
 
 from __future__ import annotations
 
@@ -106,27 +106,6 @@ def check(
 
         print_check(console(), checked, every=every)
     raise typer.Exit(NO_GO if checked.decision.answer == "no_go" else 0)
-
-
-@app.command()
-def order(
-    folder: Folder,
-    truck: Annotated[float, typer.Option("--truck", help="What one truck brings. [m3]")] = 6.0,
-    waste: Annotated[
-        float | None, typer.Option("--waste", help="Waste in place of the usual share. [%]")
-    ] = None,
-    as_json: AsJson = False,
-) -> None:
-    """How much concrete the pour needs: take-off, volume to order, truck loads."""
-    from verifier.pipeline.ordering import quantities_of
-
-    found = quantities_of(folder, truck_m3=truck, waste_percent=waste)
-    if as_json:
-        answer(found.model_dump_json(indent=1))
-        return
-    from verifier.cli.tables import quantities_table
-
-    console().print(quantities_table(found))
 
 
 @app.command()

@@ -141,6 +141,22 @@ def give_answer(  # noqa: PLR0913 - every option of a command is an argument
 
 
 @app.command()
+def answers(
+    folder: Folder,
+    files: Annotated[list[Path], typer.Argument(help="CSV files of answers.", metavar="FILE.csv...")],
+    person: By,
+    at: At = None,
+) -> None:
+    """Record a round walked on paper or with a spreadsheet: many answers of one person."""
+    from verifier.pipeline.acting import Act
+    from verifier.pipeline.rounds import record_answer_file
+
+    for file in files:
+        given = record_answer_file(folder, file, Act(person, moment_of(at)))
+        answer(f"In the record: {len(given)} answers of {person} from {file.name}.")
+
+
+@app.command()
 def event(  # noqa: PLR0913 - every option of a command is an argument
     folder: Folder,
     what: Annotated[

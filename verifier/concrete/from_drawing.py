@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import BaseModel
 
-from verifier.concrete.quantities import BeamPart, Opening, SlabPart
-from verifier.drawing.pour import Pour
+from verifier.concrete.quantities import BeamPart, Block, Opening, SlabPart
+from verifier.drawing.pour import Added, Pour
 
 MM_PER_M = 1000.0
 
 
 class Parts(BaseModel, frozen=True, extra="forbid"):
-    """Slabs and beams of a drawing. ``missing`` says what must be given before the volume is whole."""
+    """Slabs, beams, drops and upstands of a drawing. ``missing`` says what must be given before the volume is whole."""
 
     slabs: tuple[SlabPart, ...]
     beams: tuple[BeamPart, ...]
+    blocks: tuple[Block, ...]
     missing: tuple[str, ...]
     notes: tuple[str, ...]
 
 
 def parts_of(pour: Pour) -> Parts:
-    """Take slabs and beams out of a drawing.
+    """Take slabs, beams, drops and upstands out of a drawing.
 
     Args:
         pour: Drawing values of a pour.
@@ -64,4 +67,16 @@ def parts_of(pour: Pour) -> Parts:
         )
     notes = [f"beam(s) {', '.join(hidden)} lie within the slab and add nothing"] if hidden else []
     notes.append("Where beams cross, give lengths clear of each other, or the crossing counts twice.")
-    return Parts(slabs=slabs, beams=tuple(beams), missing=tuple(missing), notes=tuple(notes))
+    blocks = (*(_block("drop", d) for d in pour.drops), *(_block("upstand", u) for u in pour.upstands))
+    return Parts(slabs=slabs, beams=tuple(beams), blocks=blocks, missing=tuple(missing), notes=tuple(notes))
+
+
+def _block(kind: Literal["drop", "upstand"], added: Added) -> Block:
+    return Block(
+        mark=added.mark,
+        kind=kind,
+        length_m=added.length_m,
+        width_m=added.width_m,
+        added_mm=added.added_mm,
+        count=added.count,
+    )

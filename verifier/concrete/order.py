@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AwareDatetime, BaseModel, Field, StringConstraints, model_validator
 
+from verifier.concrete.pour_plan import RoundTrip
 from verifier.concrete.supply import supply_figures
 
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
@@ -47,6 +48,19 @@ class Placing(BaseModel, frozen=True, extra="forbid"):
     lights: Line = ""
 
 
+class SupplyTerms(BaseModel, frozen=True, extra="forbid"):
+    """How the supply runs and by whose limits it is judged. ``age``, ``slump`` and ``joint`` are names of limits on file."""
+
+    trip: RoundTrip | None = None
+    trucks: Annotated[int, Field(ge=1, le=60)] | None = None
+    pumps: Annotated[int, Field(ge=1, le=6)] = 1
+    front_m: Positive | None = None
+    strip_m: Positive = 1.5
+    age: Words = "IS 4926"
+    slump: Words = "IS 4926"
+    joint: Words = "usual"
+
+
 class OrderSheet(BaseModel, frozen=True, extra="forbid"):
     """One order for one pour. Rate is in m3 per hour, not in trucks per hour."""
 
@@ -85,6 +99,7 @@ class OrderSheet(BaseModel, frozen=True, extra="forbid"):
     specimens_planned: Annotated[int, Field(ge=0)]
     sampling_rule: Words
     placing: Placing
+    supply: SupplyTerms = SupplyTerms()
     people_present: tuple[Words, ...] = ()
     ordered_at: AwareDatetime | None = None
     lead_time_h: Positive = Field(default_factory=lambda: supply_figures().notice.value)
@@ -110,6 +125,18 @@ def order_text(sheet: OrderSheet) -> str:
 
     Returns:
         One line per field, in the order in which a plant reads it; empty fields are left out.
+    """
+    return "\n".join(f"{name}: {text}" for name, text in order_rows(sheet)) + "\n"
+
+
+def order_rows(sheet: OrderSheet) -> tuple[tuple[str, str], ...]:
+    """Write the order field by field, for text and print.
+
+    Args:
+        sheet: The order.
+
+    Returns:
+        Name and text of each field, in the order in which a plant reads it; empty fields are left out.
 
     Source:
         EN 206:2013, 7.1 (what the user tells the producer).
@@ -156,7 +183,7 @@ def order_text(sheet: OrderSheet) -> str:
         ),
         ("Second plant", sheet.second_plant),
     ]
-    return "\n".join(f"{name}: {text}" for name, text in lines if text) + "\n"
+    return tuple((name, text) for name, text in lines if text)
 
 
 def _placing_text(placing: Placing) -> str:

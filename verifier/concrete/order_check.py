@@ -20,6 +20,7 @@ class OrderPoint(BaseModel, frozen=True, extra="forbid"):
     says: str
     clears: str
     source: str
+    who: str = "contractor's engineer"
 
 
 def same_grade(ordered: str, drawn: str) -> bool:
@@ -54,7 +55,13 @@ def vibrators_needed(rate_m3_per_h: float) -> tuple[int, int]:
 
 
 def order_points(
-    sheet: OrderSheet, asked: Asked, at: datetime, *, samples_asked: int = 1
+    sheet: OrderSheet,
+    asked: Asked,
+    at: datetime,
+    *,
+    samples_asked: int = 1,
+    computed_m3: float | None = None,
+    planned_start: datetime | None = None,
 ) -> tuple[OrderPoint, ...]:
     """Hold an order against the drawing, the lead time and the means on site.
 
@@ -63,6 +70,8 @@ def order_points(
         asked: What the drawing asks for.
         at: Time of the question.
         samples_asked: Samples by the code of the pour, see `verifier.concrete.sampling`.
+        computed_m3: Net volume of the drawing, if it is known.
+        planned_start: When the drawing plans to start, if it says so.
 
     Returns:
         Points, those that stop the release first. Empty if nothing stands against it.
@@ -71,6 +80,7 @@ def order_points(
         EN 206:2013, 7.1; IBC, Table 1705.3 (use of the required mix); lead times are common practice.
     """
     points = [*_against_drawing(sheet, asked), *_against_time(sheet, at), *_against_means(sheet)]
+    points += _against_plan(sheet, computed_m3, planned_start)
     if sheet.samples_planned < samples_asked:
         says = f"{sheet.samples_planned} sample(s) are planned, {samples_asked} are asked for."
         points.append(
@@ -103,8 +113,9 @@ def _against_drawing(sheet: OrderSheet, asked: Asked) -> list[OrderPoint]:
                 weight="hold",
                 key="grade",
                 says=f"{sheet.grade} is ordered, {asked.grade} is drawn.",
-                clears=f"Order {asked.grade}, or get a written decision of the engineer of record.",
+                clears=f"Order {asked.grade}, or have the engineer of record change the drawing values in writing.",
                 source=mix_rule,
+                who="engineer of record",
             )
         )
     if asked.slump_mm and not asked.slump_mm[0] <= sheet.slump_mm <= asked.slump_mm[1]:
@@ -188,6 +199,19 @@ def _against_time(sheet: OrderSheet, at: datetime) -> list[OrderPoint]:
                 "Ask for both in writing.",
             )
         )
+    return points
+
+
+def _against_plan(
+    sheet: OrderSheet, computed_m3: float | None, planned_start: datetime | None
+) -> list[OrderPoint]:
+    points = []
+    if computed_m3 is not None and sheet.volume_m3 < computed_m3:
+        says = f"{sheet.volume_m3:g} m3 are ordered, the drawing holds {computed_m3:.2f} m3 net."
+        points.append(_plain("hold", "volume", says, "Order the whole volume, with waste."))
+    if planned_start is not None and abs(sheet.first_truck_at - planned_start) > timedelta(hours=1):
+        says = f"The first truck is ordered for {sheet.first_truck_at:%Y-%m-%d %H:%M}, the start is planned for {planned_start:%Y-%m-%d %H:%M}."
+        points.append(_plain("condition", "start", says, "Bring order and planned start together."))
     return points
 
 

@@ -105,6 +105,37 @@ def en206_samples(volume_m3: float, *, certified: bool, continuous: bool = False
     return SamplesAsked(samples=samples, specimens=None, because=because, source=rule.source, note=note)
 
 
+def samples_by_code(code: str, volume_m3: float, area_m2: float) -> SamplesAsked:
+    """Samples of one pour by its code.
+
+    Args:
+        code: Title of the code, for example ``IS 456:2000``.
+        volume_m3: Volume of the pour in one grade.
+        area_m2: Surface of its slabs.
+
+    Returns:
+        Samples; of the European code the producer's figure without certificate, which asks for more. A code without a figure
+        here asks for one sample at least.
+
+    Source:
+        The code's own rule; one sample a pour at least is common practice.
+    """
+    if code.startswith("IS 456"):
+        return is456_samples(volume_m3)
+    if code.startswith("ACI 318"):
+        return aci318_samples(volume_m3, area_m2)
+    if code.startswith("EN 1992"):
+        return en206_samples(volume_m3, certified=False)
+    _volume(volume_m3)
+    return SamplesAsked(
+        samples=1,
+        specimens=None,
+        because="one a pour at least",
+        source="common practice, no source",
+        note=f"No sampling rule of {code} is on file: the specification of the job says how many.",
+    )
+
+
 def _volume(volume_m3: float) -> None:
     if not (math.isfinite(volume_m3) and volume_m3 > 0):
         raise BadInput(f"The volume is {volume_m3:g} m3.", where="samples", todo="Write a number above zero.")

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
+from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, model_validator
 
 from verifier.drawing.callout import Units
 from verifier.drawing.fields import Asked, Line, Mark, pair, zoned
@@ -49,9 +49,10 @@ class Site(Asked, frozen=True):
 
 
 class Concrete(Asked, frozen=True):
-    """The concrete asked for."""
+    """The concrete asked for. ``supply`` says whether a plant delivers it or it is mixed on site."""
 
     grade: Line
+    supply: Literal["plant", "site"] = "plant"
     slump_mm: (
         Annotated[
             tuple[Annotated[float, Field(ge=0, le=300)], Annotated[float, Field(ge=0, le=300)]],
@@ -69,6 +70,22 @@ class Coverage(Asked, frozen=True):
     least_per_layer: Annotated[int, Field(ge=1, le=50)] = 3
     m2_per_spot: Annotated[float, Field(gt=0, le=1000)] = 10.0
     least_per_beam: Annotated[int, Field(ge=1, le=50)] = 2
+
+
+class RoundsAsked(Asked, frozen=True):
+    """Which inspection rounds this pour walks; without it all of the project. Fewer need the reason, which is printed."""
+
+    walk: (
+        Annotated[tuple[Annotated[int, Field(ge=1, le=9)], ...], BeforeValidator(pair), Field(max_length=9)]
+        | None
+    ) = None
+    because: Line | None = None
+
+    @model_validator(mode="after")
+    def _fewer_rounds_have_a_reason(self) -> Self:
+        if self.walk is not None and self.because is None:
+            raise ValueError('because = "...", the reason why not all rounds are walked')
+        return self
 
 
 class Heading(Asked, frozen=True):
@@ -90,6 +107,7 @@ class Heading(Asked, frozen=True):
     site: Site | None = None
     concrete: Concrete
     coverage: Coverage = Coverage()
+    rounds: RoundsAsked = RoundsAsked()
 
 
 class People(Asked, frozen=True):

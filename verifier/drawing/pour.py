@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from typing import Annotated
 
-from pydantic import BeforeValidator
+from pydantic import BeforeValidator, Field
 
 from verifier.drawing.bars import LayerName
 from verifier.drawing.elements import Along, Beam, BentUp, Cover, Layer, Slab, Steel, Supports
-from verifier.drawing.fields import Asked, Mark, PointM, pair
+from verifier.drawing.fields import Asked, Mark, Mm, PointM, SideM, pair
 from verifier.drawing.heading import Concrete, Coverage, Heading, People, Role, Site, Tolerance
 
 __all__ = [
-    "Along", "Beam", "BentUp", "Concrete", "Cover", "Coverage", "Heading", "Layer", "People", "Pour", "Role", "Site",
+    "Added", "Along", "Beam", "BentUp", "Concrete", "Cover", "Coverage", "Heading", "Layer", "People", "Pour", "Role", "Site",
     "Slab", "Spot", "Steel", "Supports", "Tolerance",
 ]  # fmt: skip
 
@@ -27,12 +27,24 @@ class Spot(Asked, frozen=True):
     at_m: PointM | None = None
 
 
+class Added(Asked, frozen=True):
+    """Concrete beside slabs and beams: a drop below a slab or an upstand above it, by what it adds. [m, mm]."""
+
+    mark: Mark
+    length_m: SideM
+    width_m: SideM
+    added_mm: Mm
+    count: Annotated[int, Field(ge=1, le=1000)] = 1
+
+
 class Pour(Asked, frozen=True):
-    """One concreting operation as drawn."""
+    """One concreting operation as drawn. Drops and upstands count for the volume only."""
 
     pour: Heading
     slabs: tuple[Slab, ...] = ()
     beams: tuple[Beam, ...] = ()
+    drops: tuple[Added, ...] = ()
+    upstands: tuple[Added, ...] = ()
     spots: tuple[Spot, ...] = ()
     people: People
 

@@ -16,12 +16,12 @@ from verifier.drawing.agree import faults_of_pour
 from verifier.drawing.by_code import faults_of_code
 from verifier.drawing.fault import Fault
 from verifier.drawing.fit import faults_of_cover
-from verifier.drawing.pour import Beam, Heading, People, Pour, Slab, Spot
+from verifier.drawing.pour import Added, Beam, Heading, People, Pour, Slab, Spot
 from verifier.errors import BadInput
 
 LARGEST_BYTES = 2_000_000
 TABLES = ("pour", "people")
-LISTS = ("slab", "beam", "spot")
+LISTS = ("slab", "beam", "drop", "upstand", "spot")
 
 Part = TypeVar("Part", bound=BaseModel)
 
@@ -168,12 +168,16 @@ def pour_from_table(table: Mapping[str, Any], *, where: str) -> Pour:
     people = reading.table(People, table, "people")
     slabs = reading.many(Slab, table, "slab")
     beams = reading.many(Beam, table, "beam")
+    drops = reading.many(Added, table, "drop")
+    upstands = reading.many(Added, table, "upstand")
     spots = reading.many(Spot, table, "spot")
     complete = not reading.faults
     reading.faults += by_code + faults_of_pour(head, code, slabs, beams, spots, people, complete=complete)
     if reading.faults or head is None or people is None:
         raise DrawingFaults(reading.faults, where=where)
-    return Pour(pour=head, people=people, slabs=slabs, beams=beams, spots=spots)
+    return Pour(
+        pour=head, people=people, slabs=slabs, beams=beams, drops=drops, upstands=upstands, spots=spots
+    )
 
 
 def _name(key: str, number: int, entry: object) -> str:

@@ -17,11 +17,12 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from verifier.drawing.fault import Fault
 from verifier.drawing.pour import Pour
-from verifier.drawing.read import DrawingFaults, pour_from_table
+from verifier.drawing.read import LISTS, DrawingFaults, pour_from_table
 from verifier.drawing.schedule_columns import POUR, SHEETS, Column
 from verifier.drawing.toml_text import pour_table
 from verifier.errors import BadInput
 
+NONE = "none"
 LARGEST_UNPACKED = 50_000_000
 LARGEST_ROWS = 5_000
 EXPLAINED_ROW = 2
@@ -201,6 +202,8 @@ class _Reading:
             return None
         if column.kind == "names":
             return [name.strip() for name in str(value).split(",")]
+        if column.kind == "numbers":
+            return _numbers(value)
         if column.kind == "time" and isinstance(value, str):
             try:
                 return datetime.fromisoformat(value.strip())
@@ -223,10 +226,20 @@ class _Reading:
         return fault if place is None else replace(fault, key=f"{place} ({fault.key})")
 
 
+def _numbers(value: object) -> object:
+    """Whole numbers with commas between them, or the word for no number; anything else is left for the drawing to refuse."""
+    if isinstance(value, int | float):
+        return [int(value)] if float(value).is_integer() else value
+    parts = [part.strip() for part in str(value).split(",")]
+    if parts == [NONE]:
+        return []
+    return [int(part) for part in parts] if all(part.isdecimal() for part in parts) else value
+
+
 def _assembled(rows: dict[str, list[_Row]], head: dict[str, Any], reading: _Reading) -> dict[str, Any]:
     """Lay layers, corners and openings into their slabs, and people into their roles."""
     slabs: dict[Any, dict[Any, Any]] = {row.entry.get("mark"): row.entry for row in rows["slab"]}
-    for name in ("slab", "beam"):
+    for name in ("slab", "beam", "drop", "upstand"):
         for row in rows[name]:
             reading.place(row, f'{name} "{row.entry.get("mark")}".')
     for number, row in enumerate(rows["spot"], 1):
@@ -249,7 +262,7 @@ def _assembled(rows: dict[str, list[_Row]], head: dict[str, Any], reading: _Read
     people: dict[str, list[Any]] = {}
     for row in rows["people"]:
         people.setdefault(str(row.entry.get("role")), []).append(row.entry.get("person"))
-    out: dict[str, Any] = {name: [row.entry for row in rows[name]] for name in ("slab", "beam", "spot")}
+    out: dict[str, Any] = {name: [row.entry for row in rows[name]] for name in LISTS}
     out["people"] = people
     return {name: value for name, value in out.items() if value}
 
@@ -313,7 +326,7 @@ def _cell(cell: Any, value: Any) -> None:
     if isinstance(value, datetime):
         _text(cell, value.isoformat())
     elif isinstance(value, list | tuple):
-        _text(cell, ", ".join(map(str, value)))
+        _text(cell, ", ".join(map(str, value)) or NONE)
     elif isinstance(value, str):
         _text(cell, value)
     elif value is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal["text", "number", "whole", "time", "names"]
+Kind = Literal["text", "number", "whole", "time", "names", "numbers"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,7 +15,8 @@ class Column:
     Attributes:
         header: What its heading says, unit last.
         path: Keys of pour.toml from the entry down; a number is a place in a list.
-        kind: What its cells hold; ``names`` is text with commas, ``time`` is text with its zone.
+        kind: What its cells hold; ``names`` is text with commas, ``numbers`` whole numbers with commas
+            or ``none``, ``time`` is text with its zone.
         say: One line of explanation.
     """
 
@@ -44,6 +45,7 @@ POUR = (
     _column("slump_most_mm", "concrete.slump_mm.1", "number"),
     _column("max_aggregate_mm", "concrete.max_aggregate_mm", "number"),
     _column("cement", "concrete.cement", "text"),
+    _column("supply", "concrete.supply", "text", "plant or site"),
     _column("latitude", "site.latitude", "number"),
     _column("longitude", "site.longitude", "number"),
     _column("fence_radius_m", "site.fence_radius_m", "number"),
@@ -60,6 +62,8 @@ POUR = (
     _column("least_spots_per_layer", "coverage.least_per_layer", "whole"),
     _column("m2_per_spot", "coverage.m2_per_spot", "number"),
     _column("least_spots_per_beam", "coverage.least_per_beam", "whole"),
+    _column("rounds_walk", "rounds.walk", "numbers", "empty for all inspection rounds; 2, 3 for some; none"),
+    _column("rounds_because", "rounds.because", "text", "why not all rounds are walked; it is printed"),
 )
 _SHARED = (
     _column("cover_bottom_mm", "cover_mm.bottom", "number"),
@@ -126,6 +130,18 @@ SPOT = (
     _column("x_m", "at_m.0", "number"),
     _column("y_m", "at_m.1", "number"),
 )
+ADDED = (
+    _column("mark", "mark", "text"),
+    _column("length_m", "length_m", "number"),
+    _column("width_m", "width_m", "number"),
+    _column(
+        "added_mm",
+        "added_mm",
+        "number",
+        "what it adds to the slab: below it for a drop, above for an upstand",
+    ),
+    _column("count", "count", "whole"),
+)
 FENCE = (
     _column("latitude", "0", "number", "a row for each corner in order, in place of centre and radius"),
     _column("longitude", "1", "number"),
@@ -142,6 +158,8 @@ SHEETS: dict[str, tuple[Column, ...]] = {
     "outline": OUTLINE,
     "opening": OPENING,
     "beam": BEAM,
+    "drop": ADDED,
+    "upstand": ADDED,
     "spot": SPOT,
     "fence": FENCE,
     "people": PEOPLE,

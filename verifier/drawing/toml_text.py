@@ -23,7 +23,7 @@ def pour_text(pour: Pour) -> str:
     """
     table = pour_table(pour)
     out = [BESIDE, *_section("pour", table["pour"])]
-    for name in ("slab", "beam", "spot"):
+    for name in ("slab", "beam", "drop", "upstand", "spot"):
         out += [entry_text(name, entry) for entry in table.get(name, [])]
     out += ["\n[people]\n", *(_line(key, value) for key, value in table["people"].items())]
     return "".join(out)
@@ -33,7 +33,7 @@ def entry_text(name: str, entry: dict[str, Any]) -> str:
     """Write one entry of a list of tables.
 
     Args:
-        name: ``slab``, ``beam`` or ``spot``.
+        name: ``slab``, ``beam``, ``drop``, ``upstand`` or ``spot``.
         entry: Its keys and values, tables inside it written on one line each.
 
     Returns:
@@ -52,7 +52,13 @@ def pour_table(pour: Pour) -> dict[str, Any]:
         Keys and values as ``pour_from_table`` takes them; built-in values are left out.
     """
     dumped = pour.model_dump(exclude_defaults=True, exclude_none=True)
-    for plural, name in (("slabs", "slab"), ("beams", "beam"), ("spots", "spot")):
+    for plural, name in (
+        ("slabs", "slab"),
+        ("beams", "beam"),
+        ("drops", "drop"),
+        ("upstands", "upstand"),
+        ("spots", "spot"),
+    ):
         if plural in dumped:
             dumped[name] = dumped.pop(plural)
     return dumped

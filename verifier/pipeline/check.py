@@ -17,6 +17,7 @@ from verifier.metrology.conformity import DecisionRule
 from verifier.metrology.measurement import Measurement
 from verifier.pipeline.evidence import Evidence, evidence_in
 from verifier.pipeline.measuring import WORKERS, Progress, Settings
+from verifier.pipeline.orders import reasons_of_order
 from verifier.pipeline.photos import PhotoEntry, photos_of
 from verifier.pipeline.reasons import (
     reasons_of_boards,
@@ -27,7 +28,7 @@ from verifier.pipeline.reasons import (
     reasons_of_superseded,
 )
 from verifier.pipeline.reviewing import Review, reasons_of_review, review_of
-from verifier.pipeline.rounds import reasons_of_rounds
+from verifier.pipeline.round_reasons import reasons_of_rounds
 from verifier.pipeline.settings import settings_of
 from verifier.pipeline.tapes import TapeEntry, tapes_of
 from verifier.release.decision import Decision, decide
@@ -90,7 +91,7 @@ def check(
         workers: Worker processes for photos still to be measured.
         progress: Told after each photo measured.
         settings: Boards and their print scale; those of the folder if not given.
-        further: Reasons of other rooms: formwork, order, weather; those of the rounds are read here.
+        further: Reasons of other rooms, beside those of rounds and order, which are read here.
 
     Returns:
         Findings, coverage and the decision.
@@ -137,6 +138,7 @@ def check(
             *reasons_of_remarks(remarks),
             *reasons_of_review(review),
             *reasons_of_rounds(folder, at),
+            *reasons_of_order(folder, at),
             *further,
         ),
     )

@@ -1,7 +1,7 @@
 """Inspection rounds of a pour: answers and events in the record, what is open for whom, and what that means for the decision.
 
 FOLDER/rounds.toml   optional: ``[[person]]`` with name, roles, firm and built, for everybody who walks a round
-FOLDER/items.xlsx    optional: the firm's own list; without it the shipped one. Once the first answer is given, the list in the
+FOLDER/items.xlsx    optional: the firm's own list, or items.toml; without either the shipped one. Once the first answer is given, the list in the
                      record rules.
 """
 
@@ -12,7 +12,7 @@ import json
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -26,18 +26,20 @@ from verifier.pipeline.evidence import has_record
 from verifier.pipeline.permissions import Action, demand
 from verifier.record.keys import PersonSigner
 from verifier.record.ledger import Ledger, Record
-from verifier.release.reason import Reason
+from verifier.rounds.answer_file import read_answers
 from verifier.rounds.answers import Answer, Event, HoldReleased, PutRight, RoundSigned, Word
 from verifier.rounds.items import CheckList, Role, faults_of, load_list
 from verifier.rounds.setting import Person, RoundsSetting, usual_setting
 from verifier.rounds.sheet import from_sheet
 from verifier.rounds.standing import Standing, against_concrete, all_rounds
-from verifier.rounds.state import RoundState, open_at_start
+from verifier.rounds.state import RoundState
+from verifier.store import sha256_of
 
 POSTS_FILE = "rounds.toml"
 LIST_FILE = "items.xlsx"
+LIST_TEXT = "items.toml"
 _EVENT: TypeAdapter[Event] = TypeAdapter(Event)
-_KINDS = {"happened": "remark", "witness_told": "remark", "put_right": "correction", "round_signed": "item"}
+_KINDS = {"happened": "remark", "witness_told": "remark", "put_right": "correction"}
 _ACTION = {
     "put_right": Action.CLOSE_DEFECT,
     "hold_released": Action.RELEASE_HOLD,
@@ -63,6 +65,13 @@ class Rounds:
     revision: str
     answers: tuple[Answer, ...]
     events: tuple[Event, ...]
+
+    @property
+    def walked(self) -> tuple[int, ...]:
+        """Numbers of the rounds that this pour walks: all of the project, unless pour.toml says otherwise."""
+        asked = self.pour.pour.rounds.walk
+        held = tuple(rule.number for rule in self.setting.round)
+        return held if asked is None else tuple(n for n in held if n in asked)
 
     @property
     def begun(self) -> bool:
@@ -179,8 +188,10 @@ def list_in(folder: Path) -> CheckList:
     Raises:
         BadInput: If the firm's list can't be used.
     """
-    path = folder / LIST_FILE
-    return from_sheet(path.read_bytes(), where=str(path)) if path.is_file() else load_list()
+    path, text = folder / LIST_FILE, folder / LIST_TEXT
+    if path.is_file():
+        return from_sheet(path.read_bytes(), where=str(path))
+    return load_list(text if text.is_file() else None)
 
 
 def take_list(folder: Path, file: Path) -> CheckList:
@@ -257,10 +268,46 @@ def record_answers(folder: Path, answers: Sequence[Answer], act: Act, files: Seq
                 "answer": one.model_dump(mode="json", exclude={"by", "at"}),
                 "list": {"sha256": digest},
                 "originals": [{"sha256": h} for h in (*one.photos, *one.documents)],
+                "rounds": len(rounds.setting.round),
             }
-            record_event(ledger, "item", body, act)
+            looked = one.round == len(rounds.setting.round) and one.word is not Word.PUT_RIGHT
+            record_event(ledger, "inspection" if looked else "item", body, act)
     finally:
         ledger.close()
+
+
+def record_answer_file(folder: Path, file: Path, act: Act) -> tuple[Answer, ...]:
+    """Put a whole file of answers into the record: a round walked on paper or with a spreadsheet.
+
+    Args:
+        folder: The pour folder.
+        file: CSV as `verifier.rounds.answer_file` reads it; photos and documents lie beside it.
+        act: Who answered, and when.
+
+    Returns:
+        The answers.
+
+    Raises:
+        BadInput: If a line can't be used; nothing is recorded then.
+    """
+    used: dict[str, Path] = {}
+
+    def hash_of(name: str) -> str:
+        path = file.parent / name
+        if not path.is_file() or not path.stat().st_size:
+            raise BadInput(f"There is no file {name} beside it.", where=str(file), todo="Correct the name.")
+        used[name] = path
+        return sha256_of(path)
+
+    try:
+        text = file.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadInput(
+            f"It can't be read: {error}.", where=str(file), todo="Name a CSV file in UTF-8."
+        ) from error
+    answers = read_answers(text, rounds_of(folder).checklist, act.person, act.at, hash_of, where=str(file))
+    record_answers(folder, answers, act, list(used.values()))
+    return answers
 
 
 def record_round_event(
@@ -289,7 +336,7 @@ def record_round_event(
     if isinstance(event, PutRight | HoldReleased):
         rounds.checklist.find(event.item)
     before = {s.says for s in rounds.against(act.at)}
-    body = {
+    body: dict[str, object] = {
         "text": event.kind.replace("_", " ")
         + (f": {event.what.replace('_', ' ')}" if event.kind == "happened" else ""),
         "event": event.model_dump(mode="json", exclude={"by", "at"}),
@@ -298,7 +345,11 @@ def record_round_event(
         body["item"] = event.item
     ledger = open_record(folder, rounds.pour, act)
     try:
-        if not isinstance(event, HoldReleased):
+        if isinstance(event, RoundSigned):
+            body["rounds"] = len(rounds.setting.round)
+            last = event.round == len(rounds.setting.round)
+            record_event(ledger, "inspection" if last else "item", body, act)
+        elif not isinstance(event, HoldReleased):
             record_event(ledger, _KINDS[event.kind], body, act)
         elif own_key is None:
             raise BadInput(
@@ -313,126 +364,52 @@ def record_round_event(
     return tuple(s.says for s in rounds_of(folder).against(act.at) if s.says not in before)
 
 
-def reasons_of_rounds(folder: Path, at: datetime) -> tuple[Reason, ...]:
-    """What the rounds bring to the decision: defects, hold points, open items, signatures, lapsed validity.
-
-    Rounds that nobody has begun are one condition, since they may be kept elsewhere.
+def sign_round(folder: Path, number: int, act: Act) -> tuple[str, ...]:
+    """Record that a person signs a round for the list and the drawing revision now in force.
 
     Args:
         folder: The pour folder.
-        at: The moment of the decision, with its zone.
+        number: Number of the round.
+        act: Who signs, and when.
 
     Returns:
-        Reasons in any order.
+        What is open after it and was not before, as sentences.
 
     Raises:
-        BadInput: If drawing values, people or list can't be used.
+        BadInput: If the person is not named, or the project holds no such round.
     """
-    rounds = rounds_of(folder)
-    if not rounds.begun:
-        return (
-            Reason(
-                key="rounds-not-begun",
-                room="rounds",
-                weight="condition",
-                kind="not-done",
-                says="The inspection rounds are not in this record.",
-                clears="Hold them and record each answer: verifier answer FOLDER ITEM. What is open: verifier rounds FOLDER",
-            ),
-        )
-    states = rounds.states(at)
-    against = against_concrete(states, rounds.checklist)
-    single = [_reason(s) for s in against if s.kind != "not done"]
-    return (*single, *_not_done(states), *_lapsed(rounds, states, at), *_at_start(rounds, at))
-
-
-def _reason(standing: Standing) -> Reason:
-    kinds = {"not conforming": "non-conforming", "hold point": "not-done", "not signed": "to-sign"}
-    return Reason(
-        key=f"rounds-{standing.key}",
-        room="rounds",
-        weight="stops",
-        kind=kinds[standing.kind],
-        says=standing.says,
-        clears=standing.clears,
-        owner=standing.who,
-        finer=-1.0 if standing.kind == "hold point" else 0.0,
+    found = rounds_of(folder)
+    found.setting.rule(number)
+    signed = RoundSigned(
+        round=number,
+        by=act.person,
+        at=act.at,
+        list_version=found.checklist.version,
+        revision=found.revision,
     )
+    return record_round_event(folder, signed, act)
 
 
-def _not_done(states: Sequence[RoundState]) -> list[Reason]:
-    """Open items of one round in one reason: a hundred lines would hide the others."""
-    reasons = []
-    for state in states:
-        left = [o for o in state.open if o.word is not Word.NOT_CONFORMING]
-        if not left:
-            continue
-        again = [f"{o.item}: {'; '.join(o.why)}" for o in left if o.word != "not looked at"]
-        never = list(dict.fromkeys(o.item for o in left if o.word == "not looked at"))
-        told = again + ([f"nobody looked at {', '.join(never)}"] if never else [])
-        reasons.append(
-            Reason(
-                key=f"rounds-open-{state.number}",
-                room="rounds",
-                weight="stops",
-                kind="not-done",
-                says=f"Round {state.number} ({state.title}): {len(left)} items are open. {'. '.join(told)}.",
-                clears="Look at each of them and record the answer.",
-                owner=" or ".join(dict.fromkeys(role for o in left for role in o.who)),
-                about=tuple(dict.fromkeys(o.item for o in left)),
-                finer=float(state.number),
-            )
-        )
-    return reasons
+def release_hold(
+    folder: Path, item: str, act: Act, own_key: PersonSigner, *, remark: str = ""
+) -> tuple[str, ...]:
+    """Record that the named person releases a hold point.
 
+    Args:
+        folder: The pour folder.
+        item: Item of the list.
+        act: Who releases it, and when.
+        own_key: The person's own key, opened for this one signature.
+        remark: What belongs to it.
 
-def _lapsed(rounds: Rounds, states: Sequence[RoundState], at: datetime) -> list[Reason]:
-    last = states[-1]
-    signed = [
-        e.at for e in rounds.events if isinstance(e, RoundSigned) and e.round == last.number and e.at <= at
-    ]
-    hours = rounds.setting.validity_hours
-    if last.signed_by is None or not signed or at <= max(signed) + timedelta(hours=hours):
-        return []
-    return [
-        Reason(
-            key="rounds-lapsed",
-            room="rounds",
-            weight="stops",
-            kind="not-done",
-            says=f"The last round was signed on {max(signed):%Y-%m-%d %H:%M %z} and counts for {hours:g} h.",
-            clears="Look at it again and sign the last round again.",
-            owner="those of the last round",
-        )
-    ]
+    Returns:
+        What is open after it and was not before, as sentences.
 
-
-def _at_start(rounds: Rounds, at: datetime) -> list[Reason]:
-    left = open_at_start(
-        rounds.checklist, rounds.answers, rounds.events, at, people=rounds.people, setting=rounds.setting
-    )
-    reasons = []
-    for one in left:
-        title = rounds.checklist.find(one.item).item
-        # A defect stays one when its hour has passed: the last word on the item counts, however old it is.
-        said = [a for a in rounds.answers if a.item == one.item and a.at <= at]
-        last = max(said, key=lambda a: a.at, default=None)
-        bad = last is not None and last.word in (Word.NOT_CONFORMING, Word.CANNOT_TELL)
-        told = f" Last word: {last.word}: {last.remark}" if bad and last is not None else ""
-        reasons.append(
-            Reason(
-                key=f"rounds-at-start-{one.item}",
-                room="rounds",
-                weight="stops" if bad else "condition",
-                kind="non-conforming"
-                if last is not None and last.word is Word.NOT_CONFORMING
-                else "not-done",
-                says=f"{one.item} {title}: {'; '.join(one.why)}.{told}",
-                clears="Look at it right before concrete and record the answer.",
-                owner=" or ".join(one.who),
-            )
-        )
-    return reasons
+    Raises:
+        BadInput: If the person is not named, or there is no such item.
+    """
+    event = HoldReleased(item=item, by=act.person, at=act.at, remark=remark)
+    return record_round_event(folder, event, act, own_key=own_key)
 
 
 def _behind(ledger: Ledger, record: Record) -> dict[str, Any]:

@@ -42,6 +42,7 @@ KINDS: dict[str, Kind] = {
     "measurement": Kind("something was measured on an original"),
     "observation": Kind("something was observed about an original"),
     "item": Kind("an inspection item was answered", documents=True),
+    "inspection": Kind("the last inspection round looked"),
     "correction": Kind("steel was corrected", documents=True),
     "hold.release": Kind("a hold point was released", person=True),
     "custody": Kind("an original changed hands"),

@@ -128,6 +128,10 @@ class Standing:
             found += self._revocation_faults(record, actor)
         if record.type == "release" and actor is not None:
             found += self._release_faults(record, actor)
+        if record.type == "inspection" and not _of_last_round(record.body):
+            found.append(
+                "only what the last round looked at is an inspection; an earlier answer or a repair is an item"
+            )
         return found
 
     def add(self, record: Record) -> None:
@@ -240,6 +244,14 @@ def _proven(body: Mapping[str, Any], public: bytes, text: bytes) -> bool:
         return signed_by(armored, text, namespace=ENROLMENT_NAMESPACE) == public
     proof = _bytes(body.get("proof"))
     return proof is not None and signature_sound(public, proof, text)
+
+
+def _of_last_round(body: Mapping[str, Any]) -> bool:
+    """Whether a body answers or signs the last round: whoever only looks there has neither built nor documented."""
+    said = body.get("answer") or body.get("event") or {}
+    if not isinstance(said, dict) or said.get("word") == "put right":
+        return False
+    return isinstance(said.get("round"), int) and said["round"] == body.get("rounds")
 
 
 def plain_name(name: str) -> bool:

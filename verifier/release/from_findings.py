@@ -165,7 +165,9 @@ def _is_coverage(requirement: Requirement) -> bool:
 
 
 def reasons_of_coverage(coverage: Sequence[Coverage]) -> tuple[Reason, ...]:
-    """Turn missing spots into reasons, one for each element: spacing stops the pour, cover is a condition.
+    """Turn missing spots into reasons, one for each element; each stops the pour.
+
+    Cover stops it as spacing does: no photo shows it, nobody can gauge it afterwards, and a reading takes a minute.
 
     Args:
         coverage: Spots of every layer and face.
@@ -191,8 +193,8 @@ def _too_few(element: str, what: str, short: Sequence[Coverage]) -> Reason:
     return Reason(
         key=f"{element}/coverage/{what}",
         room="coverage",
-        weight="stops" if spacing else "condition",
-        kind="not-covered" if spacing else "not-done",
+        weight="stops",
+        kind="not-covered",
         says=f"{element}: {what} measured at too few spots: {parts}.",
         clears=f"Photograph {element} at spot {missing} with the scale board, or tape it there."
         if spacing

@@ -81,6 +81,23 @@ def card_pdf(card: Mapping[str, Any], note: str, at: datetime) -> bytes:
     return _compiled(files, dict(card), at)
 
 
+def order_pdf(order: Mapping[str, Any], at: datetime) -> bytes:
+    """Typeset an order sheet.
+
+    Args:
+        order: What stands on it, as ``order.typ`` reads it.
+        at: Time of making.
+
+    Returns:
+        PDF bytes.
+
+    Raises:
+        BadInput: If a letter can't be shown by any font.
+    """
+    files = {"main.typ": resources.files("verifier.report").joinpath("order.typ").read_bytes()}
+    return _compiled(files, dict(order), at)
+
+
 def _compiled(files: Mapping[str, bytes], data: dict[str, Any], at: datetime) -> bytes:
     """Set with the built-in fonts; else with the system's; else with rare letters spelled out as their code points."""
     spelled = json.loads(_PLAIN.sub(lambda m: f"[U+{ord(m[0]):04X}]", json.dumps(data, ensure_ascii=False)))

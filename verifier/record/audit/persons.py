@@ -120,6 +120,8 @@ class Persons:
             faults.append(f"{kind} needs a person's own key, a device signed")
         elif kind in ROLES and not ROLES[kind] & set(actor.roles):
             faults.append(f"{actor.name} has not the role for {kind}")
+        if kind == "inspection":
+            faults += _inspection_faults(record["body"])
         if kind == "key.revoke":
             target = self.keys.get(str(record["body"].get("key")))
             if target is None or not (actor.name == target.name or DECIDERS & set(actor.roles)):
@@ -213,3 +215,13 @@ class Persons:
             ):
                 if who:
                     self._documented.setdefault(str(who), seq)
+
+
+def _inspection_faults(body: dict[str, Any]) -> list[str]:
+    """Looking in the last round bars nobody from releasing, so nothing else may pass under that name."""
+    looked = body.get("answer", body.get("event"))
+    if not isinstance(looked, dict) or looked.get("word") == "put right":
+        return ["an inspection that answers nothing, or that repairs"]
+    if looked.get("round") is None or looked["round"] != body.get("rounds"):
+        return ["an inspection that is not of the last round"]
+    return []

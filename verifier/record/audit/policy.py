@@ -24,7 +24,17 @@ NEUTRAL = frozenset({"device.enrol", "device.clock", "key.enrol", "key.revoke", 
 PLAIN = frozenset(
     {
         *("drawing", "rules", "board", "measurement", "observation", "custody"),
-        *("finding", "check", "remark", "spot.ask", "measurement.own", "lapse", "order", "pour.log"),
+        *(
+            "finding",
+            "check",
+            "remark",
+            "spot.ask",
+            "measurement.own",
+            "lapse",
+            "order",
+            "pour.log",
+            "inspection",
+        ),
     }
 )
 KINDS = PERSON | DOCUMENTS | NEUTRAL | PLAIN
