@@ -23,7 +23,7 @@ STYLE = """<style>
 h1 {font-size: 1.6rem !important; padding: .2rem 0 0 0 !important; margin: 0 !important}
 h2 {font-size: 1.25rem !important; padding: .9rem 0 .2rem 0 !important; margin: 0 !important}
 h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
-[data-testid="stHeaderActionElements"] {display: none}
+[data-testid="stHeaderActionElements"], .st-key-photo-before kbd, .st-key-photo-next kbd {display: none}
 .st-key-views {gap: .3rem !important; flex-wrap: nowrap !important; overflow-x: auto; scrollbar-width: thin;
   padding: .25rem .25rem .4rem .25rem}
 .st-key-views > * {flex: 0 0 auto}

@@ -50,6 +50,7 @@ def choose(check: Check) -> PhotoEntry:
             disabled=now == 0,
             on_click=_go,
             args=(keys, now - 1),
+            key="photo-before",
             width=56,
             shortcut="Alt+Left",
         )
@@ -60,6 +61,7 @@ def choose(check: Check) -> PhotoEntry:
             disabled=now == len(keys) - 1,
             on_click=_go,
             args=(keys, now + 1),
+            key="photo-next",
             width=56,
             shortcut="Alt+Right",
         )

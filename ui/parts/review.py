@@ -173,7 +173,13 @@ def _record(at: Open, word: Remark | SentBack | AskedSpot, act: Act, passphrase:
     """Put a word into the record; if that is refused, say why and leave what was typed where it is."""
     try:
         if isinstance(word, SentBack):
-            send_back(at.folder, word, act, OwnKey(key_file_of(act.person), passphrase).opened())
+            key = key_file_of(act.person)
+            if not key.is_file():
+                plain.notice(
+                    "inconclusive", words.REVIEW_REFUSED, words.REVIEW_NO_KEY.format(person=act.person)
+                )
+                return
+            send_back(at.folder, word, act, OwnKey(key, passphrase).opened())
         else:
             say(at.folder, word, act)
     except VerifierError as error:

@@ -169,8 +169,8 @@ PROBABILITY: Final = "probability of conforming"
 
 PHOTOS_NONE_TITLE: Final = "No photo yet"
 PHOTOS_NONE: Final = "Send some from the view with what is to do, or with: verifier add FOLDER PHOTO..."
-PHOTOS_BACK: Final = "Photo before"
-PHOTOS_ON: Final = "Next photo"
+PHOTOS_BACK: Final = "Photo before (Alt and left arrow)"
+PHOTOS_ON: Final = "Next photo (Alt and right arrow)"
 PHOTOS_WAY: Final = "How to look at it"
 PHOTOS_WAYS: Final = {
     "measured": "what was measured",
@@ -222,6 +222,7 @@ REVIEW_NEEDS_ELEMENT: Final = "This photo has no place yet: a further spot needs
 REVIEW_NEEDS_RECORD: Final = "This photo is not in the record yet; add it there first."
 REVIEW_DONE: Final = "It is in the record."
 REVIEW_REFUSED: Final = "Not recorded"
+REVIEW_NO_KEY: Final = "There is no key of {person} on this machine. The view with the decision makes one, or: verifier enrol FOLDER."
 REVIEW_NOBODY: Final = "Nobody of this pour may do this."
 REVIEW_KIND: Final = {
     "remark": "remark",

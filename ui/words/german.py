@@ -177,8 +177,8 @@ PHOTOS_NONE_TITLE: Final = "Noch kein Foto"
 PHOTOS_NONE: Final = (
     "Senden Sie Fotos von der Seite mit dem, was zu tun ist, oder mit: verifier add FOLDER PHOTO..."
 )
-PHOTOS_BACK: Final = "Voriges Foto"
-PHOTOS_ON: Final = "Nächstes Foto"
+PHOTOS_BACK: Final = "Voriges Foto (Alt und Pfeil links)"
+PHOTOS_ON: Final = "Nächstes Foto (Alt und Pfeil rechts)"
 PHOTOS_WAY: Final = "Wie es gezeigt wird"
 PHOTOS_WAYS: Final = {
     "measured": "was vermessen wurde",
@@ -236,6 +236,7 @@ REVIEW_NEEDS_ELEMENT: Final = "Dieses Foto hat noch keinen Ort: eine weitere Ste
 REVIEW_NEEDS_RECORD: Final = "Dieses Foto ist noch nicht in der Akte; fügen Sie es dort zuerst hinzu."
 REVIEW_DONE: Final = "Es steht in der Akte."
 REVIEW_REFUSED: Final = "Nicht aufgenommen"
+REVIEW_NO_KEY: Final = "Auf diesem Rechner liegt kein Schlüssel von {person}. Die Ansicht mit dem Entscheid legt einen an, oder: verifier enrol FOLDER."
 REVIEW_NOBODY: Final = "Niemand dieses Abschnitts darf das."
 REVIEW_KIND: Final = {
     "remark": "Bemerkung",
