@@ -81,12 +81,13 @@ def _step(place: Path, number: int) -> None:
 
 
 @contextmanager
-def served(folder: Path, settings: Path) -> Iterator[str]:
+def served(folder: Path, settings: Path, **more: str) -> Iterator[str]:
     """Run the real page on a folder.
 
     Args:
         folder: The pour folder.
         settings: Where the page keeps its device key: never with the person's own.
+        more: Further variables of its surroundings.
 
     Yields:
         Its address.
@@ -94,8 +95,8 @@ def served(folder: Path, settings: Path) -> Iterator[str]:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    env = {**os.environ, "VERIFIER_FOLDER": str(folder), "XDG_CONFIG_HOME": str(settings)}
-    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
+    env = {**os.environ, "VERIFIER_FOLDER": str(folder), "XDG_CONFIG_HOME": str(settings), **more}
+    command = [sys.executable, "-m", "streamlit", "run", "server.py", "--server.port", str(port)]
     process = subprocess.Popen(
         command, cwd=ROOT / "ui", env=env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
     )

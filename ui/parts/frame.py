@@ -9,7 +9,7 @@ import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
 from ui import words
-from ui.parts import plain
+from ui.parts import plain, visits, where
 from verifier.errors import VerifierError
 
 STYLE = """<style>
@@ -30,27 +30,37 @@ h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
 .st-key-views [data-testid="stPageLink"] p {white-space: nowrap}
 .st-key-view-here [data-testid="stPageLink"] a {background: #ffffff; border: 1px solid #1c1f24; border-bottom-width: 5px}
 .st-key-view-here [data-testid="stPageLink"] p::before {content: "\\25B8\\00A0"; content: "\\25B8\\00A0" / ""}
+.way-on {display: inline-block; line-height: 3rem; padding: 0 1.2rem; border-radius: .3rem; background: #00507d; color: #ffffff !important;
+  font-weight: 600; text-decoration: none}
+.st-key-foot > * {flex: 0 1 auto}
 @media (min-width: 900px) {.jump {display: none !important}}
 *:focus-visible {outline: 3px solid #00507d !important; outline-offset: 2px}
 </style>"""
 
 
-def show(page: StreamlitPage, views: Sequence[StreamlitPage]) -> None:
+def dress() -> None:
+    """Set what every page has alike, also one that only asks who is there."""
+    st.set_page_config(page_title=words.TITLE, layout="wide", initial_sidebar_state="collapsed")
+    st.html(STYLE)
+
+
+def show(page: StreamlitPage, views: Sequence[StreamlitPage], person: str | None) -> None:
     """Show the links to all views, then the view itself.
 
     Args:
         page: The view asked for.
         views: All views, in order.
+        person: Who is logged in, None where nobody logs in.
     """
     st.set_page_config(
         page_title=f"{page.title} · {words.TITLE}", layout="wide", initial_sidebar_state="collapsed"
     )
-    st.html(STYLE)
+    asked = {where.POUR: st.query_params[where.POUR]} if where.POUR in st.query_params else None
     with st.container(horizontal=True, gap="small", key="views"):
         for view in views:
             # The view shown carries a mark and a heavy lower edge; its title stands in the title of the window, too.
             with st.container(key="view-here" if view.url_path == page.url_path else None, width="content"):
-                st.page_link(view)
+                st.page_link(view, query_params=asked)
     try:
         page.run()
     except VerifierError as error:
@@ -60,7 +70,21 @@ def show(page: StreamlitPage, views: Sequence[StreamlitPage]) -> None:
         logging.getLogger("ui").exception("a view broke")
         plain.notice("inconclusive", words.BROKE, words.BROKE_SAYS)
     finally:
+        _foot(person)
+
+
+def _foot(person: str | None) -> None:
+    """Say who is here and which languages there are; on a page without accounts, say so."""
+    st.divider()
+    with st.container(horizontal=True, vertical_alignment="bottom", key="foot"):
         _languages()
+        if person is not None:
+            plain.labelled(words.LOGGED_IN, person)
+            if st.button(words.LOG_OUT):
+                visits.leave()
+                st.rerun()
+    if person is None:
+        plain.paragraph(words.NO_LOG_IN, quiet=True)
 
 
 def _languages() -> None:

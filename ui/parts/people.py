@@ -2,14 +2,37 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import streamlit as st
 
 from ui import words
 from ui.parts import visits
+from verifier.drawing.heading import Role
 from verifier.drawing.pour import Pour
+from verifier.drawing.read import read_pour
+from verifier.errors import BadInput
 from verifier.pipeline.permissions import Action, who_may
 
 CHOSEN = "acting"
+
+
+def roles_on(place: Path | None, person: str | None) -> tuple[Role, ...]:
+    """Tell the roles of the person logged in.
+
+    Args:
+        place: The pour folder, None before one is chosen.
+        person: Who is logged in, None where nobody logs in.
+
+    Returns:
+        Roles; none if nobody logs in, no pour is chosen or it can't be read, which the views then tell.
+    """
+    if place is None or person is None:
+        return ()
+    try:
+        return read_pour(place).people.roles_of(person)
+    except BadInput:
+        return ()
 
 
 def acting(pour: Pour, key: str, action: Action | None = None) -> str:

@@ -28,6 +28,15 @@ def paragraph(text: str, *, quiet: bool = False, strong: bool = False) -> None:
     st.html(f'<p style="{style}">{escape(shown(text))}</p>')
 
 
+def title(text: str) -> None:
+    """Show the heading of a view.
+
+    Args:
+        text: Any text.
+    """
+    st.html(f'<h1 style="{_ANYWHERE}">{escape(shown(text))}</h1>')
+
+
 def labelled(label: str, text: str) -> None:
     """Show a short label and a text beside it.
 

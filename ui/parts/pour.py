@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 import time
 from dataclasses import dataclass
 from datetime import datetime
@@ -13,12 +12,12 @@ from threading import Lock
 import streamlit as st
 
 from ui import words
-from ui.parts import plain
+from ui.parts import plain, visits
+from ui.parts.where import folder
 from verifier.drawing.pour import Pour
+from verifier.drawing.read import read_pour
 from verifier.pipeline.check import Check, check
-
-FOLDER_VARIABLE = "VERIFIER_FOLDER"
-"""Set by ``verifier page FOLDER``; a path after ``--`` on the command line counts, too."""
+from verifier.pipeline.permissions import Action, demand
 
 DRAFTS = "drafts"
 FRESH_S = 600
@@ -35,16 +34,6 @@ class Open:
     check: Check
 
 
-def folder() -> Path | None:
-    """Find out which folder the page was started with.
-
-    Returns:
-        The folder, None if none was named.
-    """
-    named = sys.argv[1] if len(sys.argv) > 1 else os.environ.get(FOLDER_VARIABLE, "")
-    return Path(named) if named else None
-
-
 def opened() -> Open:
     """Check the pour, or say why that can't be done and end the view.
 
@@ -53,12 +42,16 @@ def opened() -> Open:
 
     Raises:
         BadInput: If the folder or its drawing values can't be used.
+        NotAllowed: If the person logged in has nothing to do with this pour.
     """
     place = folder()
     if place is None:
         plain.notice("missing", words.NO_FOLDER_TITLE, words.NO_FOLDER)
         st.stop()
-    return Open(place, _checked(place))
+    person = visits.person()
+    if person is not None:
+        demand(read_pour(place), person, Action.SEE)
+    return Open(place, checked(place))
 
 
 @dataclass(slots=True)
@@ -74,7 +67,18 @@ def _kept() -> _Kept:
     return _Kept({}, Lock())
 
 
-def _checked(place: Path) -> Check:
+def checked(place: Path) -> Check:
+    """Check a pour, or give the check made before if nothing has changed since.
+
+    Args:
+        place: The pour folder.
+
+    Returns:
+        The check.
+
+    Raises:
+        BadInput: If the folder or its drawing values can't be used.
+    """
     kept = _kept()
     state = state_of(place)
     found = kept.checks.get(place)

@@ -8,6 +8,7 @@ TITLE: Final = "Before the pour"
 LANGUAGE: Final = "Language"
 LANGUAGE_NAME: Final = "English"
 NAV: Final = {
+    "pours": "Pours",
     "missing": "To do",
     "findings": "Findings",
     "photos": "Photos",
@@ -328,3 +329,35 @@ NEXT_STOPS: Final = "stops the pour"
 NEXT_CONDITION: Final = "to be met before concrete"
 BY_LAYER: Final = "Element by element, layer by layer"
 PLACE_MORE: Final = "and {count} more"
+
+POURS_TITLE: Final = "Pours"
+POURS_NONE: Final = "No pour here is yours"
+POURS_NONE_SAYS: Final = "Your name must stand under [people] in the pour's drawing values."
+POURS_OTHERS: Final = "Pours of other people in this folder: {count}."
+POURS_START: Final = "Planned start"
+POURS_WORST: Final = "Worst finding"
+POURS_WAITS: Final = "Waits for"
+POURS_NOBODY: Final = "nobody"
+POURS_NEWEST: Final = "Newest evidence"
+POURS_NO_EVIDENCE: Final = "none in the record yet"
+POURS_OPEN: Final = "Open this pour"
+LOG_IN: Final = "Log in"
+LOG_IN_SAYS: Final = "What you do here stands under your name."
+LOG_IN_NAME: Final = "Name"
+LOG_IN_PASSPHRASE: Final = "Passphrase"
+LOG_IN_WRONG: Final = "Name and passphrase don't belong together. Try again; nothing else has happened."
+LOG_IN_WAIT: Final = "Too many wrong tries for this name. The next one counts at {when}."
+LOG_IN_ELSEWHERE_SENT: Final = "This was sent from another page. Log in here."
+LOG_OUT: Final = "Log out"
+LOGGED_IN: Final = "Logged in"
+VISIT_OVER: Final = "You are not logged in any more"
+VISIT_OVER_TODO: Final = "Log in again. What you sent is in the record."
+VISIT_IDLE: Final = "Still you?"
+VISIT_IDLE_SAYS: Final = "Nothing has happened here for a while. What you typed is kept."
+GO_ON: Final = "Go on"
+NOT_YOU: Final = "Not yet"
+NOT_LINKED: Final = "Nobody here is linked to this log-in"
+NOT_LINKED_SAYS: Final = (
+    "Whoever runs this page links it once: verifier account link FOLDER --person NAME --identity IDENTITY"
+)
+NO_LOG_IN: Final = "Nobody logs in on this page: it is open on this machine only, and names are as chosen. Accounts are made with: verifier account add FOLDER --person NAME"

@@ -8,6 +8,7 @@ TITLE: Final = "Vor dem Betonieren"
 LANGUAGE: Final = "Sprache"
 LANGUAGE_NAME: Final = "Deutsch"
 NAV: Final = {
+    "pours": "Abschnitte",
     "missing": "Zu tun",
     "findings": "Befunde",
     "photos": "Fotos",
@@ -350,3 +351,35 @@ NEXT_STOPS: Final = "hält die Betonage auf"
 NEXT_CONDITION: Final = "vor dem Beton zu erfüllen"
 BY_LAYER: Final = "Bauteil für Bauteil, Lage für Lage"
 PLACE_MORE: Final = "und {count} weitere"
+
+POURS_TITLE: Final = "Betonierabschnitte"
+POURS_NONE: Final = "Hier ist kein Betonierabschnitt der Ihre"
+POURS_NONE_SAYS: Final = "Ihr Name muss in den Planwerten des Betonierabschnitts unter [people] stehen."
+POURS_OTHERS: Final = "Betonierabschnitte anderer Leute in diesem Ordner: {count}."
+POURS_START: Final = "Geplanter Beginn"
+POURS_WORST: Final = "Schlechtester Befund"
+POURS_WAITS: Final = "Wartet auf"
+POURS_NOBODY: Final = "niemanden"
+POURS_NEWEST: Final = "Neuester Nachweis"
+POURS_NO_EVIDENCE: Final = "noch keiner in der Akte"
+POURS_OPEN: Final = "Diesen Betonierabschnitt öffnen"
+LOG_IN: Final = "Anmelden"
+LOG_IN_SAYS: Final = "Was Sie hier tun, steht unter Ihrem Namen."
+LOG_IN_NAME: Final = "Name"
+LOG_IN_PASSPHRASE: Final = "Passphrase"
+LOG_IN_WRONG: Final = (
+    "Name und Passphrase gehören nicht zusammen. Bitte noch einmal; sonst ist nichts geschehen."
+)
+LOG_IN_WAIT: Final = "Zu viele falsche Versuche mit diesem Namen. Der nächste zählt um {when}."
+LOG_IN_ELSEWHERE_SENT: Final = "Das kam von einer anderen Seite. Bitte hier anmelden."
+LOG_OUT: Final = "Abmelden"
+LOGGED_IN: Final = "Angemeldet"
+VISIT_OVER: Final = "Sie sind nicht mehr angemeldet"
+VISIT_OVER_TODO: Final = "Bitte neu anmelden. Was Sie gesendet haben, steht in der Akte."
+VISIT_IDLE: Final = "Noch Sie?"
+VISIT_IDLE_SAYS: Final = "Hier ist eine Weile nichts geschehen. Was Sie getippt haben, ist aufgehoben."
+GO_ON: Final = "Weiter"
+NOT_YOU: Final = "Noch nicht"
+NOT_LINKED: Final = "Mit dieser Anmeldung ist hier niemand verbunden"
+NOT_LINKED_SAYS: Final = "Wer diese Seite betreibt, verbindet sie einmal: verifier account link FOLDER --person NAME --identity IDENTITY"
+NO_LOG_IN: Final = "Auf dieser Seite meldet sich niemand an: Sie ist nur auf diesem Rechner offen, und Namen sind wie gewählt. Konten entstehen mit: verifier account add FOLDER --person NAME"

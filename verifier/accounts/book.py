@@ -232,17 +232,18 @@ class Book:
             db.execute("DELETE FROM tries WHERE name = ?", (key,))
         return Tried(name=who)
 
-    def begin(self, name: str, at: datetime) -> str:
+    def begin(self, name: str, at: datetime, *, token: str | None = None) -> str:
         """Begin a visit.
 
         Args:
             name: Who came in.
             at: Moment.
+            token: What the browser brings if somebody else gave it out; a new one if not given.
 
         Returns:
             A token that only this visitor gets; the book keeps its hash.
         """
-        token = secrets.token_urlsafe(32)
+        token = token or secrets.token_urlsafe(32)
         with self._changing() as db:
             db.execute("DELETE FROM visit WHERE begun < ?", ((at - self.limits.whole).timestamp(),))
             db.execute(

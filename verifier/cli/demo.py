@@ -112,7 +112,7 @@ def open_page(folder: Path | None, *, port: int) -> int:
         )
     spec = importlib.util.find_spec("ui")
     places = list(spec.submodule_search_locations or ()) if spec is not None else []
-    app = next((Path(p) / "app.py" for p in places if (Path(p) / "app.py").is_file()), None)
+    app = next((Path(p) / "server.py" for p in places if (Path(p) / "server.py").is_file()), None)
     if app is None:
         raise BadInput("The page is not installed.", where="ui", todo="Install the whole project again.")
     env = dict(os.environ)
