@@ -16,9 +16,11 @@ from small_pour import cover_everywhere, steel_alone
 from test_pour_folder import AT, LATER, Drawn, all_spots, photo
 
 from verifier.cli import main
+from verifier.drawing.read import read_pour
 from verifier.pipeline import measuring
-from verifier.pipeline.acting import Act
+from verifier.pipeline.acting import Act, open_record, record_event
 from verifier.pipeline.adding import add_photos
+from verifier.pipeline.check import check
 from verifier.record.audit import HOLDS, audit
 from verifier.record.heads import notes_in
 from verifier.record.keys import device_signer
@@ -188,12 +190,57 @@ def test_a_no_go_is_released_only_if_the_engineer_of_record_accepts_in_writing(
     assert "Accepted in writing by eor-1" in out
     assert "calculation 7" in out
     assert kinds(pour)[-1] == "release"
+    # From then on every check counts what was accepted, as long as drawing values and findings are the same.
+    code, out, _ = run("check", pour, "--at", clock(6))
+    assert code == 0
+    assert "Accepted in writing by eor-1" in " ".join(out.split())
+    assert "Released by eor-1" in out
     # An acceptance covers what was found then, not what is found later in its place.
     drawn.b1["s1-spot3-third.jpg"] = [150.0, 196.0, 231.0, 150.0]
     worse = photo(tmp_path, "s1-spot3-third.jpg", "2026:05:13 18:59:10")
     late = LATER + timedelta(minutes=6)
     add_photos(pour, [worse], Act("engineer-1", late, device_signer()), workers=1)
     assert release(run, pour, *heads, at=7)[0] == 1
+
+
+def test_a_release_stands_until_it_runs_out_or_something_changes_and_its_lapse_is_recorded(
+    run: Run, pour: Path, tmp_path: Path
+) -> None:
+    assert check(pour, at=LATER, workers=1).release.state == "none"
+    assert release(run, pour, "--head-out", tmp_path / "heads.jsonl")[0] == 0
+    stands = check(pour, at=LATER + timedelta(minutes=1), workers=1)
+    assert (stands.release.state, stands.release.person) == ("stands", "eor-1")
+    assert stands.release.valid_until is not None
+    late = check(pour, at=stands.release.valid_until + timedelta(minutes=1), workers=1)
+    assert late.release.state == "lapsed"
+    assert "ran out" in late.release.words
+    act = Act("engineer-1", LATER + timedelta(minutes=5), device_signer())
+    add_photos(pour, [photo(tmp_path, "s1-spot2-again.jpg")], act, workers=1)
+    changed = check(pour, at=act.at, workers=1)
+    assert changed.release.state == "lapsed"
+    assert "A photo was received" in changed.release.words
+    for minutes in (6, 7):
+        assert run("check", pour, "--record", "--at", clock(minutes))[0] in (0, 1)
+    assert kinds(pour).count("lapse") == 1  # once, however often it is checked
+    assert release(run, pour, "--head-out", tmp_path / "heads.jsonl", at=8)[0] == 0
+    assert check(pour, at=LATER + timedelta(minutes=9), workers=1).release.state == "stands"
+    text = (pour / "pour.toml").read_text(encoding="utf-8")
+    (pour / "pour.toml").write_text(text + "# another revision\n", encoding="utf-8")
+    drawn_anew = check(pour, at=LATER + timedelta(minutes=10), workers=1)
+    assert drawn_anew.release.why == ("The drawing values were changed.",)
+
+
+def test_concrete_that_has_begun_does_not_undo_the_release_it_began_under(
+    run: Run, pour: Path, tmp_path: Path
+) -> None:
+    assert release(run, pour, "--head-out", tmp_path / "heads.jsonl")[0] == 0
+    started = Act("engineer-1", LATER + timedelta(hours=1), device_signer())
+    ledger = open_record(pour, read_pour(pour), started)
+    record_event(ledger, "pour.log", {"text": "first truck"}, started)
+    ledger.close()
+    after = Act("engineer-1", LATER + timedelta(hours=2), device_signer())
+    add_photos(pour, [photo(tmp_path, "s1-spot2-again.jpg")], after, workers=1)
+    assert check(pour, at=LATER + timedelta(days=40), workers=1).release.state == "poured"
 
 
 def test_a_refusal_is_a_record_of_its_own(run: Run, pour: Path) -> None:

@@ -33,3 +33,5 @@ def heading(check: Check) -> None:
     plain.notice(
         SHAPE[decision.answer], words.ANSWER[decision.answer], words.ANSWER_SAYS[decision.answer], counts
     )
+    if check.release.state != "none":
+        plain.paragraph(check.release.words, strong=True)

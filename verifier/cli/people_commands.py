@@ -12,7 +12,7 @@ from verifier.errors import BadInput
 
 if TYPE_CHECKING:
     from verifier.pipeline.enrolling import OwnKey
-    from verifier.pipeline.releasing import Acceptance
+    from verifier.pipeline.releasing import ToAccept
 
 Who = Annotated[str, typer.Option("--person", help="Name from [people] in pour.toml.")]
 KeyFile = Annotated[
@@ -169,7 +169,7 @@ def release(  # noqa: PLR0913 - every option of a command is an argument
         answer(f"In the record: {person} refused to release, record {record.seq}.")
         return
     for given in standing.accepted.values():
-        answer(f"Accepted in writing by {given['person']}: {given['says']} Reason: {given['reason']}")
+        answer(f"Accepted in writing by {given.person}: {given.says} Reason: {given.reason}")
     if standing.decision.reasons:
         answer(f"Not released: {len(standing.decision.reasons)} reasons stop this pour.")
         for stop in standing.decision.reasons:
@@ -193,8 +193,8 @@ def _tell_released(pdf: Path, seq: int, person: str) -> None:
     answer(f"In the record: {person} released this pour, record {seq}. Wrote {pdf}.")
 
 
-def _acceptances(accept: list[str], reason: list[str], *, refuse: bool) -> list[Acceptance]:
-    from verifier.pipeline.releasing import Acceptance
+def _acceptances(accept: list[str], reason: list[str], *, refuse: bool) -> list[ToAccept]:
+    from verifier.pipeline.releasing import ToAccept
 
     wanted = 1 if refuse else len(accept)
     if (refuse and accept) or len(reason) != wanted or not all(text.strip() for text in reason):
@@ -205,7 +205,7 @@ def _acceptances(accept: list[str], reason: list[str], *, refuse: bool) -> list[
             where="--reason",
             todo="Give one --reason with --refuse, or one behind each --accept.",
         )
-    return [] if refuse else [Acceptance(f, r) for f, r in zip(accept, reason, strict=True)]
+    return [] if refuse else [ToAccept(f, r) for f, r in zip(accept, reason, strict=True)]
 
 
 def own_key_of(person: str, place: Path, passphrase_file: Path | None, *, new: bool = False) -> OwnKey:

@@ -267,3 +267,5 @@ def print_check(console: Console, checked: Check, *, every: bool) -> None:
         console.print(Text(a.words, style="" if a.agrees else MARKS["non_conforming"][2]))
     console.print(coverage_table(checked.coverage))
     console.print(decision_panel(checked.decision))
+    if checked.release.state != "none":
+        console.print(Text(checked.release.words))

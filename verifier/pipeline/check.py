@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -27,6 +27,7 @@ from verifier.pipeline.reasons import (
     reasons_of_remarks,
     reasons_of_superseded,
 )
+from verifier.pipeline.released import AcceptedDeviation, ReleaseState, counted, said_of
 from verifier.pipeline.reviewing import Review, reasons_of_review, review_of
 from verifier.pipeline.round_reasons import reasons_of_rounds
 from verifier.pipeline.settings import settings_of
@@ -45,7 +46,8 @@ from verifier.rules.placing import Superseded, still_standing
 class Check(BaseModel, frozen=True, extra="forbid"):
     """Everything known about a pour at one moment: what was asked, measured, found and decided.
 
-    ``drawing_sha256`` is that of pour.toml as read. ``findings`` come worst first.
+    ``drawing_sha256`` is that of pour.toml as read. ``findings`` come worst first. What the engineer of record ``accepted`` in writing no
+    longer stops the pour; ``release`` says whether one was given and still stands.
     """
 
     pour: Pour
@@ -61,6 +63,8 @@ class Check(BaseModel, frozen=True, extra="forbid"):
     coverage: tuple[Coverage, ...]
     review: Review
     decision: Decision
+    accepted: Mapping[str, AcceptedDeviation] = {}
+    release: ReleaseState = ReleaseState()
 
     def findings_at(self, element: str, spot: str | None = None) -> tuple[Finding, ...]:
         """Findings of one element, or of one spot of it, worst first.
@@ -142,10 +146,13 @@ def check(
             *further,
         ),
     )
+    drawing_sha256 = hashlib.sha256((folder / "pour.toml").read_bytes()).hexdigest()
+    said = said_of(folder, drawing_sha256, at)
+    decision, accepted = counted(decision, said.accepted)
     return Check(
         pour=pour,
         at=at,
-        drawing_sha256=hashlib.sha256((folder / "pour.toml").read_bytes()).hexdigest(),
+        drawing_sha256=drawing_sha256,
         rule=rule,
         photos=photos,
         tapes=tapes,
@@ -156,6 +163,8 @@ def check(
         coverage=coverage,
         review=review,
         decision=decision,
+        accepted=accepted,
+        release=said.release,
     )
 
 

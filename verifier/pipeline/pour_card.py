@@ -46,15 +46,6 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
     try:
         head = ledger.head()
         note = sign_head(head, signer)
-        given = ledger.records("release")
-        released = "none in this record"
-        if given:
-            last = given[-1]
-            key = ledger.standing.actor(last)
-            released = (
-                f"signed by {key.name if key is not None else 'an unknown key'}, record {last.seq} of {head.size}, "
-                f"{_moment(last.instant)}; it stands only for what was in the record then"
-            )
     finally:
         ledger.close()
     holds = {h.item: h for s in states for h in s.holds_not_released}
@@ -76,7 +67,7 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
                 f"{volume.take_off.net_m3:.2f} m³ net, {volume.order.order_m3:.1f} m³ to order{missing}",
             ],
             ["Planned start", _moment(start) if start else "not given"],
-            ["Release", released],
+            ["Release", checked.release.words],
             ["Engineer of record", ", ".join(decision.engineer_of_record) or "nobody named"],
         ],
         "rounds": [

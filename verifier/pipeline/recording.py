@@ -87,9 +87,19 @@ def record_check(folder: Path, checked: Check, act: Act) -> int:
             },
             act,
         )
+        _record_lapse(ledger, checked, act)
         return len(changed)
     finally:
         ledger.close()
+
+
+def _record_lapse(ledger: Ledger, checked: Check, act: Act) -> None:
+    """Note once that a release has lapsed; it lapsed by itself, with what is named."""
+    release = checked.release
+    noted = any(r.body.get("release") == release.record for r in ledger.records("lapse"))
+    if release.state == "lapsed" and not noted:
+        body = {"release": release.record, "why": list(release.why), "text": " ".join(release.why)}
+        record_event(ledger, "lapse", body, act)
 
 
 def timeline_of(place: Path) -> list[Event]:

@@ -140,7 +140,7 @@ def _tables(standing: Standing) -> tuple[Table, ...]:
     if not standing.accepted:
         return ()
     rows = tuple(
-        (given["says"], given["reason"], f"{given['person']}, record {given['record']}")
+        (given.says, given.reason, f"{given.person}, record {given.record}")
         for given in standing.accepted.values()
     )
     return (

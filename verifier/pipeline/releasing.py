@@ -17,6 +17,7 @@ from verifier.pipeline.enrolling import OwnKey
 from verifier.pipeline.evidence import has_record
 from verifier.pipeline.permissions import Action, demand
 from verifier.pipeline.recording import record_check
+from verifier.pipeline.released import AcceptedDeviation, acceptable, acceptances_in, counted
 from verifier.record.approval import Approval, statement
 from verifier.record.canonical import utc_text
 from verifier.record.checkpoint import sign_head
@@ -28,12 +29,11 @@ from verifier.record.people import bind_release, import_release, release
 from verifier.release.decision import Decision
 from verifier.release.reason import Reason
 
-_MAY_BE_ACCEPTED = {"non-conforming", "not-decided"}
-_BY_CHECKING = {"drawing", "rules", "device.enrol", "finding", "check"}
+_BY_CHECKING = {"drawing", "rules", "device.enrol", "finding", "check", "lapse"}
 
 
 @dataclass(frozen=True, slots=True)
-class Acceptance:
+class ToAccept:
     """A finding that the engineer of record accepts as it is, and why."""
 
     finding: str
@@ -52,7 +52,7 @@ class Standing:
 
     checked: Check
     decision: Decision
-    accepted: Mapping[str, Mapping[str, str]]
+    accepted: Mapping[str, AcceptedDeviation]
 
 
 def may_release(folder: Path, person: str) -> None:
@@ -94,7 +94,7 @@ def may_release(folder: Path, person: str) -> None:
 
 
 def stands(
-    folder: Path, checked: Check, act: Act, *, accept: Sequence[Acceptance] = (), key: OwnKey | None = None
+    folder: Path, checked: Check, act: Act, *, accept: Sequence[ToAccept] = (), key: OwnKey | None = None
 ) -> Standing:
     """Record a check and what the engineer of record accepts of it, and say what then stands.
 
@@ -163,32 +163,12 @@ def standing_of(ledger: Ledger, checked: Check, person: str) -> Standing:
     Returns:
         What a release would rest on.
     """
-    given = {
-        str(r.body["requirement"]): {
-            "says": str(r.body["says"]),
-            "reason": str(r.body["reason"]),
-            "person": actor.name,
-            "record": str(r.seq),
-        }
-        for r in ledger.records("acceptance")
-        if (r.body.get("drawing") or {}).get("sha256") == checked.drawing_sha256
-        and (actor := ledger.standing.actor(r)) is not None
-    }
-    decision = checked.decision
-    accepted = {
-        stop.key: given[stop.key]
-        for stop in decision.reasons
-        if _acceptable(stop) and given.get(stop.key, {}).get("says") == stop.says
-    }
-    left = tuple(stop for stop in decision.reasons if stop.key not in accepted)
-    own = person in decision.engineer_of_record
-    conditions = (
-        *(_accepted(stop, accepted[stop.key]) for stop in decision.reasons if stop.key in accepted),
-        *(c for c in decision.conditions if not (own and c.key == "signature/engineer-of-record")),
-    )
-    answer = "no_go" if left else "go_with_conditions" if conditions else "go"
-    changed = {"answer": answer, "reasons": left, "conditions": conditions}
-    return Standing(checked, decision.model_copy(update=changed), accepted)
+    decision, fitting = counted(checked.decision, acceptances_in(ledger, checked.drawing_sha256))
+    if person in decision.engineer_of_record:
+        conditions = tuple(c for c in decision.conditions if c.key != "signature/engineer-of-record")
+        answer = "no_go" if decision.reasons else "go_with_conditions" if conditions else "go"
+        decision = decision.model_copy(update={"answer": answer, "conditions": conditions})
+    return Standing(checked, decision, {**checked.accepted, **fitting})
 
 
 def bind(
@@ -413,7 +393,7 @@ def _needed(key: OwnKey | None) -> OwnKey:
 
 def _stop_named(decision: Decision, name: str) -> Reason:
     stop = next((r for r in decision.reasons if r.key == name), None)
-    open_to_it = [r.key for r in decision.reasons if _acceptable(r)]
+    open_to_it = [r.key for r in decision.reasons if acceptable(r)]
     listed = ", ".join(open_to_it) or "there are none"
     if stop is None:
         raise BadInput(
@@ -421,25 +401,13 @@ def _stop_named(decision: Decision, name: str) -> Reason:
             where="--accept",
             todo=f"Findings that may be accepted: {listed}.",
         )
-    if not _acceptable(stop):
+    if not acceptable(stop):
         raise BadInput(
             f"{name} can't be accepted: {stop.says}",
             where="--accept",
             todo=f"{stop.clears} Only findings may be accepted: {listed}.",
         )
     return stop
-
-
-def _acceptable(stop: Reason) -> bool:
-    """A deviation that was measured may be accepted; damaged, contradicting or missing evidence and open hold points may not."""
-    return stop.room == "findings" and stop.kind in _MAY_BE_ACCEPTED
-
-
-def _accepted(stop: Reason, given: Mapping[str, str]) -> Reason:
-    says = f"Accepted in writing by {given['person']} (record {given['record']}): {stop.says} Reason: {given['reason']}"
-    return stop.model_copy(
-        update={"weight": "condition", "says": says, "clears": "", "owner": given["person"]}
-    )
 
 
 def _verdict(decision: Decision) -> str:
