@@ -12,6 +12,7 @@ import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 from verifier.cli.story import begin, play, sign, steps
 from verifier.record.keys import device_signer
@@ -31,6 +32,7 @@ QUIET = (
     "--disable-sync",
 )
 Serve = Callable[[Path], str]
+Visit = Callable[..., Any]
 
 
 def as_found_pour(place: Path) -> None:
@@ -115,3 +117,18 @@ def served(folder: Path, settings: Path, **more: str) -> Iterator[str]:
     finally:
         process.terminate()
         process.wait(timeout=10)
+
+
+def keep(page: Any, name: str) -> None:
+    """Keep a picture of the whole view for a person to look at.
+
+    Args:
+        page: The view in a browser.
+        name: Name of the picture.
+    """
+    SHOTS.mkdir(exist_ok=True)
+    width = page.viewport_size["width"]
+    page.wait_for_timeout(250)
+    height = page.evaluate("document.querySelector('[data-testid=stMain]').scrollHeight")
+    page.set_viewport_size({"width": width, "height": min(height, 6000)})
+    page.screenshot(path=SHOTS / f"{name}.png")

@@ -9,9 +9,10 @@ import shutil
 from collections.abc import Iterator
 from contextlib import ExitStack
 from pathlib import Path
+from typing import Any
 
 import pytest
-from browser_page import CHROMIUM, QUIET, Serve, as_found_pour, served
+from browser_page import CHROMIUM, QUIET, Serve, Visit, as_found_pour, served
 
 
 @pytest.fixture(scope="session")
@@ -53,3 +54,26 @@ def chromium() -> Iterator[object]:
         browser = started.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
         yield browser
         browser.close()
+
+
+@pytest.fixture
+def visit(chromium: Any) -> Iterator[Visit]:
+    """Open a view in the browser, at a size; closed with the test."""
+    pages = []
+
+    def go(url: str, size: tuple[int, int], wait_for: str = "h1") -> Any:
+        page = chromium.new_page(viewport={"width": size[0], "height": size[1]})
+        page.set_default_timeout(45_000)
+        page.asked = []
+        page.on("request", lambda request: page.asked.append(request.url))
+        page.goto(url)
+        page.wait_for_selector(wait_for)
+        page.wait_for_selector(
+            "[data-test-script-state=notRunning]"
+        )  # a click while the view is drawn can get lost
+        pages.append(page)
+        return page
+
+    yield go
+    for page in pages:
+        page.close()

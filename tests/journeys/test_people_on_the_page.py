@@ -3,49 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from browser_page import DESK, PHONE, SAMPLE, SHOTS, Serve
+from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
 
 from verifier.pipeline.reviewing import review_of
 
 pytestmark = pytest.mark.browser
-Visit = Callable[..., Any]
-
-
-@pytest.fixture
-def visit(chromium: Any) -> Visit:
-    pages = []
-
-    def go(url: str, size: tuple[int, int], wait_for: str = "h1") -> Any:
-        page = chromium.new_page(viewport={"width": size[0], "height": size[1]})
-        page.set_default_timeout(45_000)
-        page.asked = []
-        page.on("request", lambda request: page.asked.append(request.url))
-        page.goto(url)
-        page.wait_for_selector(wait_for)
-        page.wait_for_selector(
-            "[data-test-script-state=notRunning]"
-        )  # a click while the view is drawn can get lost
-        pages.append(page)
-        return page
-
-    yield go
-    for page in pages:
-        page.close()
-
-
-def keep(page: Any, name: str) -> None:
-    """A picture of the whole view for a person to look at."""
-    SHOTS.mkdir(exist_ok=True)
-    width = page.viewport_size["width"]
-    page.wait_for_timeout(250)
-    height = page.evaluate("document.querySelector('[data-testid=stMain]').scrollHeight")
-    page.set_viewport_size({"width": width, "height": min(height, 6000)})
-    page.screenshot(path=SHOTS / f"{name}.png")
 
 
 def choose(page: Any, label: str, option: str) -> None:

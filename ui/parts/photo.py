@@ -201,7 +201,7 @@ def _place_and_file(check: Check, entry: PhotoEntry) -> None:
         rows.append(
             (
                 words.PLACE_SAID,
-                f"{original.placement.element}, {words.SPOT.lower()} {original.placement.spot} ({basis})",
+                f"{original.placement.element}, {words.SPOT.lower()} {original.placement.spot or '-'} ({basis})",
             )
         )
     for name, layer in zip(entry.layers, seen.layers, strict=False):

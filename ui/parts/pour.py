@@ -13,6 +13,7 @@ import streamlit as st
 
 from ui import words
 from ui.parts import plain, visits
+from ui.parts.arrivals import arrivals_of
 from ui.parts.where import folder
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
@@ -84,6 +85,8 @@ def checked(place: Path) -> Check:
     found = kept.checks.get(place)
     if found is not None and found[0] == state and time.monotonic() - found[1] < FRESH_S:
         return found[2]
+    if found is not None and arrivals_of(place).busy():
+        return found[2]  # photos are being measured: the answer is made anew once, when all are there
     bar = st.empty()
 
     def tell(done: int, total: int, name: str) -> None:

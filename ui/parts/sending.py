@@ -1,37 +1,39 @@
-"""Sending photos: several at once, counted while they are measured, each with its own answer afterwards."""
+"""Sending photos: several at once, each answered as soon as it is measured, while the person goes on working."""
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Sequence
-from datetime import datetime
-from pathlib import Path
 
 import streamlit as st
 
 from ui import words
 from ui.parts import plain
-from ui.parts.figures import photo_verdict
+from ui.parts.arrivals import arrivals_of, workers
+from ui.parts.figures import value_words
 from ui.parts.people import acting
 from ui.parts.pour import Open
 from verifier.metrology.budget import result_text
-from verifier.pipeline.adding import Act, Added, add_photos
-from verifier.pipeline.check import Check
+from verifier.pipeline.arriving import Arrival, Arrivals
 from verifier.pipeline.evidence import PHOTO_ENDINGS, Placement
 from verifier.pipeline.photos import PhotoEntry
 from verifier.report.figures import Verdict
+from verifier.rules.finding import Finding
 
-SENT = "sent-photos"
 ROUND = "photo-round"
+BUSY = "photo-busy"
 BY_NAME = ""
+LOOK_S = 0.7
+"""How often the list of photos is drawn again while some are being measured."""
+WORST_FIRST: tuple[Verdict, ...] = ("non_conforming", "inconclusive", "conforming")
 
 
 def show(at: Open) -> None:
-    """Show where photos are chosen and sent, and what became of those just sent.
+    """Show where photos are chosen and sent, and what became of those sent.
 
     Args:
         at: The pour.
     """
+    arrivals = arrivals_of(at.folder)
     st.subheader(words.SEND_TITLE, anchor="send-photos")
     number = st.session_state.setdefault(ROUND, 0)
     files = st.file_uploader(
@@ -40,15 +42,70 @@ def show(at: Open) -> None:
         accept_multiple_files=True,
         key=f"photo-files-{number}",
     )
+    if files:
+        workers().warm()
     placement = place_chooser(at, "photo")
     who = acting(at.check.pour, "photo")
-    if st.button(words.SEND_PHOTOS, type="primary", width="stretch", disabled=not files) and files:
-        sent = send(at, [(f.name, f.getvalue()) for f in files], placement, who)
-        st.session_state[SENT] = sent
+    label = words.SEND_COUNT.format(count=len(files)) if files else words.SEND_PHOTOS
+    if st.button(label, type="primary", width="stretch", disabled=not files, key="send") and files:
+        with st.spinner(words.SENDING):
+            arrivals.receive([(f.name, f.getvalue()) for f in files], placement, who)
         st.session_state[ROUND] = number + 1
         st.rerun()
-    for added in st.session_state.get(SENT, ()):
-        answer(at, added)
+    st.session_state[BUSY] = arrivals.busy()
+    st.fragment(run_every=LOOK_S if arrivals.busy() else None)(_progress)(arrivals)
+
+
+def _progress(arrivals: Arrivals) -> None:
+    """Count, time left, and one answer a photo, newest first; when all are answered the whole view is drawn again."""
+    photos = arrivals.photos()
+    busy = not all(a.done for a in photos)
+    if st.session_state.get(BUSY) and not busy:
+        st.session_state[BUSY] = False
+        st.rerun(scope="app")
+    if not photos:
+        return
+    done = [a for a in photos if a.done]
+    if busy:
+        told = words.SENT_OF.format(done=len(done), total=len(photos))
+        left = _left_s(photos)
+        plain.paragraph(told if left is None else f"{told} · {_left(left)}", strong=True)
+        st.progress(len(done) / len(photos))
+    else:
+        _summed_up(arrivals, photos)
+    # While they come in the newest is on top; afterwards those that ask something of a person.
+    for arrival in sorted(done, key=lambda a: (0 if busy else _settled(a), -a.number)):
+        answer(arrival)
+
+
+def _settled(arrival: Arrival) -> bool:
+    """Whether a photo asks nothing more of anybody."""
+    counted = arrival.entry is not None and arrival.entry.state == "counted"
+    return counted and all(f.verdict == "conforming" for f in arrival.findings)
+
+
+def _left_s(photos: Sequence[Arrival]) -> float | None:
+    """Time left from the pace so far; nothing is said before two are done."""
+    times = sorted(a.seconds for a in photos if a.seconds is not None)
+    waiting = sum(not a.done for a in photos)
+    return times[-1] / len(times) * waiting if len(times) > 1 else None
+
+
+def _left(seconds: float) -> str:
+    if seconds < 60:
+        return words.LEFT_SECONDS.format(count=max(5, 5 * round(seconds / 5)))
+    return words.LEFT_MINUTES.format(count=round(seconds / 60 + 0.5))
+
+
+def _summed_up(arrivals: Arrivals, photos: Sequence[Arrival]) -> None:
+    plain.paragraph(words.SENT_ALL.format(count=len(photos)), strong=True)
+    with st.container(horizontal=True, gap="small"):
+        if any(a.state == "held" for a in photos) and st.button(words.SEND_AGAIN, type="primary"):
+            arrivals.again()
+            st.rerun(scope="app")
+        if st.button(words.SENT_CLEAR):
+            arrivals.clear()
+            st.rerun(scope="app")
 
 
 def place_chooser(at: Open, key: str) -> Placement | None:
@@ -93,89 +150,54 @@ def spots_of(at: Open, element: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*missing, *sorted(rest))))
 
 
-def send(
-    at: Open, files: Sequence[tuple[str, bytes]], placement: Placement | None, who: str
-) -> tuple[Added, ...]:
-    """Put photos into the record, with a count of those measured.
-
-    Args:
-        at: The pour.
-        files: Name and bytes of each.
-        placement: What all of them show, None to read it from their names.
-        who: The person who sends them.
-
-    Returns:
-        What became of each.
-
-    Raises:
-        BadInput: If nothing can be recorded at all; the photos chosen stay chosen.
-    """
-    bar = st.progress(0.0, text=words.SENDING)
-    with tempfile.TemporaryDirectory() as scratch:
-        paths = []
-        for number, (name, data) in enumerate(files):
-            # A folder for each: two photos of one name are two photos.
-            path = Path(scratch) / str(number) / _file_name(name, number)
-            path.parent.mkdir()
-            path.write_bytes(data)
-            paths.append(path)
-
-        def tell(done: int, total: int, name: str) -> None:
-            del name
-            bar.progress(done / total, text=words.SENT_OF.format(done=done, total=total))
-
-        added = add_photos(
-            at.folder, paths, Act(who, datetime.now().astimezone()), placement=placement, progress=tell
-        )
-    bar.empty()
-    return added
-
-
-def _file_name(name: str, number: int) -> str:
-    """The name as sent, without any folder; a name too long for the disk is cut in front of its ending."""
-    plain_name = name.replace("\\", "/").rsplit("/", 1)[-1].replace("\0", "")
-    if plain_name in ("", ".", ".."):
-        return f"photo-{number + 1}"
-    stem, dot, ending = plain_name.rpartition(".")
-    while len(plain_name.encode()) > 200 and len(stem) > 1:
-        stem = stem[:-1]
-        plain_name = f"{stem}{dot}{ending}"
-    return plain_name
-
-
-def answer(at: Open, added: Added) -> None:
+def answer(arrival: Arrival) -> None:
     """Say what became of one photo: used or not, why, and what to do.
 
     Args:
-        at: The pour, checked with the photo in it.
-        added: What was said on adding it.
+        arrival: A photo that is answered.
     """
-    entry = next((p for p in at.check.photos if p.original.sha256 == added.sha256), None)
+    entry = arrival.entry
     with st.container(border=True):
-        if not added.in_record or entry is None:
-            plain.verdict_line("missing", words.NOT_TAKEN, added.name)
-            plain.paragraph(added.says)
+        if entry is None:
+            state = words.SEND_HELD if arrival.state == "held" else words.NOT_TAKEN
+            plain.verdict_line("inconclusive" if arrival.state == "held" else "missing", state, arrival.name)
+            plain.paragraph(arrival.says)
             return
-        plain.verdict_line(*_said(at.check, entry), added.name)
+        verdict, said = _said(entry, arrival.findings)
+        plain.verdict_line(verdict, said, arrival.name)
         for refusal in entry.seen.refusals:
             plain.paragraph(refusal.say)
+        wrong = [f for f in arrival.findings if f.verdict == verdict != "conforming"]
+        for finding in wrong:
+            plain.paragraph(_against_limits(finding))
+        for step in dict.fromkeys(f.next_step for f in wrong if f.next_step):
+            plain.paragraph(step, strong=True)
         for name, layer in zip(entry.layers, entry.seen.layers, strict=False):
             if name is not None and layer.mean_spacing_mm is not None:
                 u = layer.mean_spacing_expanded_uncertainty_mm or 0.0
                 value = result_text(layer.mean_spacing_mm, u)
                 plain.labelled(name, words.MEAN_OF.format(value=value, gaps=len(layer.gaps)))
-        for remark in entry.remarks:
-            plain.paragraph(remark)
+        if entry.state != "unplaced":
+            for remark in entry.remarks:
+                plain.paragraph(remark)
         for observation in entry.intake.warnings if entry.intake is not None else ():
             plain.paragraph(f"{observation.says} {observation.todo}")
 
 
-def _said(check: Check, entry: PhotoEntry) -> tuple[Verdict, str]:
+def _against_limits(finding: Finding) -> str:
+    rule = words.RULE.get(finding.requirement.rule, finding.requirement.rule).lower()
+    worst = f" {value_words(finding.worst.measurement)}" if finding.worst is not None else ""
+    layer = finding.requirement.layer or ""
+    return f"{layer} {rule}{worst}, {words.FINDINGS_ASKED.lower()} {finding.requirement.limits_words}".strip()
+
+
+def _said(entry: PhotoEntry, findings: Sequence[Finding]) -> tuple[Verdict, str]:
     if entry.state == "refused":
         return "inconclusive", words.PHOTO_STATE["refused"]
     if entry.state != "counted":
         return "missing", words.PHOTO_STATE[entry.state]
     place = entry.original.placement
-    verdict = photo_verdict(check, entry)
+    states = {f.verdict for f in findings}
+    verdict: Verdict = next((v for v in WORST_FIRST if v in states), "missing")
     counts = words.PHOTO_COUNTS.format(element=place.element, spot=place.spot)
     return verdict, f"{counts}: {words.PHOTO_VERDICT[verdict]}"

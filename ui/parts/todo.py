@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Sequence
+from datetime import datetime
 from html import escape
+from pathlib import Path
 
 import streamlit as st
 
@@ -11,15 +14,22 @@ from ui import words
 from ui.parts import plain, plan, sending
 from ui.parts.figures import layer_verdict, spot_order
 from ui.parts.people import acting
+from ui.parts.pictures import picture_of
 from ui.parts.place import name_of, said
 from ui.parts.pour import Open
+from verifier.pipeline.adding import Act, add_photos
 from verifier.pipeline.check import Check
+from verifier.pipeline.evidence import Placement
 from verifier.pipeline.next_steps import Step
+from verifier.pipeline.photos import PhotoEntry
 from verifier.report.figures import QUIET
 from verifier.rules.coverage import Coverage
 
 SHOWN = 3
 """So many steps are shown at once: nobody on a deck reads twenty."""
+UNPLACED = 5
+"""So many photos are asked about at once; the next ones follow as these are answered."""
+LIKELY = 8
 UNFOLDED = 8
 """With more layers than this the table is folded; the plan shows the same."""
 
@@ -140,7 +150,7 @@ def questions(check: Check) -> None:
 
 
 def unplaced(at: Open) -> None:
-    """Show photos that nobody has placed, and let somebody say where each was taken.
+    """Show photos that nobody has placed, and let somebody say by one touch where each was taken.
 
     Args:
         at: The pour.
@@ -148,16 +158,54 @@ def unplaced(at: Open) -> None:
     found = [p for p in at.check.photos if p.state == "unplaced" and p.original.path.is_file()]
     if not found:
         return
-    st.subheader(words.MISSING_UNPLACED)
+    st.subheader(words.MISSING_UNPLACED, anchor="unplaced")
     plain.paragraph(words.MISSING_UNPLACED_SAYS, quiet=True)
-    names = {p.original.sha256: p.original.name for p in found}
-    chosen = st.selectbox(
-        words.PHOTOS_PICK, list(names), format_func=lambda k: plain.shown(names[k]), key="unplaced"
-    )
-    placement = sending.place_chooser(at, "unplaced")
     who = acting(at.check.pour, "unplaced")
-    if st.button(words.PLACE, width="stretch", disabled=placement is None):
-        entry = next(p for p in found if p.original.sha256 == chosen)
-        data = entry.original.path.read_bytes()
-        st.session_state[sending.SENT] = sending.send(at, [(entry.original.name, data)], placement, who)
-        st.rerun()
+    for entry in found[:UNPLACED]:
+        _where(at, entry, who)
+    if len(found) > UNPLACED:
+        plain.paragraph(words.PLACE_MORE.format(count=len(found) - UNPLACED), quiet=True)
+
+
+def _where(at: Open, entry: PhotoEntry, who: str) -> None:
+    """One photo without a place: its picture, and a button for every spot that still misses one."""
+    key = entry.original.sha256[:16]
+    with st.container(border=True, key=f"where-{key}"):
+        data = picture_of(entry, "taken")
+        if data is not None:
+            st.image(data, width="stretch", alt=plain.shown(entry.original.name))
+        plain.paragraph(entry.original.name, quiet=True)
+        plain.paragraph(words.WHERE_TAKEN, strong=True)
+        with st.container(horizontal=True, gap="small"):
+            for number, place in enumerate(_likely(at.check, entry)):
+                if st.button(plain.label(name_of(place)), key=f"where-{key}-{number}"):
+                    _put(at, entry, Placement(element=place[0], spot=place[1], basis="said"), who)
+        with st.expander(words.WHERE_ELSE):
+            placement = sending.place_chooser(at, f"where-{key}")
+            if st.button(words.PLACE, key=f"where-{key}-put", width="stretch", disabled=placement is None):
+                _put(at, entry, placement, who)
+
+
+def _likely(check: Check, entry: PhotoEntry) -> tuple[plan.Place, ...]:
+    """Spots that still miss a photo, of the element that the board tells if it does; those looked at now come first."""
+    known = entry.original.placement.element
+    elements = [m for m in check.pour.marks if known in (None, m)]
+    now = plan.chosen(check)
+    open_ones = [
+        (element, spot)
+        for element in elements
+        for spot in dict.fromkeys(
+            s for c in check.coverage if c.element == element and c.what == "spacing" for s in c.missing
+        )
+    ]
+    first = [now] if now is not None and now[1] is not None and now[0] in elements else []
+    return tuple(dict.fromkeys((*first, *open_ones)))[:LIKELY]
+
+
+def _put(at: Open, entry: PhotoEntry, placement: Placement | None, who: str) -> None:
+    act = Act(who, datetime.now().astimezone())
+    with tempfile.TemporaryDirectory() as scratch:
+        path = Path(scratch) / entry.original.name  # under the name that it was received with
+        path.write_bytes(entry.original.path.read_bytes())
+        add_photos(at.folder, [path], act, placement=placement)
+    st.rerun()

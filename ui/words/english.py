@@ -106,7 +106,12 @@ PHOTO_STATE: Final = {
 MEAN_OF: Final = "mean spacing {value} over {gaps} gaps"
 PLACE: Final = "Place this photo"
 PLACE_SAID: Final = "Place"
-BASIS: Final = {"said": "as said by a person", "file name": "as its file name says", "none": "not said"}
+BASIS: Final = {
+    "said": "as said by a person",
+    "file name": "as its file name says",
+    "board": "as the board in it tells",
+    "none": "not said",
+}
 
 TYPE_TITLE: Final = "Type tape readings"
 TYPE_ADD: Final = "Add this reading"
@@ -361,3 +366,12 @@ NOT_LINKED_SAYS: Final = (
     "Whoever runs this page links it once: verifier account link FOLDER --person NAME --identity IDENTITY"
 )
 NO_LOG_IN: Final = "Nobody logs in on this page: it is open on this machine only, and names are as chosen. Accounts are made with: verifier account add FOLDER --person NAME"
+SEND_COUNT: Final = "Send photos ({count})"
+SENT_ALL: Final = "All {count} answered"
+SENT_CLEAR: Final = "Clear this list"
+SEND_HELD: Final = "not in the record yet; it is kept here"
+SEND_AGAIN: Final = "Try those again"
+LEFT_SECONDS: Final = "about {count} s left"
+LEFT_MINUTES: Final = "about {count} min left"
+WHERE_TAKEN: Final = "Where was this taken?"
+WHERE_ELSE: Final = "Somewhere else"

@@ -109,6 +109,7 @@ PLACE_SAID: Final = "Zuordnen"
 BASIS: Final = {
     "said": "von einer Person gesagt",
     "file name": "laut Dateiname",
+    "board": "laut Maßstabtafel im Bild",
     "none": "nicht gesagt",
 }
 
@@ -383,3 +384,12 @@ NOT_YOU: Final = "Noch nicht"
 NOT_LINKED: Final = "Mit dieser Anmeldung ist hier niemand verbunden"
 NOT_LINKED_SAYS: Final = "Wer diese Seite betreibt, verbindet sie einmal: verifier account link FOLDER --person NAME --identity IDENTITY"
 NO_LOG_IN: Final = "Auf dieser Seite meldet sich niemand an: Sie ist nur auf diesem Rechner offen, und Namen sind wie gewählt. Konten entstehen mit: verifier account add FOLDER --person NAME"
+SEND_COUNT: Final = "Fotos senden ({count})"
+SENT_ALL: Final = "Alle {count} beantwortet"
+SENT_CLEAR: Final = "Liste leeren"
+SEND_HELD: Final = "noch nicht in der Akte; es bleibt hier aufgehoben"
+SEND_AGAIN: Final = "Diese noch einmal versuchen"
+LEFT_SECONDS: Final = "noch etwa {count} s"
+LEFT_MINUTES: Final = "noch etwa {count} min"
+WHERE_TAKEN: Final = "Wo wurde das aufgenommen?"
+WHERE_ELSE: Final = "Anderswo"

@@ -52,6 +52,10 @@ def faults_of_pour(
             faults.append(
                 Fault("mark", mark, f"is given {times} times", "one mark for each element of the pour")
             )
+    boards = [s.board for s in slabs] + [b.board for b in beams] + [s.board for s in spots]
+    for number, times in Counter(n for n in boards if n is not None).items():
+        if times > 1:
+            faults.append(Fault("board", number, f"is kept for {times} places", "one place for each number"))
     if complete and not faults:
         faults += _spots(spots, slabs, beams)
     if people is not None:

@@ -10,6 +10,7 @@ from verifier.codes.bars import bars_in_width
 from verifier.drawing.bars import LayerName
 from verifier.drawing.fields import (
     Asked,
+    BoardNumber,
     CoverMm,
     Line,
     Mark,
@@ -88,7 +89,10 @@ class Supports(Asked, frozen=True):
 
 
 class Slab(Asked, frozen=True):
-    """A slab panel. ``position_m`` is where its corner (0, 0) lies on the plan of the pour."""
+    """A slab panel. ``position_m`` is where its corner (0, 0) lies on the plan of the pour.
+
+    ``board`` is the number of a scale board that is used on this element only: a photo that shows it is of this element.
+    """
 
     mark: Mark
     size_m: Annotated[tuple[SideM, SideM], BeforeValidator(pair)] | None = None
@@ -102,6 +106,7 @@ class Slab(Asked, frozen=True):
     steel: Steel
     span_m: SideM | None = None
     supports: Supports = Supports()
+    board: BoardNumber | None = None
 
     @property
     def outline(self) -> tuple[Point, ...]:
@@ -238,6 +243,7 @@ class Beam(Asked, frozen=True):
     exposure: str | None = None
     steel: Steel | None = None
     supports: Supports = Supports()
+    board: BoardNumber | None = None
 
     @property
     def side_cover_mm(self) -> float:

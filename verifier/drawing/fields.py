@@ -89,6 +89,8 @@ Mm = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
 CoverMm = Annotated[float, Field(ge=0, le=300, allow_inf_nan=False)]
 Metres = Annotated[float, Field(ge=-10_000, le=10_000, allow_inf_nan=False)]
 SideM = Annotated[float, Field(gt=0, le=1_000, allow_inf_nan=False)]
+BoardNumber = Annotated[int, Field(ge=1, le=58)]
+"""Number of a standing scale board: each takes 17 of the 1000 ids of its dictionary."""
 Mark = Annotated[str, StringConstraints(min_length=1, max_length=32), AfterValidator(_printable)]
 Line = Annotated[str, StringConstraints(min_length=1, max_length=200), AfterValidator(_printable)]
 Spacing = Annotated[

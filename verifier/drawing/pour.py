@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field
 
 from verifier.drawing.bars import LayerName
 from verifier.drawing.elements import Along, Beam, BentUp, Cover, Layer, Slab, Steel, Supports
-from verifier.drawing.fields import Asked, Mark, Mm, PointM, SideM, pair
+from verifier.drawing.fields import Asked, BoardNumber, Mark, Mm, PointM, SideM, pair
 from verifier.drawing.heading import Concrete, Coverage, Heading, People, Role, Site, Tolerance
 
 __all__ = [
@@ -19,12 +19,16 @@ __all__ = [
 
 
 class Spot(Asked, frozen=True):
-    """A place at which a photo or a reading is asked for; ``at_m`` on the element's own axes."""
+    """A place at which a photo or a reading is asked for; ``at_m`` on the element's own axes.
+
+    ``board`` is the number of a scale board that lies on this spot only.
+    """
 
     element: Mark
     spot: Mark
     layers: Annotated[tuple[LayerName, ...], BeforeValidator(pair)] = ()
     at_m: PointM | None = None
+    board: BoardNumber | None = None
 
 
 class Added(Asked, frozen=True):
@@ -80,6 +84,20 @@ class Pour(Asked, frozen=True):
             if element.mark == mark:
                 return element
         raise KeyError(mark)
+
+    def place_of_board(self, number: int) -> tuple[str, str | None] | None:
+        """Where a scale board lies that is kept for one element or one spot.
+
+        Args:
+            number: Its number.
+
+        Returns:
+            Element and spot, the spot None where the board is kept for the element as a whole; None for any other board.
+        """
+        for spot in self.spots:
+            if spot.board == number:
+                return spot.element, spot.spot
+        return next(((e.mark, None) for e in self.elements if e.board == number), None)
 
     def exposure_of(self, element: Slab | Beam) -> str:
         """Exposure of an element: its own where drawn, else the pour's.

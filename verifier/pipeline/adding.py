@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import timedelta, timezone
 from pathlib import Path
 
@@ -13,13 +13,14 @@ from verifier.drawing.read import read_pour
 from verifier.drawing.template import write_template
 from verifier.errors import BadInput
 from verifier.photo.exif import ExifClaims
-from verifier.photo.intake import KnownPhoto
+from verifier.photo.intake import Intake, KnownPhoto
 from verifier.pipeline.acting import Act, open_record, record_event
 from verifier.pipeline.cameras import carry_cameras
 from verifier.pipeline.evidence import PHOTO_ENDINGS, Placement, placed_by_name
 from verifier.pipeline.intakes import intake_of, limits_mark, recorded_intakes
-from verifier.pipeline.measuring import WORKERS, Job, Progress, measure_photos
+from verifier.pipeline.measuring import WORKERS, Job, Measure, Progress, Settings, measure_photos
 from verifier.pipeline.permissions import Action, demand
+from verifier.pipeline.photos import measured_in, recorded_measurement
 from verifier.pipeline.settings import settings_of
 from verifier.record.ledger import Ledger
 from verifier.store import sha256_of
@@ -33,7 +34,8 @@ LOOSE_FOLDERS = ("photos", "tape")
 class Added(BaseModel, frozen=True, extra="forbid"):
     """What became of one file: in the record, or why not.
 
-    ``seen`` is what was measured in a photo; ``asks`` what must be put right in a tape file, which is then added again.
+    ``intake`` is what a photo's file claims and shows, ``seen`` what was measured in it; ``asks`` what must be put right in a
+    tape file, which is then added again.
     """
 
     name: str
@@ -41,6 +43,7 @@ class Added(BaseModel, frozen=True, extra="forbid"):
     placement: Placement = Placement()
     in_record: bool
     says: str
+    intake: Intake | None = None
     seen: PhotoMeasurement | None = None
     asks: tuple[str, ...] = ()
 
@@ -76,6 +79,7 @@ def add_photos(
     placement: Placement | None = None,
     workers: int = WORKERS,
     progress: Progress | None = None,
+    measure: Measure | None = None,
 ) -> tuple[Added, ...]:
     """Put photos into the record of a pour and measure them.
 
@@ -91,6 +95,7 @@ def add_photos(
         placement: Element, spot and mat of all these photos; from the file name where not given.
         workers: Worker processes for measuring.
         progress: Told after each photo measured.
+        measure: Standing workers that measure; some are started for these photos where none are given.
 
     Returns:
         What became of each file, in order.
@@ -115,7 +120,12 @@ def add_photos(
         known = [intake.known for intake in recorded_intakes(ledger, pour).values()]
         kept = [_keep(ledger, pour, path, act, placement, known) for path in flat(files)]
         carry_cameras(folder, recorded_intakes(ledger, pour).values())
-        return _measured(ledger, folder, kept, act, workers, progress)
+        settings = settings_of(folder)
+
+        def by_pool(jobs: Sequence[Job], settings: Settings) -> Iterator[PhotoMeasurement]:
+            return measure_photos(jobs, settings, workers=workers, progress=progress)
+
+        return _measured(ledger, settings, kept, act, measure or by_pool)
     finally:
         ledger.close()
 
@@ -219,6 +229,7 @@ def _keep(
         placement=placement,
         in_record=True,
         says="placed anew" if again else "in the record",
+        intake=intake,
     )
 
 
@@ -246,17 +257,16 @@ def told_by_file(claims: ExifClaims) -> dict[str, str]:
 
 def _measured(
     ledger: Ledger,
-    folder: Path,
+    settings: Settings,
     kept: Sequence[Added],
     act: Act,
-    workers: int,
-    progress: Progress | None,
+    measure: Measure,
 ) -> tuple[Added, ...]:
-    """Measure what was recorded just now and record the results."""
-    fresh = [a for a in kept if a.in_record and a.sha256 is not None and "already" not in a.says]
+    """Measure what the record holds no measurement of, and record the results; a photo placed anew is not measured again."""
+    there = measured_in(ledger, settings)
+    fresh = list({a.sha256: a for a in kept if a.in_record and a.sha256 and a.sha256 not in there}.values())
     jobs = [Job(ledger.store.objects.path_of(a.sha256 or ""), a.name) for a in fresh]
-    settings = settings_of(folder)
-    answers = measure_photos(jobs, settings, workers=workers, progress=progress)
+    answers = measure(jobs, settings)
     seen: dict[str, PhotoMeasurement] = {}
     for added, answer in zip(fresh, answers, strict=True):
         result = ledger.store.objects.put(answer.model_dump_json().encode())
@@ -272,6 +282,8 @@ def _measured(
         }
         record_event(ledger, "measurement", body, act)
         seen[added.sha256 or ""] = answer
+    for digest in {a.sha256 for a in kept if a.sha256 in there} - seen.keys():
+        seen[digest] = recorded_measurement(ledger, there[digest])
     return tuple(_with_measured(a, seen.get(a.sha256 or "")) for a in kept)
 
 

@@ -28,12 +28,16 @@ _SPOT_IN_NAME = re.compile(r"^[-_ ]*spot[-_ ]*(?P<spot>\d+)(?![\d])", re.IGNOREC
 
 
 class Placement(BaseModel, frozen=True, extra="forbid"):
-    """Which element and spot a photo shows, and who says so. ``basis`` ``file name`` is a claim of the name alone."""
+    """Which element and spot a photo shows, and who says so.
+
+    ``basis`` ``file name`` is a claim of the name alone, ``board``
+    what the number of the scale board in the picture tells.
+    """
 
     element: str | None = None
     spot: str | None = None
     mat: Mat | None = None
-    basis: Literal["said", "file name", "none"] = "none"
+    basis: Literal["said", "file name", "board", "none"] = "none"
 
     @property
     def complete(self) -> bool:

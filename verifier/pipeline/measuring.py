@@ -9,6 +9,7 @@ from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from verifier.board.definition import BoardDefinition
@@ -20,10 +21,16 @@ from verifier.vision.photo_measurement import Method, PhotoFacts, PhotoMeasureme
 if TYPE_CHECKING:
     from verifier.vision.calibrate import CameraProfile
 
+Measure = Callable[[Sequence["Job"], "Settings"], Iterator[PhotoMeasurement]]
+"""Another way to measure than a pool that is started for it."""
+
 Progress = Callable[[int, int, str], None]
 """Called with photos done, photos in all, and the name of the one just finished."""
 
 WORKERS = 2
+POOL_LOST = (
+    "Measuring this photo ended its worker, probably for lack of memory. Send it smaller, or take it again."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +102,7 @@ def measure_photos(
 def _in_pool(
     jobs: Sequence[Job], settings: Settings, workers: int, progress: Progress | None
 ) -> Iterator[PhotoMeasurement]:
-    # Spawned, not forked: the page runs threads, and a forked copy of a locked lock stays locked.
-    context = multiprocessing.get_context("spawn")
+    context = _spawned()
     with ProcessPoolExecutor(workers, mp_context=context, initializer=_one_thread) as pool:
         waiting: list[tuple[Job, Future[PhotoMeasurement]]] = [
             (job, pool.submit(measure_one, job, settings)) for job in jobs
@@ -111,14 +117,79 @@ def _in_pool(
             yield answer
 
 
+class StandingWorkers:
+    """Worker processes that stay, so that a photo need not wait until one has started; for a page, not for a command.
+
+    Two threads may measure at once. A photo that brings a worker down is refused, and the next one finds new workers.
+    """
+
+    def __init__(self, workers: int = WORKERS) -> None:
+        self._workers = workers
+        self._lock = Lock()
+        self._pool: ProcessPoolExecutor | None = None
+
+    def warm(self) -> None:
+        """Start the workers and let them load what measuring needs, without waiting for it."""
+        for _ in range(self._workers):
+            self._standing().submit(_load)
+
+    def __call__(self, jobs: Sequence[Job], settings: Settings) -> Iterator[PhotoMeasurement]:
+        """Measure photos, one after the other.
+
+        Args:
+            jobs: Photos.
+            settings: Boards and their print scale.
+
+        Yields:
+            One measurement for each job, in order.
+        """
+        for job in jobs:
+            pool = self._standing()
+            try:
+                yield pool.submit(measure_one, job, settings).result()
+            except BrokenProcessPool:
+                self._lost(pool)
+                yield _alone(job, settings, _spawned())
+
+    def close(self) -> None:
+        """End the workers."""
+        with self._lock:
+            if self._pool is not None:
+                self._pool.shutdown(wait=False, cancel_futures=True)
+                self._pool = None
+
+    def _standing(self) -> ProcessPoolExecutor:
+        with self._lock:
+            if self._pool is None:
+                self._pool = ProcessPoolExecutor(
+                    self._workers, mp_context=_spawned(), initializer=_one_thread
+                )
+            return self._pool
+
+    def _lost(self, pool: ProcessPoolExecutor) -> None:
+        with self._lock:
+            if self._pool is pool:
+                self._pool = None
+
+
+def _spawned() -> multiprocessing.context.SpawnContext:
+    """Spawned, not forked: the page runs threads, and a forked copy of a locked lock stays locked."""
+    return multiprocessing.get_context("spawn")
+
+
+def _load() -> str:
+    from verifier.vision.measure import METHOD_VERSION
+
+    return METHOD_VERSION
+
+
 def _alone(job: Job, settings: Settings, context: multiprocessing.context.SpawnContext) -> PhotoMeasurement:
     """Try once more in a worker of its own, after some photo brought the common pool down."""
     try:
         with ProcessPoolExecutor(1, mp_context=context, initializer=_one_thread) as pool:
             return pool.submit(measure_one, job, settings).result()
     except BrokenProcessPool:
-        say = "Measuring this photo ended its worker, probably for lack of memory. Send it smaller, or take it again."
-        return refused(job, Saying(reason="worker-lost", say=say))
+        return refused(job, Saying(reason="worker-lost", say=POOL_LOST))
 
 
 def _one_thread() -> None:

@@ -13,11 +13,11 @@ from verifier.drawing.pour import Pour, Slab
 from verifier.errors import BadInput, RecordDamaged
 from verifier.metrology.measurement import Measurement
 from verifier.photo.intake import Intake, KnownPhoto
-from verifier.pipeline.evidence import Original, has_record, is_intact
+from verifier.pipeline.evidence import Original, Placement, has_record, is_intact
 from verifier.pipeline.intakes import intake_of, recorded_intakes
 from verifier.pipeline.measuring import Job, Progress, Settings, measure_photos, refused
 from verifier.pipeline.values import measurements_of
-from verifier.record.ledger import Ledger
+from verifier.record.ledger import Ledger, Record
 from verifier.vision.photo_measurement import PhotoMeasurement, Saying
 
 State = Literal["counted", "superseded", "refused", "unplaced", "not counted", "damaged"]
@@ -85,8 +85,8 @@ def photos_of(
         if intake is not None:
             known.append(intake.known)
         entry = PhotoEntry(original=original, intake=intake, seen=_named(seen[original.sha256], original))
-        placed, found = _placed(entry, pour)
-        entries.append(placed)
+        on_drawing, found = placed(entry, pour)
+        entries.append(on_drawing)
         measurements += found
     return tuple(entries), tuple(measurements)
 
@@ -118,22 +118,52 @@ def recorded_measurements(ledger: Ledger, settings: Settings) -> dict[str, Photo
     Raises:
         RecordDamaged: If one can't be read.
     """
+    there = measured_in(ledger, settings)
+    return {sha256: recorded_measurement(ledger, record) for sha256, record in there.items()}
+
+
+def measured_in(ledger: Ledger, settings: Settings) -> dict[str, Record]:
+    """Find the records of measurements made by the method as it is now, newest of each photo, without reading the results.
+
+    Args:
+        ledger: The record.
+        settings: Boards and their print scale.
+
+    Returns:
+        Records by the hash of the photo.
+    """
     from verifier.vision.measure import METHOD_VERSION
 
-    found: dict[str, PhotoMeasurement] = {}
-    for record in ledger.records("measurement"):
-        if (record.body.get("version"), record.body.get("settings")) != (METHOD_VERSION, settings.mark):
-            continue
-        data = ledger.store.objects.read(str(record.body["result_sha256"]))
-        try:
-            found[str(record.body["sha256"])] = PhotoMeasurement.model_validate_json(data)
-        except ValidationError as error:
-            raise RecordDamaged(
-                f"The measurement of {record.body.get('name')} can't be read ({error.error_count()} faults).",
-                where=str(ledger.store.path),
-                todo="Use the version of this program that wrote it, or add the photo again.",
-            ) from error
-    return found
+    now = (METHOD_VERSION, settings.mark)
+    return {
+        str(record.body["sha256"]): record
+        for record in ledger.records("measurement")
+        if (record.body.get("version"), record.body.get("settings")) == now
+    }
+
+
+def recorded_measurement(ledger: Ledger, record: Record) -> PhotoMeasurement:
+    """Read one measurement of the record.
+
+    Args:
+        ledger: The record.
+        record: Its record of kind ``measurement``.
+
+    Returns:
+        The measurement.
+
+    Raises:
+        RecordDamaged: If it can't be read.
+    """
+    data = ledger.store.objects.read(str(record.body["result_sha256"]))
+    try:
+        return PhotoMeasurement.model_validate_json(data)
+    except ValidationError as error:
+        raise RecordDamaged(
+            f"The measurement of {record.body.get('name')} can't be read ({error.error_count()} faults).",
+            where=str(ledger.store.path),
+            todo="Use the version of this program that wrote it, or add the photo again.",
+        ) from error
 
 
 def _damaged(original: Original) -> PhotoEntry:
@@ -160,10 +190,20 @@ def _intake(original: Original, pour: Pour, at: datetime, known: Sequence[KnownP
         return None  # measuring the same file says why
 
 
-def _placed(entry: PhotoEntry, pour: Pour) -> tuple[PhotoEntry, tuple[Measurement, ...]]:
-    """Put what a photo shows onto the drawing, as far as that can be done without guessing."""
-    placement, name = entry.original.placement, entry.original.name
-    remarks: list[str] = []
+def placed(entry: PhotoEntry, pour: Pour) -> tuple[PhotoEntry, tuple[Measurement, ...]]:
+    """Put what a photo shows onto the drawing, as far as that can be done without guessing.
+
+    Args:
+        entry: A photo with what was measured in it.
+        pour: Drawing values.
+
+    Returns:
+        The entry with its place, its layers' names and what became of it; and the measurements of those layers.
+    """
+    placement, told = _by_board(entry, pour)
+    entry = entry.model_copy(update={"original": entry.original.model_copy(update={"placement": placement})})
+    name = entry.original.name
+    remarks = [*told]
     state: State = "not counted"
     found: tuple[Measurement, ...] = ()
     layers: tuple[str | None, ...] = tuple(None for _ in entry.seen.layers)
@@ -181,8 +221,8 @@ def _placed(entry: PhotoEntry, pour: Pour) -> tuple[PhotoEntry, tuple[Measuremen
         element = pour.element(placement.element)
         if isinstance(element, Slab):
             drawn = {layer.layer for layer in element.layers}
-            found, layers, told = measurements_of(entry.seen, placement, drawn, taken_at=entry.taken_at)
-            remarks += told
+            found, layers, more = measurements_of(entry.seen, placement, drawn, taken_at=entry.taken_at)
+            remarks += more
             state = "counted" if found else "not counted"
         else:
             remarks.append(
@@ -190,3 +230,21 @@ def _placed(entry: PhotoEntry, pour: Pour) -> tuple[PhotoEntry, tuple[Measuremen
             )
     update = {"layers": layers, "state": state, "remarks": tuple(remarks)}
     return entry.model_copy(update=update), found
+
+
+def _by_board(entry: PhotoEntry, pour: Pour) -> tuple[Placement, tuple[str, ...]]:
+    """The place of a photo: as said, else as the board in it tells, else as its name claims; a contradiction is told."""
+    placement, board = entry.original.placement, entry.seen.board
+    here = None if board is None or board.number is None else pour.place_of_board(board.number)
+    if here is None or board is None:
+        return placement, ()
+    element, spot = here
+    if placement.element is None:
+        return Placement(element=element, spot=spot, mat=placement.mat, basis="board"), ()
+    if placement.element == element and spot in (None, placement.spot):
+        return placement, ()
+    lies = element if spot is None else f"{element}, spot {spot}"
+    said = f"{placement.element}, spot {placement.spot}"
+    return placement, (
+        f"{entry.original.name} is said to show {said}, but board {board.number} in it is kept for {lies}: see which is right.",
+    )
