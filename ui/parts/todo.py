@@ -99,14 +99,14 @@ def _layer_row(check: Check, c: Coverage) -> str:
     names = sorted({*c.there, *c.missing}, key=spot_order)
     states = {name: layer_verdict(check, c, name) for name in names}
     marks = "".join(
-        f'<span style="display:inline-flex;align-items:center;gap:.25rem;margin:0 .8rem .1rem 0;white-space:nowrap">'
+        f'<span style="display:inline-flex;align-items:center;gap:.25rem;margin:0 .5rem .1rem 0;white-space:nowrap">'
         f"{plain.mark(states[name], 1.05)}{plain.safe(name)}"
         f'<span class="sr" style="position:absolute;left:-9999px"> {escape(words.SPOT_STATE[states[name]])}</span></span>'
         for name in names
     )
     what = words.COVERAGE_WHAT[c.what].format(layer=plain.safe(c.layer))
     count = words.OF.format(there=c.asked - len(c.missing), asked=c.asked)
-    cell = "padding:.3rem .9rem .3rem 0;border:0;border-top:1px solid #e3e6ea;vertical-align:top"
+    cell = "padding:.3rem .5rem .3rem 0;border:0;border-top:1px solid #e3e6ea;vertical-align:top"
     return (
         f'<tr><th scope="row" style="{cell};text-align:left;font-weight:400;white-space:nowrap">{what}</th>'
         f'<td style="{cell};color:{QUIET};white-space:nowrap">{count}</td><td style="{cell};width:60%">{marks}</td></tr>'
@@ -128,9 +128,17 @@ def photos_again(check: Check) -> None:
     ]
     if again:
         st.subheader(words.MISSING_AGAIN)
-    for p in again:
-        plain.verdict_line("inconclusive", words.PHOTO_STATE[p.state], p.original.name)
-        plain.points(r.say for r in p.seen.refusals)
+    for p in again[:SHOWN]:
+        _again(p)
+    if len(again) > SHOWN:
+        with st.expander(words.AGAIN_MORE.format(count=len(again) - SHOWN)):
+            for p in again[SHOWN:]:
+                _again(p)
+
+
+def _again(p: PhotoEntry) -> None:
+    plain.verdict_line("inconclusive", words.PHOTO_STATE[p.state], p.original.name)
+    plain.points(r.say for r in p.seen.refusals)
 
 
 def questions(check: Check) -> None:
