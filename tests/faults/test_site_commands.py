@@ -121,8 +121,8 @@ def test_a_ticket_is_written_on_and_raises_its_alarm(run: Run, pour: Path) -> No
     assert code == 1
     assert len(seen["entries"]) == 1
     assert seen["running"]["placed_m3"] == 3.0
-    assert seen["alarms"][0]["weight"] == "stop"
-    assert seen["alarms"][0]["kind"] == "age"
+    stops = [a["kind"] for a in seen["alarms"] if a["weight"] == "stop"]
+    assert stops[:2] == ["release", "age"]  # nobody released this pour, and the load is too old
 
 
 def test_a_log_line_with_gaps_is_refused(run: Run, pour: Path) -> None:

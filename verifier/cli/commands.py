@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from verifier.cli import (
     account_commands,
+    close_commands,
     log_commands,
     order_commands,
     people_commands,
@@ -17,6 +18,7 @@ from verifier.cli.options import app
 __all__ = [
     "account_commands",
     "app",
+    "close_commands",
     "log_commands",
     "order_commands",
     "people_commands",

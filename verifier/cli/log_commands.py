@@ -27,9 +27,7 @@ def log(  # noqa: PLR0913 - every option of a command is an argument
     ] = None,
     ticket: Annotated[str | None, typer.Option(help="Number of the delivery ticket.")] = None,
     plant: Annotated[str | None, typer.Option(help="Plant on the ticket.")] = None,
-    mix: Annotated[
-        str | None, typer.Option(help="Mix on the ticket; the grade of the drawing if not given.")
-    ] = None,
+    mix: Annotated[str | None, typer.Option(help="Mix on the ticket; as ordered if not given.")] = None,
     volume: Annotated[float | None, typer.Option(help="Volume on the ticket. [m3]")] = None,
     batched: Moment = None,
     arrived: Moment = None,
@@ -41,12 +39,17 @@ def log(  # noqa: PLR0913 - every option of a command is an argument
     refused: Annotated[str | None, typer.Option(help="Why the load was refused.")] = None,
     place: Annotated[str | None, typer.Option(help="Where it went.")] = None,
     sample: Annotated[str | None, typer.Option(help="Sample taken from it.")] = None,
+    water: Annotated[float | None, typer.Option(help="Water added on site. [L]")] = None,
+    water_by: Annotated[str, typer.Option(help="Who ordered that water; empty if nobody did.")] = "",
+    within_hold_back: Annotated[
+        bool, typer.Option("--within-hold-back", help="It is within the hold-back of the ticket.")
+    ] = False,
     further: Annotated[
         list[str] | None, typer.Option("--set", help="Any other field of the entry.", metavar="NAME=VALUE")
     ] = None,
-    rate: Annotated[float | None, typer.Option(help="Rate ordered, to see alarms. [m3/h]")] = None,
-    interval: Annotated[float | None, typer.Option(help="Interval ordered, to see alarms. [min]")] = None,
-    ordered_slump: Annotated[float | None, typer.Option(help="Slump ordered, to see alarms. [mm]")] = None,
+    rate: Annotated[float | None, typer.Option(help="Rate, where no order says it. [m3/h]")] = None,
+    interval: Annotated[float | None, typer.Option(help="Interval, where no order says it. [min]")] = None,
+    ordered_slump: Annotated[float | None, typer.Option(help="Slump, where no order says it. [mm]")] = None,
     rule: Annotated[
         str, typer.Option(help="Standard of age and slump limits: IS 4926 or ASTM C94.")
     ] = "IS 4926",
@@ -61,21 +64,17 @@ def log(  # noqa: PLR0913 - every option of a command is an argument
 
     moment = moment_of(at)
     if kind is None:
-        if rate is None or interval is None or ordered_slump is None:
-            raise BadInput(
-                "The log is held against the order, which is not given.",
-                where=str(folder),
-                todo="Give --rate, --interval and --ordered-slump as ordered.",
+        supply = None
+        if rate is not None and interval is not None and ordered_slump is not None:
+            supply = pouring.Supply(
+                rate_m3_per_h=rate,
+                interval_min=interval,
+                slump_mm=ordered_slump,
+                truck_m3=truck_m3,
+                age=rule,
+                slump=rule,
             )
-        supply = pouring.Supply(
-            rate_m3_per_h=rate,
-            interval_min=interval,
-            slump_mm=ordered_slump,
-            truck_m3=truck_m3,
-            age=rule,
-            slump=rule,
-        )
-        seen = pouring.pour_so_far(folder, supply, moment, finished=finished)
+        seen = pouring.pour_so_far(folder, moment, supply=supply, finished=finished or None)
         if as_json:
             answer(seen.model_dump_json(indent=1))
         else:
@@ -107,6 +106,9 @@ def log(  # noqa: PLR0913 - every option of a command is an argument
         "place": place,
         "sample": sample,
     }
+    if water is not None:
+        added = {"litres": water, "at": moment.isoformat(), "ordered_by": water_by}
+        said["water"] = [added | {"within_hold_back": within_hold_back}]
     fields |= {name: value for name, value in said.items() if value is not None}
     fields |= {"taken_by": act.person} if kind == "truck" else {"by": act.person} if kind != "strip" else {}
     for pair in further or []:
@@ -152,5 +154,7 @@ def _tell(seen: PourSoFar) -> None:
     for alarm in seen.alarms:
         word = "STOP" if alarm.weight == "stop" else "note"
         answer(f"{word} {alarm.about}: {alarm.says} {alarm.do} (for: {alarm.who}; {alarm.source})")
+    for witness in seen.witness:
+        answer(f"Witness point {witness}.")
     for missing in seen.missing:
         answer(f"Missing: {missing}")

@@ -32,10 +32,37 @@ if TYPE_CHECKING:
 
 
 @app.command()
-def new(folder: Folder) -> None:
-    """Make a pour folder with a commented pour.toml to fill in."""
+def new(
+    folder: Folder,
+    source: Annotated[
+        Path | None,
+        typer.Option(
+            "--from", help="Schedule (.xlsx) or building model (.ifc) to fill it from.", metavar="FILE"
+        ),
+    ] = None,
+    storey: Annotated[str | None, typer.Option("--storey", help="Only this storey of the model.")] = None,
+    schedule: Annotated[
+        Path | None,
+        typer.Option(
+            "--schedule", help="Write the drawing values as a schedule to fill in.", metavar="FILE.xlsx"
+        ),
+    ] = None,
+) -> None:
+    """Make a pour folder with a commented pour.toml to fill in, or filled from a schedule or a model."""
     from verifier.pipeline.adding import new_folder
 
+    if source is not None:
+        _new_from(folder, source, storey)
+        return
+    if schedule is not None:
+        from verifier.pipeline import importing
+
+        there = (folder / "pour.toml").is_file()
+        importing.write_schedule_of(folder, schedule) if there else importing.write_template_schedule(
+            schedule
+        )
+        answer(f"Wrote {schedule}. Fill it in, then: verifier new FOLDER --from {schedule}")
+        return
     made = new_folder(folder)
     answer(f"Made {', '.join(str(path) for path in made)}. Fill in pour.toml, then: verifier check {folder}")
 
@@ -132,6 +159,19 @@ def demo(
     place = tell_story(console(), folder)
     if not no_page:
         raise typer.Exit(open_page(place, port=8501))
+
+
+def _new_from(folder: Path, source: Path, storey: str | None) -> None:
+    """Tell what was read, what was not, and what a person must still fill in."""
+    from verifier.pipeline.importing import new_from
+
+    done = new_from(folder, source, storey=storey)
+    answer(f"Made {done.made[0]} from {source}: {done.read}.")
+    for note_ in done.not_read:
+        answer(f"  not read: {note_}")
+    for asked in done.still_asked:
+        answer(f"  still to fill in: {asked}")
+    answer(f"Compare it with the drawing, which governs. Then: verifier check {folder}")
 
 
 def _placement_of(element: str | None, spot: str | None, mat: str | None) -> Placement | None:

@@ -16,6 +16,8 @@ from verifier.errors import BadInput
 from verifier.metrology.conformity import DecisionRule
 from verifier.metrology.measurement import Measurement
 from verifier.pipeline.evidence import Evidence, evidence_in
+from verifier.pipeline.falsework import reasons_of_falsework
+from verifier.pipeline.forecasting import reasons_of_weather
 from verifier.pipeline.measuring import WORKERS, Progress, Settings
 from verifier.pipeline.orders import reasons_of_order
 from verifier.pipeline.photos import PhotoEntry, photos_of
@@ -95,7 +97,7 @@ def check(
         workers: Worker processes for photos still to be measured.
         progress: Told after each photo measured.
         settings: Boards and their print scale; those of the folder if not given.
-        further: Reasons of other rooms, beside those of rounds and order, which are read here.
+        further: Reasons of other rooms, beside those of rounds, order, falsework and weather, which are read here.
 
     Returns:
         Findings, coverage and the decision.
@@ -143,6 +145,8 @@ def check(
             *reasons_of_review(review),
             *reasons_of_rounds(folder, at),
             *reasons_of_order(folder, at),
+            *reasons_of_falsework(folder),
+            *reasons_of_weather(folder),
             *further,
         ),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -10,15 +10,20 @@ from typing import Any
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from verifier.concrete.pour_alarms import alarms_of
-from verifier.concrete.pour_log import Entry, Running, Truck, running
+from verifier.concrete.pour_log import Entry, PourEvent, Running, Truck, running
 from verifier.concrete.supply import age_limit, joint_limit, supply_figures
 from verifier.concrete.truck_alarms import Alarm, Limits
+from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, open_record, record_event
+from verifier.pipeline.closing import still_open
 from verifier.pipeline.evidence import has_record
 from verifier.pipeline.ordering import quantities_of
+from verifier.pipeline.orders import order_of, sent_order
 from verifier.pipeline.permissions import Action, demand
+from verifier.pipeline.pour_release import release_alarms
+from verifier.pipeline.rounds import rounds_of
 from verifier.record.ledger import Ledger
 
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
@@ -31,6 +36,10 @@ class Supply(BaseModel, frozen=True, extra="forbid"):
     interval_min: float
     slump_mm: float
     truck_m3: float = 6.0
+    mix: str = ""
+    ordered_m3: float | None = None
+    hottest_c: float | None = None
+    coldest_c: float | None = None
     age: str
     slump: str
     joint: str = "usual"
@@ -42,7 +51,9 @@ class PourSoFar(BaseModel, frozen=True, extra="forbid"):
     entries: tuple[Entry, ...]
     running: Running
     computed_m3: float
+    ended: bool
     alarms: tuple[Alarm, ...]
+    witness: tuple[str, ...]
     missing: tuple[str, ...]
 
 
@@ -71,7 +82,9 @@ def log_of(folder: Path) -> tuple[Entry, ...]:
     return tuple(found.values())
 
 
-def record_log(folder: Path, fields: Mapping[str, Any], act: Act) -> Entry:
+def record_log(
+    folder: Path, fields: Mapping[str, Any], act: Act, files: Sequence[Path] = (), *, once: str = ""
+) -> Entry:
     """Put one line of the pour log into the record.
 
     A ticket that is in the log already is written on: what is not given stays, and both versions are kept in the record.
@@ -80,6 +93,8 @@ def record_log(folder: Path, fields: Mapping[str, Any], act: Act) -> Entry:
         folder: The pour folder.
         fields: Fields of the entry, with its ``kind``.
         act: Who writes, and when.
+        files: Photos named by the entry, to be kept.
+        once: A name that the entry got when it was typed: one that waited for a connection and is sent twice counts once.
 
     Returns:
         The entry as it now stands.
@@ -93,7 +108,7 @@ def record_log(folder: Path, fields: Mapping[str, Any], act: Act) -> Entry:
     known = dict(fields)
     if fields.get("kind") == "truck":
         same = [e for e in log_of(folder) if isinstance(e, Truck) and e.ticket == fields.get("ticket")]
-        known = (same[-1].model_dump(mode="json") if same else {"mix": pour.pour.concrete.grade}) | known
+        known = (same[-1].model_dump(mode="json") if same else {"mix": _mix(folder, pour)}) | known
     try:
         entry = _ENTRY.validate_python(known)
     except ValidationError as error:
@@ -101,63 +116,134 @@ def record_log(folder: Path, fields: Mapping[str, Any], act: Act) -> Entry:
             f"{'.'.join(map(str, e['loc'][1:])) or 'entry'}: {e['msg']}" for e in error.errors()
         )
         raise BadInput(f"{faults}.", where="pour log", todo="Correct it; nothing was recorded.") from error
+    still_open(folder)
     ledger = open_record(folder, pour, act)
     try:
         about = f"ticket {entry.ticket}" if isinstance(entry, Truck) else entry.kind
-        record_event(ledger, "pour.log", {"text": about, "entry": entry.model_dump(mode="json")}, act)
+        for path in files:
+            ledger.store.objects.put_file(path)
+        known_names = {r.body.get("once") for r in ledger.records("pour.log")} if once else set()
+        if not once or once not in known_names:
+            body: dict[str, object] = {
+                "text": about,
+                "entry": entry.model_dump(mode="json"),
+                "originals": [{"sha256": h} for h in getattr(entry, "photos", ())],
+            }
+            record_event(ledger, "pour.log", body | ({"once": once} if once else {}), act)
     finally:
         ledger.close()
     return entry
 
 
-def pour_so_far(folder: Path, supply: Supply, at: datetime, *, finished: bool = False) -> PourSoFar:
-    """Hold the pour log against drawing and order.
+def _mix(folder: Path, pour: Pour) -> str:
+    """Name of the mix that a ticket is expected to carry."""
+    sent = sent_order(folder)
+    return pour.pour.concrete.grade if sent is None else sent.mix_name
+
+
+def supply_of(folder: Path, at: datetime) -> Supply:
+    """What the log is held against: the order as it was sent, or as it is filled in.
 
     Args:
         folder: The pour folder.
-        supply: What the plant agreed to.
         at: Time of the question.
-        finished: Whether placing has ended.
 
     Returns:
-        Running volume, forecast of the last trucks, and alarms.
+        The supply.
 
     Raises:
-        BadInput: If the drawing values can't be used, or a standard has no such limit.
+        BadInput: If there is no order; concrete mixed on site has none.
+    """
+    order = order_of(folder, at)
+    if order is None:
+        raise BadInput(
+            "The log is held against the order, and there is none.",
+            where=str(folder),
+            todo=f"Write it with: verifier order {folder} --draft. Or give --rate, --interval and --ordered-slump.",
+        )
+    sheet = order.sheet
+    return Supply(
+        rate_m3_per_h=sheet.rate_m3_per_h,
+        interval_min=sheet.interval_min,
+        slump_mm=sheet.slump_mm,
+        truck_m3=sheet.truck_m3,
+        mix=sheet.mix_name,
+        ordered_m3=sheet.volume_m3,
+        hottest_c=sheet.hottest_c,
+        coldest_c=sheet.coldest_c,
+        age=sheet.supply.age,
+        slump=sheet.supply.slump,
+        joint=sheet.supply.joint,
+    )
+
+
+def pour_so_far(
+    folder: Path, at: datetime, *, supply: Supply | None = None, finished: bool | None = None
+) -> PourSoFar:
+    """Hold the pour log against drawing, order and release.
+
+    Args:
+        folder: The pour folder.
+        at: Time of the question.
+        supply: What the plant agreed to; that of the order if not given.
+        finished: Whether placing has ended; by the log's own event of the end if not given.
+
+    Returns:
+        Running volume, forecast of the last trucks, alarms, and witness points.
+
+    Raises:
+        BadInput: If the drawing values can't be used, there is no order, or a standard has no such limit.
 
     Source:
         Each alarm names its own.
     """
     pour = read_pour(folder)
-    quantities = quantities_of(folder, truck_m3=supply.truck_m3)
+    against = supply or supply_of(folder, at)
+    quantities = quantities_of(folder, truck_m3=against.truck_m3)
     computed = quantities.take_off.net_m3
     entries = log_of(folder)
     trucks = [e for e in entries if isinstance(e, Truck)]
     placed = sum(t.placed_m3 for t in trucks if t.arrived_at <= at)
+    ended = any(isinstance(e, PourEvent) and e.what == "end" and e.at <= at for e in entries)
+    done = ended if finished is None else finished
+    limits = _limits(against, pour.pour.concrete.grade, computed)
+    ordered = quantities.order.order_m3 if against.ordered_m3 is None else against.ordered_m3
+    return PourSoFar(
+        entries=entries,
+        running=running(
+            trucks,
+            at,
+            ordered_m3=ordered,
+            left_to_place_m3=0.0 if done else max(0.0, computed - placed),
+            truck_m3=against.truck_m3,
+            last_call_m3=supply_figures().last_call.value,
+        ),
+        computed_m3=computed,
+        ended=done,
+        alarms=(*release_alarms(folder, trucks, at), *alarms_of(entries, limits, at, pour_finished=done)),
+        witness=_witness(folder, at),
+        missing=quantities.missing,
+    )
+
+
+def _witness(folder: Path, at: datetime) -> tuple[str, ...]:
+    """Witness points of the rounds that somebody was told of, in words."""
+    rounds = rounds_of(folder)
+    told = {w.item: w for s in rounds.states(at) for w in s.witness if w.says != "not told"}
+    return tuple(f"{w.item} {rounds.checklist.find(w.item).item}: {w.told}, {w.says}" for w in told.values())
+
+
+def _limits(supply: Supply, grade: str, computed_m3: float) -> Limits:
     figures = supply_figures()
-    limits = Limits(
-        mix=pour.pour.concrete.grade,
+    return Limits(
+        mix=supply.mix or grade,
         ordered_slump_mm=supply.slump_mm,
         slump_rule=supply.slump,
         age=age_limit(supply.age),
         joint=joint_limit(supply.joint),
         interval_min=supply.interval_min,
         rate_m3_per_h=supply.rate_m3_per_h,
-        computed_m3=computed,
-        hottest_c=figures.hottest.value,
-        coldest_c=figures.coldest.value,
-    )
-    return PourSoFar(
-        entries=entries,
-        running=running(
-            trucks,
-            at,
-            ordered_m3=quantities.order.order_m3,
-            left_to_place_m3=0.0 if finished else max(0.0, computed - placed),
-            truck_m3=supply.truck_m3,
-            last_call_m3=figures.last_call.value,
-        ),
-        computed_m3=computed,
-        alarms=alarms_of(entries, limits, at, pour_finished=finished),
-        missing=quantities.missing,
+        computed_m3=computed_m3,
+        hottest_c=figures.hottest.value if supply.hottest_c is None else supply.hottest_c,
+        coldest_c=figures.coldest.value if supply.coldest_c is None else supply.coldest_c,
     )

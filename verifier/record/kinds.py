@@ -61,6 +61,9 @@ KINDS: dict[str, Kind] = {
     "lapse": Kind("a release lapsed"),
     "order": Kind("concrete was ordered"),
     "pour.log": Kind("an event of the pour was logged"),
+    "closing": Kind("something after the pour was written"),
+    "closing.sign": Kind("the closing was signed or decided on", person=True),
+    "close": Kind("the record was closed", person=True, roles=_DECIDES),
     "seal": Kind("the record was sealed", person=True),
     "token": Kind("a time stamp over a head was received", neutral=True),
 }

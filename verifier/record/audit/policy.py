@@ -9,7 +9,7 @@ DECIDERS = frozenset({"reviewer", "engineer_of_record"})
 PERSON = frozenset(
     {
         *("key.enrol", "key.revoke", "hold.release", "return", "spot.waive"),
-        *("acceptance", "refusal", "release", "seal"),
+        *("acceptance", "refusal", "release", "seal", "closing.sign", "close"),
     }
 )
 ROLES = {
@@ -17,6 +17,7 @@ ROLES = {
     "spot.waive": DECIDERS,
     "refusal": DECIDERS,
     "release": DECIDERS,
+    "close": DECIDERS,
     "acceptance": frozenset({"engineer_of_record"}),
 }
 DOCUMENTS = frozenset({"photo", "tape", "item", "correction"})
@@ -34,6 +35,7 @@ PLAIN = frozenset(
             "order",
             "pour.log",
             "inspection",
+            "closing",
         ),
     }
 )

@@ -1,0 +1,238 @@
+"""From the order over the pour log to the closed record, as people do it, and what a closed record refuses.
+
+Dates and limits are those of IS 456:2000 (11.3.1, 13.5.1, table 11), as the rooms themselves are tested on in tests/published.
+"""
+
+from __future__ import annotations
+
+import shutil
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+from small_pour import steel_alone
+
+from verifier.errors import BadInput, NotAllowed, Refusal
+from verifier.pipeline.acting import Act
+from verifier.pipeline.closing import close_record, record_after, sign_closing
+from verifier.pipeline.closing_state import closing_of
+from verifier.pipeline.enrolling import OwnKey, enrol_person
+from verifier.pipeline.orders import confirm_order, send_order
+from verifier.pipeline.pouring import pour_so_far, record_log
+from verifier.pipeline.recording import audit_bundle, seal_folder
+from verifier.record.keys import DeviceSigner, device_signer
+from verifier.store import sha256_of
+
+SAMPLE = Path(__file__).parents[2] / "sample_images"
+ORDERED = datetime.fromisoformat("2026-05-12T15:00:00+02:00")
+START = datetime.fromisoformat("2026-05-14T06:30:00+02:00")
+END = START + timedelta(hours=2)
+YES = {"plant": "plant-1", "by": "dispatcher-1", "not_in_maintenance": True, "stock_and_trucks": True}
+
+
+def minutes(count: float) -> datetime:
+    return START + timedelta(minutes=count)
+
+
+@pytest.fixture(scope="module")
+def signer(tmp_path_factory: pytest.TempPathFactory) -> DeviceSigner:
+    return device_signer(tmp_path_factory.mktemp("keys") / "device.key")
+
+
+@pytest.fixture(scope="module")
+def keys(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("own")
+
+
+def key(keys: Path, person: str) -> OwnKey:
+    return OwnKey(keys / person, "four plain words here")
+
+
+def truck(folder: Path, signer: DeviceSigner, ticket: str, at: float, **more: object) -> None:
+    fields = {
+        "kind": "truck", "ticket": ticket, "plant": "plant-1", "volume_m3": 3.0, "batch_at": minutes(at - 30),
+        "arrived_at": minutes(at), "discharge_start_at": minutes(at + 5), "discharge_end_at": minutes(at + 20),
+        "slumps": [{"slump_mm": 105, "at": minutes(at + 2)}], "concrete_c": 22, "taken_by": "engineer-1",
+    }  # fmt: skip
+    record_log(folder, fields | more, Act("engineer-1", minutes(at + 21), signer))
+
+
+@pytest.fixture(scope="module")
+def poured(tmp_path_factory: pytest.TempPathFactory, signer: DeviceSigner, keys: Path) -> Path:
+    """A pour that is ordered, cast in three trucks, one of them refused, and ended; its people are enrolled."""
+    folder = tmp_path_factory.mktemp("closing") / "pour"
+    folder.mkdir()
+    for name in ("pour.toml", "order.toml"):
+        shutil.copy(SAMPLE / name, folder)
+    steel_alone(folder)
+    send_order(folder, Act("engineer-1", ORDERED, signer))
+    confirm_order(folder, YES, Act("engineer-1", ORDERED, signer))
+    introducer = None
+    for person in ("reviewer-1", "engineer-1", "eor-1"):
+        enrol_person(folder, person, (), key(keys, person), Act(person, ORDERED, signer), by=introducer)
+        introducer = introducer or key(keys, person)
+    truck(folder, signer, "101", 0, sample="A")
+    truck(folder, signer, "102", 25, discharge_start_at=None, discharge_end_at=None, slumps=[],
+          refused_because="batch time can't be read", batch_at=None)  # fmt: skip
+    truck(folder, signer, "103", 40, sample="B", volume_m3=3.3)
+    end = {"kind": "event", "what": "end", "says": "screeded", "at": END, "by": "engineer-1"}
+    record_log(folder, end, Act("engineer-1", END, signer))
+    return folder
+
+
+@pytest.fixture
+def folder(poured: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(poured, tmp_path / "pour"))
+
+
+def lacks(folder: Path, at: datetime) -> set[str]:
+    return {m.key for m in closing_of(folder, at).missing}
+
+
+def test_the_log_is_held_against_the_order_without_a_word_from_the_caller(poured: Path) -> None:
+    seen = pour_so_far(poured, END)
+    assert (seen.ended, seen.running.ordered_m3) == (True, 6.5)
+    assert seen.running.placed_m3 == pytest.approx(6.3)
+    assert seen.running.longest_gap_min == pytest.approx(25)
+    kinds = {a.kind for a in seen.alarms}
+    assert "release" in kinds, "nobody released this pour"
+    assert "mix" not in kinds, "a ticket takes the name of the mix ordered"
+    assert "batch-time" not in kinds, "a load refused before its discharge raises nothing"
+
+
+def test_during_the_pour_the_last_loads_are_forecast(poured: Path) -> None:
+    seen = pour_so_far(poured, minutes(22))
+    assert seen.running.placed_m3 == pytest.approx(3.0)
+    assert (seen.running.loads_left, seen.running.last_load_m3) == (1, pytest.approx(6.027 - 3.0))
+    assert seen.running.last_call_now
+
+
+def test_an_entry_that_waited_for_a_connection_counts_once(folder: Path, signer: DeviceSigner) -> None:
+    rain = {"kind": "event", "what": "rain", "says": "first drops", "at": minutes(30), "by": "engineer-1"}
+    before = len(pour_so_far(folder, END).entries)
+    for _ in range(2):
+        record_log(folder, rain, Act("engineer-1", END, signer), once="phone-1")
+    assert len(pour_so_far(folder, END).entries) == before + 1
+
+
+def test_days_and_dates_follow_the_code(folder: Path, signer: DeviceSigner) -> None:
+    """IS 456:2000, 13.5.1 (7 days) and 11.3.1: sides 24 h, soffit 3 d, props of a slab over 4.5 m 14 d."""
+    assert isinstance(closing_of(folder, END).dates, Refusal), "no mean temperature, no days"
+    record_after(folder, {"kind": "terms", "mean_temperature_c": 18}, Act("engineer-1", END, signer))
+    state = closing_of(folder, END + timedelta(days=3))
+    assert not isinstance(state.dates, Refusal)
+    hours = {d.date.part: d.date.hours for d in state.dates}
+    assert hours == {"sides": 24, "slab soffit, props stay": 72, "slab props": 14 * 24}
+    assert [d.passed for d in state.dates] == [True, True, False]
+    assert not isinstance(state.curing_need, Refusal)
+    assert state.curing_need.days == 7
+    assert state.curing is not None
+    assert len(state.curing.days_without_entry) == 3
+
+
+def test_a_dry_day_lengthens_the_curing(folder: Path, signer: DeviceSigner) -> None:
+    for day in range(7):
+        at = END + timedelta(days=day, hours=1)
+        look = {"kind": "curing", "found": "dry" if day == 2 else "wet", "put_right": True}
+        record_after(folder, look, Act("engineer-1", at, signer))
+    state = closing_of(folder, END + timedelta(days=7, hours=1)).curing
+    assert state is not None
+    assert (state.done, len(state.bad_days), state.ends_at) == (False, 1, END + timedelta(days=8))
+
+
+def test_two_good_samples_are_not_yet_judged_and_the_engineer_of_record_decides(
+    folder: Path, signer: DeviceSigner, keys: Path
+) -> None:
+    """IS 456:2000, table 11 judges groups of four; 15.4 throws out a sample with a cube off by more than 15 %."""
+    late = END + timedelta(days=29)
+    for sample, mpa in (("A", (31.0, 30.0, 32.0)), ("B", (20.0, 30.0, 40.0))):
+        result = {"kind": "result", "sample": sample, "age_days": 28, "mpa": mpa}
+        record_after(folder, result, Act("engineer-1", late, signer))
+    state = closing_of(folder, late)
+    assert [r.mpa for r in state.results] == [31.0, None]
+    assert "15 %" in state.results[1].invalid_because
+    assert state.acceptance is not None
+    assert state.acceptance.verdict == "not yet judged"
+    assert "acceptance" in lacks(folder, late)
+    own = key(keys, "eor-1").opened()
+    sign_closing(
+        folder,
+        "engineer of record",
+        Act("eor-1", late, signer),
+        own,
+        decides="results",
+        decision="cores taken",
+    )
+    assert "acceptance" not in lacks(folder, late)
+
+
+def test_nobody_signs_for_another_post_and_nothing_closes_while_something_lacks(
+    folder: Path, signer: DeviceSigner, keys: Path
+) -> None:
+    act = Act("engineer-1", END, signer)
+    with pytest.raises(NotAllowed, match="not independent inspector"):
+        sign_closing(folder, "independent inspector", act, key(keys, "engineer-1").opened())
+    with pytest.raises(NotAllowed):
+        close_record(folder, (), act, key(keys, "engineer-1").opened())
+    missing = closing_of(folder, END).missing
+    with pytest.raises(BadInput, match="not signed by the contractor's engineer"):
+        close_record(folder, missing, Act("eor-1", END, signer), key(keys, "eor-1").opened())
+
+
+def test_a_judging_description_of_a_defect_is_refused_and_a_neutral_one_waits_for_a_decision(
+    folder: Path, signer: DeviceSigner, keys: Path, tmp_path: Path
+) -> None:
+    picture = tmp_path / "soffit.jpg"
+    picture.write_bytes(b"a photo with a scale")
+    photo = sha256_of(picture)
+    hollow = {"face": "soffit", "length_mm": 120, "width_mm": 60, "depth_mm": 15, "bar_seen": False}
+    defect = {
+        "number": 1, "kind": "honeycomb", "place": "S2 soffit", "describes": "hollow, 120 x 60 x 15 mm, no bar seen",
+        "seen_at": END, "by": "engineer-1", "photos": [photo], "hollow": hollow,
+    }  # fmt: skip
+    act = Act("engineer-1", END + timedelta(days=15), signer)
+    with pytest.raises(BadInput, match="judges"):
+        record_after(folder, {"kind": "defect", "defect": defect | {"describes": "minor honeycomb"}}, act)
+    record_after(folder, {"kind": "defect", "defect": defect}, act, [picture])
+    assert "defects" in lacks(folder, act.at)
+    sign_closing(
+        folder, "engineer of record", Act("eor-1", act.at, signer), key(keys, "eor-1").opened(),
+        decides="defect 1", decision="cut out and fill by the accepted method",
+    )  # fmt: skip
+    assert "defects" not in lacks(folder, act.at)
+
+
+def test_a_record_closes_when_everything_is_there_and_its_bundle_holds(
+    folder: Path, signer: DeviceSigner, keys: Path, tmp_path: Path
+) -> None:
+    def write(at: datetime, **fields: object) -> None:
+        record_after(folder, fields, Act("engineer-1", at, signer))
+
+    write(END, kind="terms", mean_temperature_c=18, slab_span_m=4.1)
+    for day in range(7):
+        write(END + timedelta(days=day, hours=1), kind="curing", found="wet")
+    week, month = END + timedelta(days=7, hours=2), END + timedelta(days=28, hours=2)
+    write(week, kind="level", place="S1, grid B2", off_mm=-4, uncertainty_mm=3)
+    for part in ("sides", "slab soffit, props stay", "slab props"):
+        write(week, kind="struck", part=part, evidence="days of the code")
+    write(week, kind="back-props", state="none needed")
+    for sample in ("A", "B"):
+        write(month, kind="result", sample=sample, age_days=28, mpa=[30.0, 31.0, 30.5])
+    assert lacks(folder, month) == {"acceptance", "signed", "inspected", "read"}
+    for post, person in (("contractor's engineer", "engineer-1"), ("independent inspector", "reviewer-1")):
+        sign_closing(folder, post, Act(person, month, signer), key(keys, person).opened())
+    eor = Act("eor-1", month, signer)
+    sign_closing(
+        folder, "engineer of record", eor, key(keys, "eor-1").opened(), decides="results", decision="accepted"
+    )
+    sign_closing(folder, "engineer of record", eor, key(keys, "eor-1").opened())
+    state = closing_of(folder, month)
+    assert state.missing == ()
+    close_record(folder, state.missing, eor, key(keys, "eor-1").opened())
+    with pytest.raises(BadInput, match="was closed by eor-1"):
+        write(month, kind="level", place="S1", off_mm=0, uncertainty_mm=3)
+    with pytest.raises(BadInput, match="was closed by eor-1"):
+        truck(folder, signer, "104", 100)
+    out = tmp_path / "bundle.zip"
+    seal_folder(folder, out, month + timedelta(hours=1), device=signer)
+    assert audit_bundle(out).alarms == ()

@@ -1,0 +1,106 @@
+"""The weather of a pour from the forecast in its folder: advice with source and doubt, never a reason to stop by itself."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from pathlib import Path
+
+from pydantic import BaseModel
+
+from verifier.concrete.forecast import read_forecast
+from verifier.concrete.weather import Advice, EvaporationRate, Hour, Site, evaporation_rate, window_advice
+from verifier.drawing.pour import Pour
+from verifier.drawing.read import read_pour
+from verifier.errors import BadInput
+from verifier.pipeline.orders import order_of
+from verifier.release.reason import Reason
+
+WEATHER_FILE = "weather.csv"
+USUAL_HOURS = 4.0
+FINISHING_HOURS = 3.0
+
+
+class Weather(BaseModel, frozen=True, extra="forbid"):
+    """Forecast and advice for the window of pour and finish. ``rates`` go with ``hours``; None where no concrete is given."""
+
+    hours: tuple[Hour, ...]
+    rates: tuple[EvaporationRate | None, ...]
+    advice: tuple[Advice, ...]
+
+
+def weather_of(folder: Path) -> Weather | None:
+    """Read the forecast of a pour and what it asks for.
+
+    Args:
+        folder: The pour folder.
+
+    Returns:
+        Forecast and advice, or None while there is no forecast.
+
+    Raises:
+        BadInput: If the forecast or the drawing values can't be used.
+
+    Source:
+        Each advice names its own; the window of pour, finish and 12 h is common practice.
+    """
+    path = folder / WEATHER_FILE
+    if not path.is_file():
+        return None
+    pour = read_pour(folder)
+    hours = read_forecast(path.read_text(encoding="utf-8-sig"), where=str(path))
+    start = pour.pour.planned_start
+    finish = start + timedelta(hours=_hours_of_pour(folder, pour) + FINISHING_HOURS)
+    least = min(
+        (s.thickness_mm for s in pour.slabs), default=min((b.width_mm for b in pour.beams), default=150.0)
+    )
+    return Weather(
+        hours=hours,
+        rates=tuple(evaporation_rate(h) for h in hours),
+        advice=window_advice(hours, start, finish, Site(least_section_mm=least)),
+    )
+
+
+def reasons_of_weather(folder: Path) -> tuple[Reason, ...]:
+    """Say what the weather brings to the decision: cautions only.
+
+    Args:
+        folder: The pour folder.
+
+    Returns:
+        One caution for each kind of advice; a forecast that can't be read is one, too.
+
+    Raises:
+        BadInput: If the drawing values can't be used.
+    """
+    try:
+        weather = weather_of(folder)
+    except BadInput as error:
+        return (_caution("unreadable", f"The forecast can't be read: {error.wrong}", error.todo),)
+    if weather is None:
+        return ()
+    kinds = dict.fromkeys(a.kind for a in weather.advice)
+    found = []
+    for kind in kinds:
+        same = [a for a in weather.advice if a.kind == kind]
+        at = f", {same[0].at:%H:%M}" if same[0].at is not None else ""
+        more = f" ({len(same)} hours)" if len(same) > 1 else ""
+        says = f"Weather{at}: {same[0].says}{more} Source: {same[0].source}."
+        found.append(_caution(kind.replace(" ", "-"), says, same[0].do))
+    return tuple(found)
+
+
+def _hours_of_pour(folder: Path, pour: Pour) -> float:
+    order = None if pour.pour.concrete.supply == "site" else order_of(folder, pour.pour.planned_start)
+    return USUAL_HOURS if order is None else order.sheet.volume_m3 / order.sheet.rate_m3_per_h
+
+
+def _caution(key: str, says: str, clears: str) -> Reason:
+    return Reason(
+        key=f"weather-{key}",
+        room="weather",
+        weight="caution",
+        kind="to-know",
+        says=says,
+        clears=clears,
+        owner="pour leader",
+    )
