@@ -37,6 +37,18 @@ def title(text: str) -> None:
     st.html(f'<h1 style="{_ANYWHERE}">{escape(shown(text))}</h1>')
 
 
+def lines(text: str) -> None:
+    """Show a text line by line in letters of one width, as it is signed or typed.
+
+    Args:
+        text: Any text.
+    """
+    st.html(
+        f'<pre style="white-space:pre-wrap;{_ANYWHERE};font-size:.9rem;background:#f3f5f7;border:1px solid #c9ced6;'
+        f'border-radius:.3rem;padding:.7rem .9rem;margin:0 0 .35rem 0">{escape(shown(text))}</pre>'
+    )
+
+
 def labelled(label: str, text: str) -> None:
     """Show a short label and a text beside it.
 

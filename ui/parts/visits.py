@@ -106,6 +106,15 @@ def leave() -> None:
         st.logout()
 
 
+def local_passphrase() -> bool:
+    """Whether the person logged in with a passphrase that is kept here.
+
+    Returns:
+        False with a provider or without log-in.
+    """
+    return asked_here() and not provider_is_set()
+
+
 def confirmed(passphrase: str) -> str:
     """Hold the passphrase of the person logged in against the book once more, before an act that must be theirs.
 

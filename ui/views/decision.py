@@ -5,12 +5,15 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import answer, plain, pour
+from ui.parts import answer, deciding, plain, pour
 from ui.parts.reasons import list_reasons
+from verifier.pipeline.evidence import has_record
+from verifier.pipeline.releasing import stands_now
 
 at = pour.opened()
-decision = at.check.decision
-answer.heading(at.check)
+standing = stands_now(at.folder, at.check, "") if has_record(at.folder) else None
+decision = at.check.decision if standing is None else standing.decision
+answer.heading(at.check.model_copy(update={"decision": decision}))
 list_reasons(words.DECISION_REASONS, "non_conforming", decision.reasons)
 list_reasons(words.DECISION_CONDITIONS, "inconclusive", decision.conditions)
 if decision.cautions:
@@ -29,3 +32,4 @@ plain.pairs(
 )
 plain.paragraph(decision.statement, strong=True)
 plain.paragraph(words.STANDING_CAUTION)
+deciding.show(at)

@@ -376,3 +376,69 @@ LEFT_MINUTES: Final = "about {count} min left"
 WHERE_TAKEN: Final = "Where was this taken?"
 WHERE_ELSE: Final = "Somewhere else"
 AGAIN_MORE: Final = "More of them ({count})"
+
+KEY_DONE: Final = "Your key"
+KEY_YOURS: Final = "Your key in this record"
+KEY_PASSPHRASE: Final = "Passphrase of your key"
+KEY_AGAIN: Final = "The same once more"
+KEY_ACCOUNT: Final = "Passphrase of your account"
+KEY_NONE: Final = "You have no key in this record yet"
+KEY_NONE_SAYS: Final = "What you sign is signed with a key of your own. It is made here under a passphrase that only you know, and that nobody can find again."
+KEY_THERE_SAYS: Final = (
+    "Your key from another pour is here. Its passphrase makes it known to this record, too."
+)
+KEY_MAKE: Final = "Make my key"
+KEY_USE: Final = "Make my key known here"
+KEY_NOT_MADE: Final = "No key was enrolled"
+KEY_DIFFER: Final = "The two passphrases differ. Type both again."
+KEY_ENROLLED: Final = "It is in the record: you can sign."
+KEY_ASKED: Final = "Your key waits for somebody who introduces you"
+KEY_ASKED_SAYS: Final = "Somebody who has a key in this record opens this view and compares the mark of your key with you, by voice."
+KEY_ROLES: Final = "Asks to sign as"
+KEY_MARK: Final = "Mark of the key"
+KEY_COMPARE: Final = "Let the person read the mark to you before you sign."
+KEY_INTRODUCE: Final = "Introduce this person"
+KEY_INTRODUCED: Final = "The person is in the record and can sign."
+ROLE: Final = {
+    "site_engineer": "site engineer",
+    "quality_engineer": "quality engineer",
+    "reviewer": "reviewer",
+    "engineer_of_record": "engineer of record",
+    "reader": "reader",
+}
+DECIDE: Final = "Decide"
+DECIDE_WHO: Final = "These may decide on this pour"
+DECIDE_WAYS: Final = {"release": "release", "refuse": "refuse", "accept": "accept a deviation"}
+SIGNED: Final = "Signed"
+NOT_SIGNED: Final = "Nothing was signed"
+REASON_NEEDED: Final = "A written reason is needed."
+ACCEPT_SAYS: Final = "What you accept becomes a condition in the words below. It counts for these very values and this drawing only."
+ACCEPT_WHY: Final = "Why it may stay as it is (empty: not accepted)"
+ACCEPT_SIGN: Final = "Sign what is accepted"
+ACCEPTED: Final = "The acceptance is in the record."
+REFUSE_WHY: Final = "Why the pour is refused, and what would change that"
+REFUSE_SIGN: Final = "Refuse and sign"
+REFUSED: Final = "The refusal is in the record."
+RELEASE_NOT: Final = "You can't release this pour"
+RELEASE_STOPPED: Final = (
+    "Reasons that stop this pour: {stops}. Each says what would clear it; until then it can't be released."
+)
+HEAD_SAYS: Final = "A release needs a head of the record that you keep outside of it, so that a rewritten record can be told. Type one that you kept earlier. If this is your first look, take down the present one first: on paper, or as a picture of its code."
+HEAD_NOW: Final = "Present head"
+HEAD_CODE: Final = "The head as a code and as a file"
+HEAD_CODE_SAYS: Final = "Code that holds the signed head of this record"
+HEAD_FILE: Final = "The head as a file"
+HEAD_KEPT: Final = "The head that you keep"
+RELEASE_READ: Final = "Read what a release would say"
+RELEASE_TEXT: Final = "Read this. It is what you sign, word for word."
+RELEASE_ANEW: Final = "Check again and write it anew"
+RELEASE_CHANGED: Final = "The pour has changed since this text was written."
+RELEASE_SIGN: Final = "Release and sign"
+RELEASED: Final = "The release is in the record. Keep the new head below outside of it."
+RELEASE_DOCUMENT: Final = "Release document (PDF)"
+SIGN_WHERE: Final = "Where you sign"
+SIGN_WHERES: Final = {"here": "on this page", "away": "on my own machine"}
+SIGN_AWAY_SAYS: Final = "Your private key stays on your machine. Download the text, sign it there, and bring the small file that this makes:"
+SIGN_AWAY_TEXT: Final = "Download the text"
+SIGN_AWAY_FILE: Final = "release.txt.sig"
+SIGN_AWAY_SEND: Final = "Hand in the signature"

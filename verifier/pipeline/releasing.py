@@ -18,7 +18,7 @@ from verifier.pipeline.evidence import has_record
 from verifier.pipeline.permissions import Action, demand
 from verifier.pipeline.recording import record_check
 from verifier.pipeline.released import AcceptedDeviation, acceptable, acceptances_in, counted
-from verifier.record.approval import Approval, statement
+from verifier.record.approval import Approval, HeldHead, statement
 from verifier.record.canonical import utc_text
 from verifier.record.checkpoint import sign_head
 from verifier.record.heads import KeptHeads
@@ -172,7 +172,7 @@ def standing_of(ledger: Ledger, checked: Check, person: str) -> Standing:
 
 
 def bind(
-    folder: Path, standing: Standing, act: Act, *, heads: Path | None, looked_from: int
+    folder: Path, standing: Standing, act: Act, *, heads: Path | HeldHead | None, looked_from: int
 ) -> tuple[Approval, str]:
     """Take over the head into the person's own file, and fill in what the release binds.
 
@@ -180,7 +180,7 @@ def bind(
         folder: The pour folder.
         standing: What it rests on.
         act: Who releases, and when.
-        heads: The person's file of kept heads, outside of the pour folder.
+        heads: The person's file of kept heads, outside of the pour folder, or a head that the person keeps.
         looked_from: Size of the record before the check was made.
 
     Returns:
@@ -208,15 +208,10 @@ def bind(
     ledger = existing(folder)
     try:
         _nothing_new(ledger, looked_from, standing.checked)
-        signer = act.signer or device_signer()
-        kept = KeptHeads(heads, act.person)
-        origin = ledger.head().origin
-        _outside(heads, folder)
-        size = kept.needs_proof_from(origin)
-        kept.accept(sign_head(ledger.head(), signer), _proof(ledger, size), act.at)
+        held = heads if isinstance(heads, HeldHead) else _taken_over(ledger, folder, heads, act)
         approval = bind_release(
             ledger,
-            kept.held(origin, outside=folder),
+            held,
             person=act.person,
             decision=decision.answer,
             verdict=_verdict(decision),
@@ -432,6 +427,16 @@ def _nothing_new(ledger: Ledger, looked_from: int, checked: Check) -> None:
             where="release",
             todo="Run the command again, so that you decide on what is there now.",
         )
+
+
+def _taken_over(ledger: Ledger, folder: Path, heads: Path, act: Act) -> HeldHead:
+    """Take the present head over into a person's file of kept heads."""
+    kept = KeptHeads(heads, act.person)
+    origin = ledger.head().origin
+    _outside(heads, folder)
+    size = kept.needs_proof_from(origin)
+    kept.accept(sign_head(ledger.head(), act.signer or device_signer()), _proof(ledger, size), act.at)
+    return kept.held(origin, outside=folder)
 
 
 def _outside(heads: Path, folder: Path) -> None:

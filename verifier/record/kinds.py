@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-ROLES = ("site_engineer", "reviewer", "engineer_of_record")
+ROLES = ("site_engineer", "reviewer", "engineer_of_record", "quality_engineer")
 """Roles of a pour, as its drawing file names them."""
 
 _DECIDES = frozenset({"reviewer", "engineer_of_record"})

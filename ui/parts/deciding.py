@@ -1,0 +1,264 @@
+"""The decision of a person: accept a deviation in writing, release, or refuse, each under the own key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import streamlit as st
+
+from ui import words
+from ui.parts import kept_text, linked, own_key, plain
+from ui.parts.people import acting
+from ui.parts.pour import DRAFTS, Open
+from verifier.errors import BadInput, NotAllowed, VerifierError
+from verifier.pipeline import releasing
+from verifier.pipeline.acting import Act
+from verifier.pipeline.check import Check, check
+from verifier.pipeline.evidence import has_record
+from verifier.pipeline.held_heads import head_to_keep, held_from_short
+from verifier.pipeline.permissions import Action, may, who_may
+from verifier.pipeline.release_document import release_document
+from verifier.pipeline.released import acceptable
+from verifier.record.approval import Approval, statement
+from verifier.record.people import principal_of
+from verifier.release.reason import Reason
+
+SAID = "decision-said"
+Done = tuple[str, Path | None]
+"""What is told after signing, and the document if one was set."""
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """The pour, and who decides on it."""
+
+    at: Open
+    person: str
+
+    @property
+    def act(self) -> Act:
+        """The person, now."""
+        return Act(self.person, datetime.now().astimezone())
+
+    @property
+    def draft(self) -> Path:
+        """Where the text that is being read is kept until it is signed."""
+        return self.at.folder / DRAFTS / principal_of(self.person) / "release.json"
+
+
+def show(at: Open) -> None:
+    """Show what the person may decide, or who may.
+
+    Args:
+        at: The pour.
+    """
+    st.subheader(words.DECIDE, anchor="decide")
+    _told(at)
+    person = acting(at.check.pour, "decide", Action.RELEASE)
+    if not may(at.check.pour, person, Action.RELEASE):
+        plain.labelled(words.DECIDE_WHO, ", ".join(who_may(at.check.pour, Action.RELEASE)))
+        return
+    desk = Desk(at, person)
+    if not own_key.show(at, person):
+        return
+    if not has_record(at.folder):
+        plain.notice("missing", words.TIMELINE_NONE, words.TIMELINE_NONE_SAYS)
+        return
+    stops = releasing.stands_now(at.folder, at.check, person).decision.reasons
+    open_to_it = [r for r in stops if acceptable(r)]
+    ways = dict(words.DECIDE_WAYS)
+    if not open_to_it or not may(at.check.pour, person, Action.ACCEPT):
+        ways.pop("accept")
+    way = linked.choice(words.DECIDE, ways, key="way-to-decide", default="release")
+    if way == "accept":
+        _accept(desk, open_to_it)
+    elif way == "refuse":
+        _refuse(desk)
+    else:
+        _release(desk, len(stops))
+
+
+def _told(at: Open) -> None:
+    """What was signed just now stands here once, with the document to take along."""
+    said = st.session_state.pop(SAID, None)
+    if said is None:
+        return
+    text, document = said
+    plain.notice(None, words.SIGNED, text)
+    if document is not None:
+        st.download_button(
+            words.RELEASE_DOCUMENT, document.read_bytes(), document.name, "application/pdf", width="stretch"
+        )
+    _head(at)
+
+
+def _accept(desk: Desk, stops: list[Reason]) -> None:
+    plain.paragraph(words.ACCEPT_SAYS)
+    given = []
+    for stop in stops:
+        with st.container(border=True):
+            plain.paragraph(stop.says)
+            reason = kept_text.area(words.ACCEPT_WHY, desk.at.folder, desk.person, f"accept {stop.key}")
+            if reason:
+                given.append(releasing.Acceptance(stop.key, reason))
+    typed = _sign_form("accept", words.ACCEPT_SIGN)
+    if typed is None:
+        return
+    if not given:
+        _not_signed(BadInput(words.REASON_NEEDED, where=words.DECIDE, todo=""))
+        return
+
+    def sign() -> Done:
+        now = desk.act
+        releasing.stands(
+            desk.at.folder, _fresh(desk, now), now, accept=given, key=own_key.opened(desk.person, typed)
+        )
+        for one in given:
+            kept_text.forget(desk.at.folder, desk.person, f"accept {one.finding}")
+        return words.ACCEPTED, None
+
+    _signed(sign)
+
+
+def _refuse(desk: Desk) -> None:
+    reason = kept_text.area(words.REFUSE_WHY, desk.at.folder, desk.person, "refusal")
+    typed = _sign_form("refuse", words.REFUSE_SIGN)
+    if typed is None:
+        return
+    if not reason:
+        _not_signed(BadInput(words.REASON_NEEDED, where=words.DECIDE, todo=""))
+        return
+
+    def sign() -> Done:
+        now = desk.act
+        standing = releasing.stands(desk.at.folder, _fresh(desk, now), now)
+        key = own_key.opened(desk.person, typed)
+        releasing.refuse(desk.at.folder, standing, reason, now, key.opened())
+        kept_text.forget(desk.at.folder, desk.person, "refusal")
+        return words.REFUSED, None
+
+    _signed(sign)
+
+
+def _release(desk: Desk, stops: int) -> None:
+    if stops:
+        plain.paragraph(words.RELEASE_STOPPED.format(stops=stops))
+        return
+    try:
+        releasing.may_release(desk.at.folder, desk.person)
+    except NotAllowed as error:
+        plain.notice("inconclusive", words.RELEASE_NOT, f"{error.wrong} {error.todo}")
+        return
+    if desk.draft.is_file():
+        _sign_text(desk)
+        return
+    plain.paragraph(words.HEAD_SAYS)
+    _head(desk.at)
+    with st.form("bind", border=False):
+        kept = st.text_input(words.HEAD_KEPT, placeholder="41-ABCD-EFGH-IJKL-MNOP", autocomplete="off")
+        sent = st.form_submit_button(words.RELEASE_READ, type="primary", width="stretch")
+    if not sent:
+        return
+    try:
+        _bind(desk, kept)
+    except VerifierError as error:
+        _not_signed(error)
+        return
+    st.rerun()
+
+
+def _bind(desk: Desk, kept: str) -> None:
+    """Check once more, and put down what a release would bind, for reading."""
+    folder, now = desk.at.folder, desk.act
+    held = held_from_short(folder, kept, desk.person)
+    size = releasing.record_size(folder)
+    standing = releasing.stands(folder, _fresh(desk, now), now)
+    approval, _ = releasing.bind(folder, standing, now, heads=held, looked_from=size)
+    desk.draft.parent.mkdir(parents=True, exist_ok=True)
+    desk.draft.write_text(approval.model_dump_json(), encoding="utf-8")
+
+
+def _sign_text(desk: Desk) -> None:
+    try:
+        approval = Approval.model_validate_json(desk.draft.read_bytes())
+    except ValueError:
+        desk.draft.unlink()
+        st.rerun()
+    text = statement(approval.body())
+    plain.paragraph(words.RELEASE_TEXT, strong=True)
+    plain.lines(text)
+    if st.button(words.RELEASE_ANEW, width="stretch"):
+        desk.draft.unlink()
+        st.rerun()
+    where = linked.choice(words.SIGN_WHERE, words.SIGN_WHERES, key="sign-where", default="here")
+    if where == "here":
+        typed = _sign_form("release", words.RELEASE_SIGN)
+        if typed is not None:
+            _signed(lambda: _sign_here(desk, approval, typed))
+        return
+    plain.paragraph(words.SIGN_AWAY_SAYS)
+    plain.lines("ssh-keygen -Y sign -f KEY -n pour-release release.txt")
+    st.download_button(words.SIGN_AWAY_TEXT, text.encode(), "release.txt", "text/plain", width="stretch")
+    file = st.file_uploader(words.SIGN_AWAY_FILE, type=["sig"], key="release-signature")
+    if st.button(words.SIGN_AWAY_SEND, type="primary", width="stretch", disabled=file is None) and file:
+        _signed(lambda: _hand_in(desk, approval, file.getvalue().decode("ascii", "replace")))
+
+
+def _sign_here(desk: Desk, approval: Approval, typed: str) -> Done:
+    folder, now = desk.at.folder, desk.act
+    releasing.may_release(folder, desk.person)
+    standing = releasing.stands_now(folder, _fresh(desk, now), desk.person)
+    if standing.decision.reasons or [c.says for c in standing.decision.conditions] != list(
+        approval.conditions
+    ):
+        raise NotAllowed(words.RELEASE_CHANGED, where=words.DECIDE, todo=words.RELEASE_ANEW)
+    record = releasing.sign_here(folder, approval, own_key.opened(desk.person, typed).opened(), now.at)
+    desk.draft.unlink()
+    return words.RELEASED, release_document(folder, standing, record, now)
+
+
+def _hand_in(desk: Desk, approval: Approval, armored: str) -> Done:
+    folder, now = desk.at.folder, desk.act
+    releasing.may_release(folder, desk.person)
+    standing = releasing.stands_now(folder, _fresh(desk, now), desk.person)
+    record = releasing.hand_in(folder, standing, approval, armored, now)
+    desk.draft.unlink()
+    return words.RELEASED, release_document(folder, standing, record, now)
+
+
+def _head(at: Open) -> None:
+    short, note, drawn = head_to_keep(at.folder, datetime.now().astimezone())
+    plain.labelled(words.HEAD_NOW, short)
+    with st.expander(words.HEAD_CODE):
+        plain.figure(drawn, words.HEAD_CODE_SAYS, most_px=320)
+        st.download_button(words.HEAD_FILE, note.encode(), "head.txt", "text/plain")
+
+
+def _sign_form(name: str, label: str) -> str | None:
+    """Ask for the passphrase of the own key; the answer is None until it is sent."""
+    with st.form(f"sign-{name}", border=False, clear_on_submit=True):
+        typed = own_key.passphrase(name)
+        title = label
+        sent = st.form_submit_button(title, type="primary", width="stretch")
+    return typed if sent else None
+
+
+def _signed(sign: Callable[[], Done]) -> None:
+    """Sign, tell what became of it, and show the pour anew."""
+    try:
+        st.session_state[SAID] = sign()
+    except VerifierError as error:
+        _not_signed(error)
+        return
+    st.rerun()
+
+
+def _not_signed(error: VerifierError) -> None:
+    plain.notice("inconclusive", words.NOT_SIGNED, f"{error.wrong} {error.todo}")
+
+
+def _fresh(desk: Desk, now: Act) -> Check:
+    return check(desk.at.folder, at=now.at)
