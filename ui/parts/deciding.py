@@ -12,11 +12,12 @@ import streamlit as st
 from ui import words
 from ui.parts import kept_text, linked, own_key, plain
 from ui.parts.people import acting
-from ui.parts.pour import DRAFTS, Open
+from ui.parts.pour import DRAFTS, Open, moment
 from verifier.errors import BadInput, NotAllowed, VerifierError
 from verifier.pipeline import releasing
 from verifier.pipeline.acting import Act
 from verifier.pipeline.check import Check, check
+from verifier.pipeline.decided import decided
 from verifier.pipeline.evidence import has_record
 from verifier.pipeline.held_heads import head_to_keep, held_from_short
 from verifier.pipeline.permissions import Action, may, who_may
@@ -27,6 +28,8 @@ from verifier.record.people import principal_of
 from verifier.release.reason import Reason
 
 SAID = "decision-said"
+_WIDE = 720
+"""Fields as wide as a line of text is read easily. [px]"""
 Done = tuple[str, Path | None]
 """What is told after signing, and the document if one was set."""
 
@@ -55,8 +58,28 @@ def show(at: Open) -> None:
     Args:
         at: The pour.
     """
+    _so_far(at)
     st.subheader(words.DECIDE, anchor="decide")
-    _told(at)
+    with st.container(width=_WIDE):
+        _desk(at)
+
+
+def _so_far(at: Open) -> None:
+    """What people have decided before, newest first."""
+    known = decided(at.folder)
+    if not known:
+        return
+    st.subheader(words.DECIDED)
+    for one in known:
+        with st.container(border=True):
+            plain.labelled(words.DECIDED_KIND[one.kind], f"{one.person}, {moment(one.at, at.check.pour)}")
+            if one.reason:
+                plain.paragraph(one.reason)
+            plain.paragraph(words.DECIDED_RECORD.format(seq=one.seq, later=one.later), quiet=True)
+
+
+def _desk(at: Open) -> None:
+    _told()
     person = acting(at.check.pour, "decide", Action.RELEASE)
     if not may(at.check.pour, person, Action.RELEASE):
         plain.labelled(words.DECIDE_WHO, ", ".join(who_may(at.check.pour, Action.RELEASE)))
@@ -81,7 +104,7 @@ def show(at: Open) -> None:
         _release(desk, len(stops))
 
 
-def _told(at: Open) -> None:
+def _told() -> None:
     """What was signed just now stands here once, with the document to take along."""
     said = st.session_state.pop(SAID, None)
     if said is None:
@@ -92,7 +115,6 @@ def _told(at: Open) -> None:
         st.download_button(
             words.RELEASE_DOCUMENT, document.read_bytes(), document.name, "application/pdf", width="stretch"
         )
-    _head(at)
 
 
 def _accept(desk: Desk, stops: list[Reason]) -> None:

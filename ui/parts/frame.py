@@ -19,7 +19,8 @@ STYLE = """<style>
 [data-testid="stPageLink"] p {font-weight: 600}
 .stButton button, .stFormSubmitButton button, .stDownloadButton button {min-height: 3rem}
 [data-testid="stNumberInput"] input, [data-baseweb="select"] > div {min-height: 3rem}
-[data-testid="stFileUploaderDropzone"] button {min-height: 3rem}
+[data-testid="stFileUploaderDropzone"] button, [data-testid="stButtonGroup"] button {min-height: 3rem}
+[data-testid="stTextInput"] input {min-height: 3rem}
 h1 {font-size: 1.6rem !important; padding: .2rem 0 0 0 !important; margin: 0 !important}
 h2 {font-size: 1.25rem !important; padding: .9rem 0 .2rem 0 !important; margin: 0 !important}
 h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
@@ -28,6 +29,7 @@ h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
   padding: .25rem .25rem .4rem .25rem}
 .st-key-views > * {flex: 0 0 auto}
 .st-key-views [data-testid="stPageLink"] p {white-space: nowrap}
+.st-key-view-here {scroll-initial-target: nearest}
 .st-key-view-here [data-testid="stPageLink"] a {background: #ffffff; border: 1px solid #1c1f24; border-bottom-width: 5px}
 .st-key-view-here [data-testid="stPageLink"] p::before {content: "\\25B8\\00A0"; content: "\\25B8\\00A0" / ""}
 .way-on {display: inline-block; line-height: 3rem; padding: 0 1.2rem; border-radius: .3rem; background: #00507d; color: #ffffff !important;

@@ -97,7 +97,8 @@ def _make(at: Open, person: str, keys: Keys) -> None:
     except VerifierError as error:
         plain.notice("inconclusive", words.KEY_NOT_MADE, f"{error.wrong} {error.todo}")
         return
-    st.session_state[SAID] = words.KEY_ASKED_SAYS if isinstance(made, Request) else words.KEY_ENROLLED
+    if not isinstance(made, Request):
+        st.session_state[SAID] = words.KEY_ENROLLED
     st.rerun()
 
 

@@ -442,3 +442,8 @@ SIGN_AWAY_SAYS: Final = "Your private key stays on your machine. Download the te
 SIGN_AWAY_TEXT: Final = "Download the text"
 SIGN_AWAY_FILE: Final = "release.txt.sig"
 SIGN_AWAY_SEND: Final = "Hand in the signature"
+DECIDED: Final = "Decided so far"
+DECIDED_KIND: Final = {"acceptance": "Deviation accepted", "refusal": "Refused", "release": "Released"}
+DECIDED_RECORD: Final = (
+    "Record {seq}; records since: {later}. It stands only for what was in the record then."
+)

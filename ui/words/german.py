@@ -458,3 +458,12 @@ SIGN_AWAY_SAYS: Final = "Ihr privater Schlüssel bleibt auf Ihrem Rechner. Laden
 SIGN_AWAY_TEXT: Final = "Den Text herunterladen"
 SIGN_AWAY_FILE: Final = "release.txt.sig"
 SIGN_AWAY_SEND: Final = "Die Unterschrift abgeben"
+DECIDED: Final = "Bisher entschieden"
+DECIDED_KIND: Final = {
+    "acceptance": "Abweichung hingenommen",
+    "refusal": "Verweigert",
+    "release": "Freigegeben",
+}
+DECIDED_RECORD: Final = (
+    "Eintrag {seq}; Einträge seither: {later}. Es gilt nur für das, was damals in der Akte stand."
+)
