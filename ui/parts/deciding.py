@@ -125,7 +125,7 @@ def _accept(desk: Desk, stops: list[Reason]) -> None:
             plain.paragraph(stop.says)
             reason = kept_text.area(words.ACCEPT_WHY, desk.at.folder, desk.person, f"accept {stop.key}")
             if reason:
-                given.append(releasing.Acceptance(stop.key, reason))
+                given.append(releasing.ToAccept(stop.key, reason))
     typed = _sign_form("accept", words.ACCEPT_SIGN)
     if typed is None:
         return

@@ -7,13 +7,10 @@ import streamlit as st
 from ui import words
 from ui.parts import answer, deciding, plain, pour
 from ui.parts.reasons import list_reasons
-from verifier.pipeline.evidence import has_record
-from verifier.pipeline.releasing import stands_now
 
 at = pour.opened()
-standing = stands_now(at.folder, at.check, "") if has_record(at.folder) else None
-decision = at.check.decision if standing is None else standing.decision
-answer.heading(at.check.model_copy(update={"decision": decision}))
+decision = at.check.decision
+answer.heading(at.check)
 list_reasons(words.DECISION_REASONS, "non_conforming", decision.reasons)
 list_reasons(words.DECISION_CONDITIONS, "inconclusive", decision.conditions)
 if decision.cautions:
