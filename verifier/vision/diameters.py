@@ -1,4 +1,9 @@
-"""Bar diameter from the width of the silhouette, and what nominal size it stands for."""
+"""Bar diameter from the width of the outline, and what nominal size it stands for: an indication, never a decision.
+
+All bars of a photo are judged together. What a photo does to outlines (ribs, light, the lens) it does to all of them
+much alike, so one shift is common to the photo and a smaller one to each layer; a layer is mostly of one size; and
+a shadow against a bar can only widen it.
+"""
 
 from __future__ import annotations
 
@@ -19,6 +24,24 @@ Series = Literal["metric", "astm"]
 
 ODD_BAR_CHANCE = 0.06
 """How often a bar of a layer is of another size than its neighbours, before looking (common practice, no source)."""
+
+PHOTO_SHIFT, LAYER_SHIFT = 0.03, 0.02
+"""Relative standard deviation of what all outlines of a photo share (height of ribs, sharpening, spread of light) and of
+what those of a layer share beyond it (its own ribs and rust). Ribs of 5 to 10 % at the crests over a core 3 to 4 % below
+nominal leave the first anywhere within some 3 %; the second is its smaller part, for a mat comes from one delivery."""
+
+BAR_SHIFT = 0.02
+"""Likewise of a single bar: rust, dirt, how its ribs lie."""
+
+WIDENED_CHANCE, WIDENED_MM = 0.1, 2.0
+"""How often a shadow, a wire or a second bar alongside is taken into an outline, and by how much on the mean: a shadow that
+is seen apart from its bar is told apart, so it widens by less than half a bar's width (common practice, no source)."""
+
+STRAY = 2e-3
+"""Density, per mm, of an outline that has nothing to do with the bar: one in twenty over the 25 mm of sizes."""
+
+SHIFTS = np.arange(-0.24, 0.2401, 0.01)
+"""Shifts that are tried: logarithm of outline over ``silhouette().ratio`` times the size."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,60 +107,98 @@ def diameter_of(outline: Outline) -> tuple[float, float]:
 
 
 def nominal_chances(
-    outlines: Sequence[Outline | None], sizes_mm: Sequence[float]
-) -> tuple[tuple[NominalChance, ...], ...]:
-    """Probabilities over the nominal sizes for every bar of a layer.
-
-    Bars of a layer mostly share one size, and whatever shifts the outline (ribs, shading, blur) shifts all of them
-    alike. So the layer's size is judged first, from all bars together; then each bar, by its ratio to the layer.
+    layers: Sequence[Sequence[Outline]], series: Series
+) -> tuple[tuple[tuple[NominalChance, ...], ...], ...]:
+    """Probabilities over the nominal sizes for every bar of a mat.
 
     Args:
-        outlines: Outline of each bar, None where its edges were not found.
-        sizes_mm: Nominal sizes.
+        layers: For each layer of the mat the outline of each bar.
+        series: Series of nominal sizes.
 
     Returns:
-        For each bar its sizes with more than 1 % probability, likeliest first; empty where nothing was measured at all.
+        For each layer and bar its sizes with more than 1 % probability, likeliest first.
+
+    Source:
+        Bayes' rule for a mixture with a shared, unknown shift, summed over a grid (textbook, from memory).
     """
-    known = [o for o in outlines if o is not None]
-    sizes = np.asarray(sizes_mm, float)
-    if not known:
-        return tuple(() for _ in outlines)
-    widths = np.array([o.width_mm for o in known])
-    own = np.array([max(o.u_mm, 0.15) for o in known])
-    shape = silhouette()
-    typical = float(np.median(widths))
-    u_typical = float(1.25 * np.median(own) / math.sqrt(len(known)))
-    spread = np.hypot(u_typical, sizes * shape.u_ratio)
-    layer = _normal(typical, sizes * shape.ratio, spread)
-    layer = layer / max(float(layer.sum()), 1e-300)
+    tables = [_table(outlines, series) for outlines in layers]
+    shared = [_spread(SHIFTS, LAYER_SHIFT) @ (t.layer * _common(series)[:, None]).sum(axis=0) for t in tables]
+    prior = np.exp(-0.5 * (SHIFTS / PHOTO_SHIFT) ** 2)
     out = []
-    for outline in outlines:
-        chance = layer if outline is None else _bar_chance(outline, typical, u_typical, layer, sizes)
-        order = np.argsort(-chance)
+    for k, table in enumerate(tables):
+        others = prior * np.prod([s for i, s in enumerate(shared) if i != k], axis=0)
+        weight = table.layer * _common(series)[:, None] * (_spread(SHIFTS, LAYER_SHIFT).T @ others)
+        weight = weight / max(float(weight.sum()), 1e-300)
+        out.append(_layer_chances(table, weight, series))
+    return tuple(out)
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """Likelihoods: of each bar's outline by its size and shift, and of a whole layer by its size and shift."""
+
+    bar: Floats
+    layer: Floats
+
+
+def _table(known: Sequence[Outline], series: Series) -> _Table:
+    sizes = np.asarray(nominal_sizes_mm(series))
+    width = np.array([o.width_mm for o in known])[:, None, None]
+    mean = (silhouette().ratio * sizes)[:, None] * np.exp(SHIFTS)[None, :]
+    u = np.hypot(np.array([o.u_mm for o in known])[:, None, None], BAR_SHIFT * sizes[:, None])
+    bar = (
+        (1.0 - WIDENED_CHANCE) * _normal(width - mean, u) + WIDENED_CHANCE * _widened(width - mean, u) + STRAY
+    )
+    mixed = np.einsum("ns,bsk->bnk", _odd(series), bar)
+    total = np.log(mixed).sum(axis=0)
+    return _Table(bar, np.exp(total - total.max()))
+
+
+def _layer_chances(table: _Table, weight: Floats, series: Series) -> tuple[tuple[NominalChance, ...], ...]:
+    sizes, odd = nominal_sizes_mm(series), _odd(series)
+    out = []
+    for own in table.bar:
+        joint = odd[:, :, None] * own[None]
+        chance = np.einsum("nk,nsk->s", weight, joint / joint.sum(axis=1, keepdims=True))
         out.append(
             tuple(
-                NominalChance(nominal_mm=float(sizes[i]), probability=round(float(chance[i]), 4))
-                for i in order
+                NominalChance(nominal_mm=sizes[i], probability=round(float(chance[i]), 4))
+                for i in np.argsort(-chance, kind="stable")
                 if chance[i] > 0.01
             )
         )
     return tuple(out)
 
 
-def _bar_chance(outline: Outline, typical: float, u_typical: float, layer: Floats, sizes: Floats) -> Floats:
-    total = np.zeros(len(sizes))
-    u = math.hypot(max(outline.u_mm, 0.15), u_typical)
-    for size, weight in zip(sizes, layer, strict=True):
-        if weight < 1e-4:
-            continue
-        prior = np.full(len(sizes), ODD_BAR_CHANCE / (len(sizes) - 1))
-        prior[sizes == size] = 1.0 - ODD_BAR_CHANCE
-        # Heavy tails: a shadow taken for an edge must not shout down all other bars.
-        like = _normal(outline.width_mm, typical / size * sizes, np.full(len(sizes), u)) + 1e-3
-        joint = prior * like
-        total += weight * joint / float(joint.sum())
-    return total / float(total.sum())
+@cache
+def _common(series: Series) -> Floats:
+    """How usual each size is before looking."""
+    share = np.asarray(_sizes_file()[series]["shares"], float)
+    return np.asarray(share / share.sum())
 
 
-def _normal(x: float, mean: Floats, sd: Floats) -> Floats:
-    return np.asarray(np.exp(-0.5 * ((x - mean) / sd) ** 2) / sd)
+@cache
+def _odd(series: Series) -> Floats:
+    """Probability of a bar's size given its layer's: mostly the same, else rather a neighbour in the series."""
+    count = len(nominal_sizes_mm(series))
+    away = np.abs(np.subtract.outer(np.arange(count), np.arange(count))).astype(float)
+    other = np.where(away > 0, 1.0 / np.maximum(away, 1.0) ** 2, 0.0)
+    other = ODD_BAR_CHANCE * other / other.sum(axis=1, keepdims=True)
+    return np.asarray(other + (1.0 - ODD_BAR_CHANCE) * np.eye(count))
+
+
+def _spread(grid: Floats, sd: float) -> Floats:
+    """Rows of a normal distribution about each point of the grid, each summing to one."""
+    rows = np.exp(-0.5 * (np.subtract.outer(grid, grid) / sd) ** 2)
+    return np.asarray(rows / rows.sum(axis=1, keepdims=True))
+
+
+def _normal(x: Floats, sd: Floats) -> Floats:
+    return np.asarray(np.exp(-0.5 * (x / sd) ** 2) / (sd * math.sqrt(2.0 * math.pi)))
+
+
+def _widened(x: Floats, sd: Floats) -> Floats:
+    """Density of a normal error plus an exponential one of mean ``WIDENED_MM``, by sums over the latter's deciles."""
+    deciles = -WIDENED_MM * np.log(1.0 - (np.arange(10) + 0.5) / 10.0)
+    wider = np.hypot(sd, 0.2 * WIDENED_MM)
+    return np.asarray(np.mean([_normal(x - more, wider) for more in deciles], axis=0))

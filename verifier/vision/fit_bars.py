@@ -39,6 +39,7 @@ class Strip:
         edge: (k, m) edge strength, 0 to 1 within each block.
         contrast: (k,) largest step in grey levels per pixel in each block.
         label: (k, m) probability of the labels that there is a bar of this mat.
+        rows: (k, m, 3) brightness, blue-green-red.
     """
 
     s_mm: Floats
@@ -48,6 +49,7 @@ class Strip:
     edge: Floats
     contrast: Floats
     label: Floats
+    rows: Map
 
     @property
     def offsets_mm(self) -> Floats:
@@ -148,11 +150,12 @@ def cut_strip(
         seen |= (stations >= a - 8.0) & (stations <= b + 8.0)
     if int(seen.sum()) < 4:
         return None
-    edge, contrast = _edges(blocks[seen].astype(np.float32), step_mm / px_mm)
+    rows = blocks[seen].astype(np.float32)
+    edge, contrast = _edges(rows, step_mm / px_mm)
     stretch = _stretch(plane, axes, base[len(base) // 2 : len(base) // 2 + 1])
     middle = slice(BLOCK_STATIONS // 2, None, BLOCK_STATIONS)
     label = _labelled(maps, map_x[middle][seen], map_y[middle][seen])
-    return Strip(stations[seen], step_mm, px_mm, stretch, edge, contrast, label)
+    return Strip(stations[seen], step_mm, px_mm, stretch, edge, contrast, label, rows)
 
 
 def _labelled(maps: MatMaps, x: Map, y: Map) -> Floats:

@@ -9,12 +9,23 @@ from typing import Literal
 import numpy as np
 
 from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component
-from verifier.vision.diameters import Series, diameter_of, nominal_chances, nominal_sizes_mm
+from verifier.vision.diameters import Series, diameter_of, nominal_chances
 from verifier.vision.find_bars import Floats, Plane
 from verifier.vision.gaps import GapValue, LayerGaps, Shape, measure_gaps
 from verifier.vision.mat_metric import MatMetric
-from verifier.vision.photo_measurement import Bar, Gap, Lap, Layer, Line, Point, RefusedStretch
+from verifier.vision.photo_measurement import (
+    Bar,
+    Gap,
+    Lap,
+    Layer,
+    Line,
+    NominalChance,
+    Point,
+    RefusedStretch,
+)
 from verifier.vision.read_layers import LIFT_U_MM, ReadBar, ReadLayer
+
+Chances = tuple[NominalChance, ...]
 
 WIDEST_INTERVAL_MM = 12.0
 """A gap with a larger expanded uncertainty is refused: it could decide nothing that a tape would not do better."""
@@ -61,9 +72,10 @@ def layer_results(
         centre_mm=centre_mm,
         keep=lambda layer, gap: _refusal(layer, gap, reach_mm) is None,
     )
+    sizes = nominal_chances([[b.outline for b in layer.bars] for layer in layers], series)
     return tuple(
-        _layer(metric, layer, gaps, mat=mat, reach_mm=reach_mm, series=series)
-        for layer, gaps in zip(layers, measured, strict=True)
+        _layer(metric, layer, gaps, chances, mat=mat, reach_mm=reach_mm)
+        for layer, gaps, chances in zip(layers, measured, sizes, strict=True)
     )
 
 
@@ -76,10 +88,10 @@ def _layer(
     plane: Plane,
     layer: ReadLayer,
     measured: LayerGaps,
+    chances: Sequence[Chances],
     *,
     mat: Literal["only", "near"],
     reach_mm: float,
-    series: Series,
 ) -> Layer:
     kept: list[GapValue] = []
     refused: list[RefusedStretch] = []
@@ -94,7 +106,7 @@ def _layer(
         position="upper" if layer.position == "upper" else "lower",
         mat=mat,
         direction_deg=_direction_deg(plane, layer),
-        bars=bar_results(plane, layer, series=series, with_size=True),
+        bars=bar_results(plane, layer, chances),
         gaps=tuple(_gap(gap) for gap in kept),
         mean_spacing_mm=None if measured.mean_mm is None else round(measured.mean_mm, 3),
         mean_spacing_expanded_uncertainty_mm=None
@@ -123,38 +135,38 @@ def far_layer_result(plane: Plane, layer: ReadLayer) -> Layer:
         position="upper" if layer.position == "upper" else "lower",
         mat="far",
         direction_deg=_direction_deg(plane, layer),
-        bars=bar_results(plane, layer, series="metric", with_size=False),
+        bars=bar_results(plane, layer, None),
         refused=tuple(
             _stretch(plane, layer, (i, i + 1), "depth-unknown", say) for i in range(len(layer.bars) - 1)
         ),
     )
 
 
-def bar_results(plane: Plane, layer: ReadLayer, *, series: Series, with_size: bool) -> tuple[Bar, ...]:
+def bar_results(plane: Plane, layer: ReadLayer, chances: Sequence[Chances] | None) -> tuple[Bar, ...]:
     """Bars of a layer in the form of the contract.
 
     Args:
         plane: Metric model of the photo.
         layer: Layer with at least one bar; offsets count from its first.
-        series: Series of nominal sizes that the bars may be of.
-        with_size: Whether diameters and nominal sizes may be stated; False where the depth of the plane isn't known.
+        chances: For each bar the probabilities of its nominal sizes; None where no size may be stated, because the depth
+            of the plane isn't known.
 
     Returns:
         One entry for each bar, in order across.
     """
-    chances = nominal_chances([b.outline for b in layer.bars], nominal_sizes_mm(series))
     zero = float(layer.bars[0].fit.across(0.0))
     out = []
-    for bar, chance in zip(layer.bars, chances, strict=True):
-        diameter = diameter_of(bar.outline) if with_size and bar.outline is not None else None
+    for i, bar in enumerate(layer.bars):
+        chance = () if chances is None else chances[i]
+        diameter = None if chances is None else diameter_of(bar.outline)
         out.append(
             Bar(
                 line_px=_line(layer.points_px(plane, bar, np.array(bar.seen_s_mm))),
                 offset_mm=round(float(bar.fit.across(0.0)) - zero, 2),
                 diameter_mm=None if diameter is None else round(diameter[0], 2),
                 diameter_u_mm=None if diameter is None else round(diameter[1], 2),
-                nominal_mm=chance[0].nominal_mm if with_size and chance else None,
-                nominal_chances=chance if with_size else (),
+                nominal_mm=chance[0].nominal_mm if chance else None,
+                nominal_chances=chance,
                 fitted="edges" if bar.fit.from_edges else "centre-line",
                 seen_share=round(min(bar.seen_share, 1.0), 3),
                 lap=_lap(plane, layer, bar),

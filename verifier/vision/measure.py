@@ -28,6 +28,7 @@ from verifier.vision.labels import LabelMap, label_photo, weights_name
 from verifier.vision.layer_results import far_layer_result, layer_results
 from verifier.vision.mat_metric import MatMetric
 from verifier.vision.mat_plane import MatShape, bar_points, estimate_shape
+from verifier.vision.outlines import outline_weights_name
 from verifier.vision.photo_measurement import (
     BoardSeen,
     Layer,
@@ -42,7 +43,7 @@ from verifier.vision.read_layers import ReadLayer
 from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
 from verifier.vision.supports import along_bar, blobs, regions, supports
 
-METHOD_VERSION = f"1.1+{weights_name()}"
+METHOD_VERSION = f"1.2+{weights_name()}+{outline_weights_name()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0

@@ -14,6 +14,7 @@ from verifier.vision.diameters import Outline, silhouette
 from verifier.vision.find_bars import BarTrack, Floats, FoundLayer, LayerAxes, MatMaps, Plane
 from verifier.vision.fit_bars import WIDTHS_MM, EdgeFit, Strip, cut_strip, fit_edges, width_votes
 from verifier.vision.laps import find_lap, piece_beside
+from verifier.vision.outlines import outline_width
 
 LIFT_MM, LIFT_U_MM = 1.5, 1.0
 """The card rests on ribs, ties and the highest of the bars, not on the axis plane plus half a diameter."""
@@ -22,6 +23,10 @@ LAP_APART_MM = 30.0
 """Two bars of a layer nearer than this are one bar line with a lap, not a gap (least clear distances are larger)."""
 
 UNKNOWN_DIAMETER_MM = 10.0
+
+OUTLINE_U_PX = 0.08
+"""Standard uncertainty of an outline's width from the grid of pixels: two rims, each known to a twentieth of a pixel or so
+after the mean over the rows of a block."""
 
 LAP_SUSPECTED_MM, LAP_BOW_MM = 0.4, 4.5
 """A line that leaves its blocks in waves larger than this, or bows more over a metre, may run over a lap."""
@@ -35,21 +40,23 @@ class ReadBar:
         fit: The line in layer axes at the layer's plane.
         seen_s_mm: From where to where along s it is seen.
         seen_share: Seen part of the stretch where it could be seen.
-        outline: Width of its silhouette, None where the edges disagreed.
+        outline: Width of its outline.
+        edges_apart_mm: Distance of the two edges that its line was fitted between, None where they disagreed.
         px_mm: Size of a pixel across the bar in mm.
         lap_s_mm: Stretch along s where a second bar lies beside it.
         end_s_mm: Far end of the second bar, beyond the lap.
         strength: How much of the bar the labels and the edges show, 0 to 1.
         waviness_mm: How far it waves about its bowed line.
         whole: Seen part of all of its line that could be seen within reach.
-        odd_mm: How far its outline is from that of its layer: another size, or a shadow edge taken for the bar's own;
-            at least the scatter of the layer's outlines.
+        odd_mm: How far apart its edges are against those of its layer: another size, or a shadow edge taken for the bar's
+            own; at least the scatter of the layer.
     """
 
     fit: EdgeFit
     seen_s_mm: tuple[float, float]
     seen_share: float
-    outline: Outline | None
+    outline: Outline
+    edges_apart_mm: float | None
     px_mm: float
     lap_s_mm: tuple[float, float] | None
     strength: float
@@ -113,14 +120,20 @@ def read_layer(image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: Fou
             piece = _read_lapped(recut, line, strip, bar, votes=own, common_mm=common, prior_mm=prior)
             bar = bar if piece is None else piece
         bars.append(bar)
-    widths = [b.outline.width_mm for b in bars if b.outline is not None]
-    outline = float(np.median(widths)) if widths else common
-    scatter = 1.4826 * float(np.median(np.abs(np.array(widths) - outline))) if widths else 0.0
-    bars = [
-        b if b.outline is None else replace(b, odd_mm=max(abs(b.outline.width_mm - outline), scatter))
+    outline = float(np.median([b.outline.width_mm for b in bars]))
+    return ReadLayer(found.position, found.axes, outline / silhouette().ratio, _with_oddness(bars))
+
+
+def _with_oddness(bars: Sequence[ReadBar]) -> tuple[ReadBar, ...]:
+    apart = np.array([b.edges_apart_mm for b in bars if b.edges_apart_mm is not None])
+    if len(apart) == 0:
+        return tuple(bars)
+    usual = float(np.median(apart))
+    scatter = 1.4826 * float(np.median(np.abs(apart - usual)))
+    return tuple(
+        b if b.edges_apart_mm is None else replace(b, odd_mm=max(abs(b.edges_apart_mm - usual), scatter))
         for b in bars
-    ]
-    return ReadLayer(found.position, found.axes, outline / silhouette().ratio, tuple(bars))
+    )
 
 
 def _read_lapped(
@@ -177,23 +190,30 @@ def _read_bar(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prio
     at_common = float(np.interp(common_mm, WIDTHS_MM, votes))
     width = float(WIDTHS_MM[best]) if votes[best] > 1.25 * at_common else common_mm
     fit = fit_edges(strip, line.main, width, centre_prior_mm=prior_mm)
-    outline = None
-    if fit.from_edges and len(fit.width_mm) >= 4:
-        spread = 1.4826 * float(np.median(np.abs(fit.width_mm - np.median(fit.width_mm))))
-        u = math.hypot(spread / math.sqrt(len(fit.width_mm) / 3.0), 0.12 * strip.px_mm)
-        outline = Outline(float(np.median(fit.width_mm)), u)
+    edges_apart = float(np.median(fit.width_mm)) if fit.from_edges and len(fit.width_mm) >= 4 else None
     seen = (line.main.seen[0][0], line.main.seen[-1][1])
     return ReadBar(
         fit=fit,
         seen_s_mm=seen,
         seen_share=line.main.share,
-        outline=outline,
+        outline=_outline(strip, line.main, fit, common_mm),
+        edges_apart_mm=edges_apart,
         px_mm=strip.px_mm,
         lap_s_mm=line.lap_s_mm,
         strength=line.main.share * (0.5 + 0.5 * fit.share),
         waviness_mm=waviness_mm(fit),
         whole=line.main.whole,
     )
+
+
+def _outline(strip: Strip, track: BarTrack, fit: EdgeFit, guess_mm: float) -> Outline:
+    """Outline of a bar along its fitted line."""
+    off = fit.across(strip.s_mm) - track.across(strip.s_mm)
+    middle = off / strip.step_mm + (strip.rows.shape[1] - 1) / 2
+    apparent = guess_mm * strip.stretch
+    found = outline_width(strip.rows, middle, apparent / strip.step_mm, apparent / strip.px_mm)
+    width = guess_mm * found.relative
+    return Outline(width, math.hypot(width * found.u_relative, OUTLINE_U_PX * strip.px_mm))
 
 
 @dataclass(frozen=True, slots=True)

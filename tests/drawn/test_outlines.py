@@ -1,0 +1,99 @@
+"""Sizes of bars from their outlines: round bars drawn by the laws of light, and whole mats with planted wrong bars.
+
+The brightness of a round bar is Lambert's cosine law (sun) and half a sky over half a deck (grey sky), both textbook, from
+memory; nothing of the scene renderer is used here.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.ndimage import gaussian_filter1d
+
+from verifier.vision.diameters import Outline, diameter_of, nominal_chances, silhouette
+from verifier.vision.outlines import outline_weights_name, outline_width
+
+FINE = 20
+
+
+def bar_rows(width_px: float, *, light: str, deck: float, steel: float, blur_px: float, noise: float = 1.0):
+    """Blocks across a round bar, 0.6 px a column, and the column of its middle."""
+    rng = np.random.default_rng(int(width_px * 100))
+    x = (np.arange(81 * FINE) / FINE - 40.0) * 0.6
+    u = x / (width_px / 2)
+    on = np.abs(u) < 1
+    up = np.sqrt(np.clip(1 - u**2, 0, None))
+    if light == "sky":
+        shade = steel * ((1 + up) / 2 + deck * (1 - up) / 2)
+    else:
+        towards = np.array([0.5, 0.87])
+        shade = steel * (0.25 + np.clip(u * towards[0] + up * towards[1], 0, None))
+    line = np.where(on, shade, deck)
+    stored = 255 * np.clip(gaussian_filter1d(line, blur_px / 0.6 * FINE), 0, 1) ** (1 / 2.2)
+    columns = stored.reshape(81, FINE).mean(axis=1)
+    rows = columns[None, :, None] + rng.normal(0, noise, (30, 81, 3))
+    return rows.astype(np.float32), np.full(30, 40.0 - 0.5 / FINE)
+
+
+@pytest.mark.parametrize("guess", [0.8, 1.0, 1.25])
+@pytest.mark.parametrize("blur_px", [0.7, 1.3])
+@pytest.mark.parametrize(
+    ("light", "deck", "steel"),
+    [("sky", 0.25, 0.1), ("sky", 0.4, 0.15), ("sun", 0.4, 0.2), ("sun", 0.12, 0.3)],
+)
+@pytest.mark.parametrize("width_px", [8.0, 14.0, 20.0])
+def test_rims_of_a_round_bar_are_found_as_well_as_stated(width_px, light, deck, steel, blur_px, guess):
+    rows, middle = bar_rows(width_px, light=light, deck=deck, steel=steel, blur_px=blur_px)
+    first = guess * width_px
+    found = outline_width(rows, middle, first / 0.6, first)
+    assert abs(guess * found.relative - 1.0) < max(0.03, 2 * found.u_relative)
+
+
+def test_the_same_rows_give_the_same_width():
+    rows, middle = bar_rows(12.0, light="sun", deck=0.3, steel=0.2, blur_px=1.0)
+    assert outline_width(rows, middle, 20.0, 12.0) == outline_width(rows, middle, 20.0, 12.0)
+    assert len(outline_weights_name()) == 8
+
+
+def outlines(*diameters_mm: float, shift: float = 0.0, u_mm: float = 0.25) -> list[Outline]:
+    return [Outline(d * silhouette().ratio * np.exp(shift), u_mm) for d in diameters_mm]
+
+
+def firsts(layers, series="metric"):
+    return [[bar[0].nominal_mm for bar in layer] for layer in nominal_chances(layers, series)]
+
+
+def test_a_shift_that_all_outlines_share_is_seen_through():
+    """Both layers 8 % narrow: on its own the one of 12 mm at 11.05 could be none; together they are 8 and 12."""
+    found = firsts([outlines(*[8] * 7, shift=-0.08), outlines(*[12] * 8, shift=-0.08)])
+    assert found == [[8] * 7, [12] * 8]
+
+
+def test_a_wrong_bar_in_a_layer_still_shows():
+    found = firsts([outlines(12, 12, 12, 10, 12, 12, 12), outlines(*[10] * 6)])
+    assert found[0] == [12, 12, 12, 10, 12, 12, 12]
+
+
+def test_several_wrong_bars_side_by_side_still_show():
+    assert firsts([outlines(10, 10, 10, 8, 8, 8, 10), outlines(*[10] * 6)])[0] == [10, 10, 10, 8, 8, 8, 10]
+
+
+def test_shadows_against_some_bars_do_not_make_the_layer_thicker():
+    widened = outlines(8.1, 9.4, 8.0, 10.4, 7.9, 8.0, 9.0, 8.2)
+    assert firsts([widened, outlines(*[12] * 8)])[0] == [8] * 8
+
+
+def test_half_way_between_two_sizes_neither_is_certain():
+    chances = nominal_chances([outlines(*[9.0] * 6, u_mm=0.4)], "metric")[0][0]
+    assert chances[0].probability < 0.9
+    assert {c.nominal_mm for c in chances[:2]} == {8.0, 10.0}
+
+
+def test_inch_sizes_are_told_apart():
+    assert firsts([outlines(*[12.7] * 6), outlines(*[15.9] * 6)], "astm") == [[12.7] * 6, [15.9] * 6]
+
+
+def test_a_diameter_carries_the_doubt_about_ribs():
+    d, u = diameter_of(Outline(12.0 * silhouette().ratio, 0.1))
+    assert d == pytest.approx(12.0)
+    assert u > 12.0 * silhouette().u_ratio
