@@ -379,6 +379,8 @@ def test_a_check_in_the_record_tells_what_changed_and_seals_into_a_bundle_that_h
     assert record_check(pour, checked(pour, LATER), later) == 2  # gap and mean spacing of B1 at spot 3
     assert [e.what for e in timeline_of(pour)].count("the pour was checked as a whole") == 3
     sealed = seal_folder(pour, tmp_path / "bundle.zip", LATER, act.signer)
+    with pytest.raises(BadInput, match="never written over"):
+        seal_folder(pour, tmp_path / "bundle.zip", LATER, act.signer)
     monkeypatch.setattr(recording, "measure_one", drawn.measure)
     outcome = audit_bundle(sealed.path, heads=[sealed.checkpoint], replay=True)
     assert outcome.alarms == ()

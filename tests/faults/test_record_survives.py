@@ -5,11 +5,11 @@ Promises held against: SQLite's own (write-ahead log, synchronous=FULL) and POSI
 
 from __future__ import annotations
 
+import ctypes
 import errno
 import os
 import random
 import shutil
-import signal
 import sqlite3
 import subprocess
 import sys
@@ -44,6 +44,36 @@ for number in range(count):
     sys.stdout.flush()
 """
 
+KILLED_WRITERS = """
+import os, random, signal, sys, time
+from datetime import UTC, datetime
+from pathlib import Path
+from verifier.record import Ledger, device_signer
+folder, key, rounds = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
+device, dice = device_signer(key), random.Random(9)
+
+def write(number):
+    ledger = Ledger.open(folder)
+    for count in range(100_000):
+        digest = ledger.store.objects.put(f"{number} {count}".encode() * dice.choice((3, 4000, 60_000)))
+        record = ledger.append("photo", {"sha256": digest, "name": f"{count}.jpg"}, device, datetime.now(UTC))
+        os.write(1, f"{record.seq} {digest}\\n".encode())  # one write is whole or absent
+
+for number in range(rounds):
+    size = os.fstat(1).st_size
+    child = os.fork()
+    if child == 0:
+        dice.seed(number)
+        write(number)
+    while os.fstat(1).st_size == size:  # at least one is acknowledged, then it dies anywhere in its work
+        if os.waitpid(child, os.WNOHANG) != (0, 0):
+            sys.exit("a writer ended by itself")
+        time.sleep(0.002)
+    time.sleep(dice.uniform(0.001, 0.04))
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+"""
+
 
 def new_pour(base: Path) -> tuple[Path, Path]:
     folder, key = base / "pour", base / "device.key"
@@ -61,23 +91,27 @@ def writer(folder: Path, key: Path, name: str, count: int) -> subprocess.Popen[s
 
 
 def test_kill_9_loses_nothing_that_was_acknowledged(tmp_path):
-    """Eight rounds on one folder; what the writer printed must be there, and the chain must hold."""
+    """Fifty writers on one folder, each killed after 1 to 40 ms of work; what they printed must be there, and the chain must hold."""
     folder, key = new_pour(tmp_path)
-    dice = random.Random(9)
+    said = tmp_path / "acknowledged"
+    with said.open("wb") as stream:
+        done = subprocess.run(
+            [sys.executable, "-c", KILLED_WRITERS, str(folder), str(key), "50"],
+            stdout=stream,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert done.returncode == 0, done.stderr
     acknowledged: dict[int, str] = {}
-    for number in range(8):
-        process = writer(folder, key, f"round{number}", 100_000)
-        first = process.stdout.readline()
-        time.sleep(dice.uniform(0.0, 0.15))
-        process.send_signal(signal.SIGKILL)
-        for line in (first + process.communicate()[0]).splitlines(keepends=True):
-            if line.endswith("\n"):
-                seq, digest = line.split()
-                assert int(seq) not in acknowledged
-                acknowledged[int(seq)] = digest
+    for line in said.read_text(encoding="utf-8").splitlines(keepends=True):
+        if line.endswith("\n"):
+            seq, digest = line.split()
+            assert int(seq) not in acknowledged
+            acknowledged[int(seq)] = digest
     ledger = Ledger.open(folder)
     records = {r.seq: r for r in ledger.records()}
-    assert len(acknowledged) >= 8
+    assert len(acknowledged) >= 50
     for seq, digest in acknowledged.items():
         assert records[seq].body["sha256"] == digest
         ledger.store.objects.read(digest)
@@ -333,3 +367,54 @@ def test_a_device_key_open_to_others_is_not_used(tmp_path):
     key.chmod(0o644)
     with pytest.raises(BadInput, match="Others may read"):
         device_signer(key)
+
+
+def without_the_rights_of_root(command: list[str]) -> subprocess.CompletedProcess[str]:
+    """Run a program that file permissions hold for, whoever runs the tests (Linux: prctl(2), PR_CAPBSET_DROP)."""
+    libc = ctypes.CDLL(None)
+    drop, override, search = 24, 1, 2
+    return subprocess.run(
+        command,
+        preexec_fn=lambda: [libc.prctl(drop, capability, 0, 0, 0) for capability in (override, search)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.mark.parametrize("in_use", [False, True])
+def test_a_read_only_copy_is_read_and_left_as_it_is(tmp_path, in_use):
+    """A copy on a medium that can't be written, made after closing or with the log still beside the database."""
+    folder, key = new_pour(tmp_path)
+    ledger = Ledger.open(folder)
+    digest = ledger.store.objects.put(b"photo")
+    ledger.append("photo", {"sha256": digest, "name": "p.jpg"}, device_signer(key), AT)
+    size = len(ledger.records())
+    if not in_use:
+        ledger.close()
+    copy = tmp_path / "copy"
+    shutil.copytree(folder, copy)
+    assert (copy / "record/ledger.sqlite-wal").exists() is in_use
+    shutil.rmtree(copy / "record/incoming")  # an empty folder, which many ways of copying leave out
+    places = sorted(copy.rglob("*"))
+    for place in (*places, copy):
+        place.chmod(0o555 if place.is_dir() else 0o444)
+    code = f"""
+from pathlib import Path
+from datetime import UTC, datetime
+from verifier.errors import BadInput
+from verifier.record import Ledger, device_signer
+ledger = Ledger.open(Path({str(copy)!r}))
+print(len(ledger.records()), ledger.store.objects.read({digest!r}).decode())
+try:
+    ledger.append("remark", {{"text": "x"}}, device_signer(Path({str(key)!r})), datetime.now(UTC))
+except BadInput as error:
+    print(error.wrong)
+ledger.close()
+"""
+    done = without_the_rights_of_root([sys.executable, "-c", code])
+    assert done.stdout == f"{size} photo\nThe record can be read here, but not written.\n", done.stderr
+    assert sorted(copy.rglob("*")) == places, "nothing was made beside it"
+    ledger.close()
+    for place in (copy, *places):
+        place.chmod(0o755)

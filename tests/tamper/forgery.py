@@ -10,7 +10,8 @@ from verifier.record import merkle
 from verifier.record.canonical import canonical, sha256_hex, signable, utc_text
 from verifier.record.checkpoint import Head, sign_head
 from verifier.record.keys import key_id
-from verifier.record.ledger import FIRST_PREV, Ledger, read_record
+from verifier.record.ledger import Ledger
+from verifier.record.records import FIRST_PREV, read_record
 
 
 def signed_line(pour: str, seq: int, prev: str, kind: str, body, signer, at) -> bytes:

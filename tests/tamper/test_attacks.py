@@ -17,7 +17,7 @@ from record_world import PASSPHRASE, failing, open_pour, run, state_of, tool, un
 
 from verifier.errors import BadInput, NotAllowed, RecordDamaged
 from verifier.record import Ledger, PersonSigner
-from verifier.record.audit import OPEN, audit
+from verifier.record.audit import FAILS, HOLDS, OPEN, audit
 from verifier.record.bundle import seal, showing, write_bundle
 from verifier.record.checkpoint import read_head, sign_head
 from verifier.record.people import enrol, enrolment, import_release, release, revoke
@@ -544,3 +544,44 @@ def test_values_of_the_wrong_kind_are_a_fact_not_a_crash(pour, tmp_path, body):
     forgery.slip_in(pour.ledger, "board", {"ids": [1], **body}, pour.device, pour.tick())
     write_bundle(pour.ledger, tmp_path / "b.zip", pour.device, pour.tick())
     assert audit(tmp_path / "b.zip").facts
+
+
+# --- answers that must not say more than they know
+
+
+def test_an_old_head_beside_a_part_is_not_called_a_contradiction(pour, tmp_path):
+    """A part proves only heads that it holds a proof for: of others the audit says that it can't compare, and no more."""
+    held_early = pour.note()
+    early = pour.ledger.head()
+    digest = pour.add_photo("p3.jpg", b"third original")
+    pour.reviewer_keeps_head()
+    release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
+    bound = pour.ledger.head(pour.ledger.records("release")[0].body["size"])
+    pour.add_photo("p4.jpg", b"fourth original")
+    path = tmp_path / "part.zip"
+    part = write_bundle(pour.ledger, path, pour.device, pour.tick(), only=showing(photo_sha256=digest))
+    now = pour.ledger.head()
+    assert part.shown < part.records
+    told = {
+        head: state_of(audit(path, heads=[head]), "held head")
+        for head in (held_early, early.short, bound.short, now.short, part.checkpoint)
+    }
+    assert list(told.values()) == [OPEN, OPEN, HOLDS, HOLDS, HOLDS]
+    forged = f"{bound.size}-AAAA-AAAA-AAAA-AAAA"
+    longer = f"{now.size + 1}-{now.short.partition('-')[2]}"
+    for head in (forged, longer, "no head at all", held_early.replace("L2-east", "L3-east")):
+        assert state_of(audit(path, heads=[head]), "held head") == FAILS, head
+    write_bundle(pour.ledger, tmp_path / "whole.zip", pour.device, pour.tick())
+    for head in (held_early, early.short):
+        assert state_of(audit(tmp_path / "whole.zip", heads=[head]), "held head") == HOLDS
+
+
+def test_an_empty_folder_is_no_sound_bundle(tmp_path):
+    """Alarm: container. Where there is nothing, nothing is called sound."""
+    outcome = audit(tmp_path)
+    assert failing(outcome) == {"container"}
+    (tmp_path / "bagit.txt").write_text(
+        "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n", encoding="utf-8"
+    )
+    outcome = audit(tmp_path)
+    assert {"bytes intact", "listing", "chain", "signatures", "head", "seal"} <= failing(outcome)

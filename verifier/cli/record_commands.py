@@ -57,7 +57,8 @@ def head(
     answer(f"{note}\nShort form: {found.short}")
     if out is not None:
         try:
-            out.write_text(note, encoding="utf-8")
+            with out.open("x", encoding="utf-8") as stream:  # a head kept before is never written over
+                stream.write(note)
         except OSError as error:
             raise BadInput(
                 f"The head can't be written ({error.strerror}).", where=str(out), todo="Choose another place."

@@ -179,9 +179,15 @@ def seal_folder(folder: Path, out: Path, at: datetime, device: DeviceSigner | No
         What was written, with the head to hand to somebody outside.
 
     Raises:
-        BadInput: If there is no record, or the file can't be written.
+        BadInput: If there is no record, the file can't be written, or one of that name is there already.
         RecordDamaged: If an original is missing or changed.
     """
+    if out.exists():
+        raise BadInput(
+            "There is a file of that name already; a sealed bundle is never written over.",
+            where=str(out),
+            todo="Give another name with --out, or move that file away first.",
+        )
     signer = device or device_signer()
     ledger = _existing(folder)
     try:

@@ -22,7 +22,8 @@ from verifier.record.canonical import utc_text
 from verifier.record.checkpoint import sign_head
 from verifier.record.howto import how_to_check
 from verifier.record.keys import Signer, key_id
-from verifier.record.ledger import Ledger, Record, named_objects, read_record
+from verifier.record.ledger import Ledger
+from verifier.record.records import Record, named_objects, read_record
 
 _ALWAYS = {
     "device.enrol",

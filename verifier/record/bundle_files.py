@@ -11,8 +11,9 @@ from typing import Any
 import verifier
 from verifier.record.howto import process_statement
 from verifier.record.keys import public_pem
-from verifier.record.ledger import Ledger, Record, named_objects
+from verifier.record.ledger import Ledger
 from verifier.record.people import allowed_signers
+from verifier.record.records import Record, named_objects
 from verifier.record.timeline import events, timeline_text
 from verifier.store import PourFolder
 

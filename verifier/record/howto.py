@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from verifier.record.ledger import Record
 from verifier.record.people import principal_of
+from verifier.record.records import Record
 
 _INTRODUCTION = """\
 HOW TO CHECK THIS BUNDLE

@@ -3,92 +3,23 @@
 from __future__ import annotations
 
 import base64
-import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from verifier.errors import BadInput, NotAllowed, RecordDamaged
 from verifier.record import merkle
-from verifier.record.canonical import canonical, sha256_hex, signable, utc_instant, utc_text
+from verifier.record.canonical import canonical, signable, utc_instant, utc_text
 from verifier.record.checkpoint import Head, origin_of
 from verifier.record.keys import Signer, key_id
+from verifier.record.records import FIRST_PREV, FORMAT_VERSION, Entry, Record, named_objects, read_record
 from verifier.record.standing import Standing, plain_name
 from verifier.store import PourFolder, Sweep
 
-FORMAT_VERSION = 1
-FIRST_PREV = "0" * 64
 WAITS_AT_MOST_S = 30
 """So long a writer waits for its turn; a clock that is behind the record by more than this is told, not overlooked."""
-FIELDS = ("at", "body", "by", "pour", "prev", "seq", "sig", "type", "v")
-
-
-@dataclass(frozen=True, slots=True)
-class Record:
-    """One record, with the exact bytes it was read from.
-
-    Attributes:
-        seq: Number, from 1.
-        prev: SHA-256 of the previous record's line.
-        type: Kind of event.
-        pour: Pour id.
-        by: Id of the signing key.
-        at: Time that the signer's clock read, UTC.
-        body: What happened.
-        sig: Ed25519 signature over the canonical record without ``sig``, base64.
-        line: Exact bytes.
-    """
-
-    seq: int
-    prev: str
-    type: str
-    pour: str
-    by: str
-    at: str
-    body: Mapping[str, Any]
-    sig: str
-    line: bytes
-
-    @property
-    def sha256(self) -> str:
-        """Hash of the line, which the next record names as ``prev``."""
-        return sha256_hex(self.line)
-
-    @property
-    def instant(self) -> datetime:
-        """The claimed time."""
-        return utc_instant(self.at)
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """An event still to be recorded: kind and body."""
-
-    type: str
-    body: Any
-
-
-def read_record(line: bytes) -> Record:
-    """Read a record from its line.
-
-    Args:
-        line: Exact bytes, without newline.
-
-    Returns:
-        The record.
-
-    Raises:
-        ValueError: If the line is no canonical record of this format.
-    """
-    raw = json.loads(line)
-    if not isinstance(raw, dict) or tuple(sorted(raw)) != FIELDS or raw["v"] != FORMAT_VERSION:
-        raise ValueError("not a record of this format")
-    if canonical(raw) != line:
-        raise ValueError("not in canonical form")
-    del raw["v"]
-    return Record(**raw, line=line)
+__all__ = ["Entry", "Ledger", "Record"]
 
 
 class Ledger:
@@ -373,23 +304,3 @@ class Ledger:
             where=str(self.store.path),
             todo="Somebody or something changed the ledger. Keep the folder as it is and compare it with a copy.",
         )
-
-
-def named_objects(body: Any) -> Iterator[str]:
-    """Yield the hash of every original that a body names, under ``sha256`` or any key that ends with ``_sha256``.
-
-    Args:
-        body: Body of a record.
-
-    Yields:
-        Hashes, in the order of the body.
-    """
-    if isinstance(body, Mapping):
-        for key, value in body.items():
-            if isinstance(value, str) and (key == "sha256" or key.endswith("_sha256")):
-                yield value
-            else:
-                yield from named_objects(value)
-    elif isinstance(body, list):
-        for value in body:
-            yield from named_objects(value)

@@ -9,16 +9,14 @@ import base64
 import binascii
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from verifier.record.approval import release_faults
 from verifier.record.canonical import canonical
 from verifier.record.keys import key_id, signature_sound
 from verifier.record.kinds import KINDS, ROLES
+from verifier.record.records import Record
 from verifier.record.sshsig import signed_by
-
-if TYPE_CHECKING:
-    from verifier.record.ledger import Record
 
 RELEASE_NAMESPACE = "pour-release"
 """What a signature of ``ssh-keygen -Y sign`` over a release must be for."""

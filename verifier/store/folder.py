@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -27,10 +28,12 @@ class PourFolder:
     """``FOLDER/record/``: originals under their hash, and the rows of the ledger.
 
     Args:
-        folder: The pour folder; it must exist. ``record/`` is made inside it.
+        folder: The pour folder; it must exist. ``record/`` is made inside it. A record that is there and can't be written,
+            as on a read-only copy, is opened for reading.
 
     Attributes:
         root: The pour folder.
+        writable: Whether anything can be recorded here.
         path: ``root/record``.
         objects: The originals.
         rows: The ledger rows.
@@ -50,11 +53,15 @@ class PourFolder:
             )
         self.root = folder
         self.path = folder / "record"
+        ledger = self.path / "ledger.sqlite"
+        self.writable = not ledger.is_file() or all(os.access(p, os.W_OK) for p in (self.path, ledger))
         try:
-            self.path.mkdir(exist_ok=True)
-            self.objects = Objects(self.path)
-            self.rows = Rows(self.path / "ledger.sqlite")
-            fsync_folder(self.path)
+            if self.writable:
+                self.path.mkdir(exist_ok=True)
+            self.objects = Objects(self.path, writable=self.writable)
+            self.rows = Rows(ledger, writable=self.writable)
+            if self.writable:
+                fsync_folder(self.path)
         except OSError as error:
             raise BadInput(
                 f"The record can't be written ({error.strerror}).",
@@ -64,7 +71,7 @@ class PourFolder:
         self.cautions = network_cautions(folder)
 
     def sweep(self, recorded: Iterable[str], *, now_s: float | None = None) -> Sweep:
-        """Put right what a crash may have left; see :meth:`Objects.sweep`.
+        """Put right what a crash may have left; see :meth:`Objects.sweep`. A read-only record is left as it is.
 
         Args:
             recorded: Hashes that the ledger names.
@@ -73,7 +80,7 @@ class PourFolder:
         Returns:
             What was adopted and what was moved aside.
         """
-        return self.objects.sweep(recorded, now_s=now_s)
+        return self.objects.sweep(recorded, now_s=now_s) if self.writable else Sweep()
 
     def close(self) -> None:
         """Let go of the ledger file."""

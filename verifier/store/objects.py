@@ -52,13 +52,14 @@ class Objects:
 
     Args:
         folder: The record folder; holds ``objects/``, ``incoming/`` and ``quarantine/``.
+        writable: False to read only; folders that are missing are then not made.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, *, writable: bool = True) -> None:
         self._objects = folder / "objects"
         self._incoming = folder / "incoming"
         self._quarantine = folder / "quarantine"
-        for place in (self._objects, self._incoming, self._quarantine):
+        for place in (self._objects, self._incoming, self._quarantine) if writable else ():
             place.mkdir(parents=True, exist_ok=True)
 
     def path_of(self, sha256: str) -> Path:

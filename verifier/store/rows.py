@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
+import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -32,19 +34,24 @@ class Rows:
     SQLite's own lock. Readers are never blocked (write-ahead log), and a committed row survives a loss of power
     (``synchronous=FULL``).
 
+    A record on a medium that can't be written is read from a copy, so that SQLite may put its own files beside it.
+
     Args:
         path: The database file; made if absent.
+        writable: False to read only; nothing is then made or changed where the file lies.
 
     Raises:
         RecordDamaged: If the file is not such a database or fails SQLite's own check.
         BadInput: If it can't be opened or was written by a later version.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *, writable: bool = True) -> None:
         self._path = path
         self._lock = threading.RLock()
+        self._copy = None if writable else _copied(path)
+        place = path if self._copy is None else Path(self._copy.name) / path.name
         try:
-            self._db = sqlite3.connect(path, timeout=30.0, isolation_level=None, check_same_thread=False)
+            self._db = sqlite3.connect(place, timeout=30.0, isolation_level=None, check_same_thread=False)
             self._prepare()
         except sqlite3.OperationalError as error:
             raise BadInput(
@@ -108,6 +115,12 @@ class Rows:
         Raises:
             BadInput: If the disk is full or another writer doesn't finish within half a minute.
         """
+        if self._copy is not None:
+            raise BadInput(
+                "The record can be read here, but not written.",
+                where=str(self._path),
+                todo="Work in the folder that it was copied from, or make this one writable; nothing was recorded.",
+            )
         with self._lock:
             try:
                 self._db.execute("BEGIN IMMEDIATE")
@@ -139,6 +152,8 @@ class Rows:
         """Let go of the database file."""
         with self._lock:
             self._db.close()
+        if self._copy is not None:
+            self._copy.cleanup()
 
 
 class Writer:
@@ -173,3 +188,12 @@ class Writer:
             line: Exact bytes.
         """
         self._db.execute("INSERT INTO record (seq, line) VALUES (?, ?)", (seq, line))
+
+
+def _copied(path: Path) -> tempfile.TemporaryDirectory[str]:
+    """Copy the database, with the log that may lie beside it, to where SQLite can open it."""
+    copy = tempfile.TemporaryDirectory()
+    for file in (path, path.with_name(f"{path.name}-wal")):
+        if file.is_file():
+            shutil.copyfile(file, Path(copy.name) / file.name)
+    return copy

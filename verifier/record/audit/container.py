@@ -89,6 +89,8 @@ class Bag:
                     raise ValueError(f"{file.name} is a link or no plain file")
                 if file.is_file():
                     self._places[file.relative_to(path).as_posix()] = (file, 0, file.stat().st_size)
+            if not self._places:
+                raise ValueError("the folder is empty")
         else:
             self._container = []
             self._open_zip(path)

@@ -5,11 +5,11 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from .container import Bag
-from .facts import FAILS, OPEN, Fact, fact
+from .facts import FAILS, HOLDS, OPEN, Fact, fact
 from .proofs import (
     Head,
     grown,
@@ -81,7 +81,7 @@ class Shown:
             return False
         if self.whole:
             return root_over(self.leaves[:size]) == root
-        proof = [unbase64(line) for line in self.bag.text(f"data/proofs/consistency-{size}.txt").split()]
+        proof = [unbase64(line) for line in self._proof_from(size).split()]
         return grown(size, root, self.head.size, self.head.root, proof)
 
     def chain_fact(self) -> Fact:
@@ -144,7 +144,7 @@ class Shown:
         Returns:
             The fact.
         """
-        faults = []
+        faults = [] if self.records else ["there is no readable record"]
         for record in self.records:
             public = keys.get(record["by"])
             if public is None:
@@ -232,35 +232,48 @@ class Shown:
             heads: Texts of heads, each a whole checkpoint or the short form ``size-XXXX-XXXX-XXXX-XXXX`` as printed.
 
         Returns:
-            Open if there are none; failing if one of them can't be read, or can't be shown to belong to this record.
+            Open if there are none, or if a part of a record holds no proof for one of them; failing if one can't be read or
+            contradicts this record.
         """
         if not heads:
             say = "No head from outside was given. Compare the print in the site office, or ask the reviewer."
             return Fact("held head", OPEN, say)
-        faults = [
-            f"{text.strip()[:60]!r} contradicts this record" for text in heads if not self._agrees(text)
-        ]
+        found = {text.strip()[:60]: self._held(text) for text in heads}
+        faults = [f"{text!r} contradicts this record" for text, state in found.items() if state == FAILS]
+        unproven = [text for text, state in found.items() if state == OPEN]
+        if unproven and not faults:
+            say = "This part of the record holds no proof for a head held outside; compare it with the whole record."
+            return Fact("held head", OPEN, say, tuple(f"{text!r} can't be compared" for text in unproven))
         say = f"{len(heads)} head(s) held outside belong to this record."
         return fact("held head", faults, say, "A head held outside contradicts this record.")
 
-    def _agrees(self, text: str) -> bool:
-        short = _SHORT_FORM.fullmatch(text.strip())
-        if short:
-            size = int(short[1])
-            if self.whole and 0 < size <= len(self.records):
-                root = root_over(self.leaves[:size])
-            elif self.head is not None and size == self.head.size:
-                root = self.head.root
-            else:
-                return False
-            return base64.b32encode(root[:10]).decode() == short[2].replace("-", "")
-        head = read_head(text.strip() + "\n")
-        return (
-            head is not None
-            and self.head is not None
-            and head.origin == self.head.origin
-            and self.belongs(head.size, head.root)
-        )
+    def _held(self, text: str) -> str:
+        """Whether a head held outside belongs to this record, contradicts it, or can't be compared with the part shown."""
+        short, head = _SHORT_FORM.fullmatch(text.strip()), read_head(text.strip() + "\n")
+        size = int(short[1]) if short else head.size if head is not None else 0
+        if self.head is None or not 0 < size <= self.head.size:
+            return FAILS
+        if short is not None:
+            root = self._root_at(size)
+            comparable = root is not None
+            same = root is not None and base64.b32encode(root[:10]).decode() == short[2].replace("-", "")
+        else:
+            comparable = self.whole or size == self.head.size or bool(self._proof_from(size))
+            comparable = comparable or head is None or head.origin != self.head.origin
+            same = head is not None and head.origin == self.head.origin and self.belongs(size, head.root)
+        return HOLDS if same else FAILS if comparable else OPEN
+
+    def _root_at(self, size: int) -> bytes | None:
+        """The root over the first records, as far as what is shown proves it."""
+        if self.whole:
+            return root_over(self.leaves[:size])
+        if self.head is not None and size == self.head.size:
+            return self.head.root
+        named = (root for record in self.records for root in _roots_named(record["body"], size))
+        return next((root for root in named if self.belongs(size, root)), None)
+
+    def _proof_from(self, size: int) -> str:
+        return self.bag.text(f"data/proofs/consistency-{size}.txt")
 
     def _whole_faults(self, head: Head) -> list[str]:
         faults = []
@@ -280,3 +293,16 @@ class Shown:
             elif root_through(start, seq - 1, head.size, proof[1]) != head.root:
                 faults.append(f"record {seq} is not under this head")
         return faults
+
+
+def _roots_named(body: Any, size: int) -> Iterator[bytes]:
+    """Roots that a record names for a size: in a release, an issued board or the head that a time stamp is over."""
+    if not isinstance(body, Mapping):
+        return
+    if body.get("size") == size:
+        yield unbase64(body.get("root"))
+    stamped = read_head(str(body.get("checkpoint")))
+    if stamped is not None and stamped.size == size:
+        yield stamped.root
+    for part in body.values():
+        yield from _roots_named(part, size)
