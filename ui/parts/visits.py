@@ -20,7 +20,7 @@ IDLE_VARIABLE: Final = "VERIFIER_IDLE_MINUTES"
 """Set by ``verifier page --idle``: after so many minutes without use the page asks for the passphrase again."""
 
 _KEPT: Final = "_typed-before"
-_TYPED: Final = (str, int, float, date, time, list)
+_TYPED: Final = (str, int, float, date, time)
 
 
 def book() -> Book | None:
@@ -206,7 +206,10 @@ def _told(tried: Tried) -> str:
 
 
 def _keep_typed() -> None:
-    """What stands in the fields is put aside: fields that are not shown lose it otherwise. Buttons hold True and False."""
+    """What stands in the fields is put aside: fields that are not shown lose it otherwise.
+
+    Buttons hold True and False and must not be set; photos chosen and not yet sent can't be kept by Streamlit.
+    """
     kept = st.session_state.setdefault(_KEPT, {})
     for key, value in st.session_state.items():
         if key != _KEPT and isinstance(value, _TYPED) and not isinstance(value, bool):
