@@ -41,6 +41,9 @@ VIEWS: Final = (
     View("findings", _SITE | _REVIEW | _READER, lands=_REVIEW),
     View("photos", _SITE | _REVIEW | _READER),
     View("decision", _SITE | _REVIEW | _READER),
+    View("concrete", _SITE | _REVIEW),
+    View("pour_log", _SITE | _REVIEW),
+    View("closing", _SITE | _REVIEW),
     View("timeline", _SITE | _REVIEW | _READER, lands=_READER),
 )
 """In the order of the row."""

@@ -89,6 +89,38 @@ def pairs(rows: Sequence[tuple[str, str]]) -> None:
     st.html(f'<table style="border-collapse:collapse;border:0">{body}</table>')
 
 
+def tiles(rows: Sequence[tuple[str, str]]) -> None:
+    """Show a few values large, two beside each other on a phone.
+
+    Args:
+        rows: One of the page's own words, and any text.
+    """
+    body = "".join(
+        f'<div style="border:1px solid #c9ced6;border-radius:.3rem;padding:.5rem .7rem;{_ANYWHERE}">'
+        f'<span style="color:{QUIET};font-size:.9rem">{escape(name)}</span><br>'
+        f'<strong style="font-size:1.35rem;font-variant-numeric:tabular-nums">{escape(shown(text))}</strong></div>'
+        for name, text in rows
+    )
+    st.html(
+        f'<div style="display:grid;grid-template-columns:repeat(auto-fit,minmax(9.2rem,1fr));gap:.5rem">{body}</div>'
+    )
+
+
+def marks(rows: Iterable[tuple[str, Verdict, str]]) -> None:
+    """Show shapes in a row, each with its name; the state stands behind for those who can't see it.
+
+    Args:
+        rows: Name, verdict, and the state as one of the page's own words.
+    """
+    body = "".join(
+        f'<span style="display:inline-flex;align-items:center;gap:.25rem;margin:0 .8rem .3rem 0;white-space:nowrap">'
+        f"{mark(verdict, 1.2)}{escape(shown(name))}"
+        f'<span style="position:absolute;left:-9999px"> {escape(said)}</span></span>'
+        for name, verdict, said in rows
+    )
+    st.html(f'<div style="display:flex;flex-wrap:wrap">{body}</div>')
+
+
 def verdict_line(verdict: Verdict, said: str, text: str) -> None:
     """Show a verdict by shape and word, then what it is about.
 

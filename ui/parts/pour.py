@@ -55,6 +55,27 @@ def opened() -> Open:
     return Open(place, checked(place))
 
 
+def drawn() -> tuple[Path, Pour]:
+    """Read the pour without checking it: for views that write the log and must answer at once.
+
+    Returns:
+        Folder and drawing values.
+
+    Raises:
+        BadInput: If the folder or its drawing values can't be used.
+        NotAllowed: If the person logged in has nothing to do with this pour.
+    """
+    place = folder()
+    if place is None:
+        plain.notice("missing", words.NO_FOLDER_TITLE, words.NO_FOLDER)
+        st.stop()
+    drawing = read_pour(place)
+    person = visits.person()
+    if person is not None:
+        demand(drawing, person, Action.SEE)
+    return place, drawing
+
+
 @dataclass(slots=True)
 class _Kept:
     """The last check of each folder; the lock lets two visitors wait for one measuring instead of starting two."""

@@ -13,6 +13,9 @@ NAV: Final = {
     "findings": "Findings",
     "photos": "Photos",
     "decision": "Decision",
+    "concrete": "Concrete",
+    "pour_log": "Pour log",
+    "closing": "Closing",
     "timeline": "Record",
 }
 PLANNED: Final = "Planned start {when} · {code}"
@@ -447,3 +450,316 @@ DECIDED_KIND: Final = {"acceptance": "Deviation accepted", "refusal": "Refused",
 DECIDED_RECORD: Final = (
     "Record {seq}; records since: {later}. It stands only for what was in the record then."
 )
+
+YES: Final = "yes"
+NO: Final = "no"
+YES_NO: Final = {"no": "no", "yes": "yes"}
+ORDER_SITE: Final = "Mixed on site"
+ORDER_SITE_SAYS: Final = (
+    "The drawing file says that this concrete is mixed on site. Materials: verifier mix FOLDER."
+)
+ORDER_INCOMPLETE: Final = "The order is not complete"
+ORDER_NONE: Final = "No order yet"
+ORDER_NONE_SAYS: Final = "The drawing holds {net} m³ net. A draft takes over what drawing and code say."
+ORDER_DRAFT: Final = "Write a draft of the order"
+ORDER_CHANGED: Final = "Changed since it was sent"
+ORDER_CHANGED_SAYS: Final = "Send it again and have the plant confirm it."
+ORDER_NOT_SENT: Final = "Not sent yet"
+ORDER_NOT_SENT_SAYS: Final = (
+    "Check it against the drawing, send it to the plant, then record that it was sent."
+)
+ORDER_SENT: Final = "Sent, not confirmed"
+ORDER_CONFIRMED: Final = "Confirmed by the plant"
+ORDER_SEND: Final = "It was sent to the plant"
+ORDER_WORD: Final = "The plant's word"
+ORDER_PLANT: Final = "Plant"
+ORDER_BY: Final = "Who said it"
+ORDER_READY: Final = "It does not stand in maintenance on that day"
+ORDER_STOCK: Final = "Stock and trucks are confirmed"
+ORDER_CONFIRM: Final = "Record the confirmation"
+ORDER_PDF: Final = "Order sheet (PDF)"
+ORDER_TEXT: Final = "Text to send"
+ORDER_EDIT: Final = "Fields of the order"
+ORDER_FIRST: Final = "First truck"
+ORDER_FIELD: Final = {
+    "grade": "Grade",
+    "volume_m3": "Volume, m³",
+    "rate_m3_per_h": "Rate, m³/h",
+    "truck_m3": "One truck, m³",
+    "interval_min": "Interval, min",
+    "slump_mm": "Slump, mm",
+    "max_aggregate_mm": "Largest aggregate, mm",
+    "cement": "Cement",
+    "mix_name": "Name of the mix on the ticket",
+    "address": "Where the trucks go",
+    "gate_contact": "Contact at the gate",
+    "balance_called_by": "Who calls the last load",
+    "may_refuse": "Who may refuse a load",
+    "may_order_water": "Who may order water",
+    "washing_place": "Washing place",
+    "sampling_by": "Who takes samples",
+    "samples_planned": "Samples",
+    "specimens_planned": "Specimens",
+    "second_plant": "Second plant",
+    "second_plant_accepted_by_engineer": "The engineer of record agrees to the second plant",
+    "placing.pump": "Pump, crane or barrow",
+    "placing.second_way": "Second way of placing",
+    "placing.vibrators": "Vibrators that work",
+    "placing.spare_vibrators": "Spare vibrators",
+    "placing.lights": "Lights",
+}
+PLAN_POUR: Final = "Plan of the pour"
+PLAN_CANT: Final = "No plan yet"
+PLAN_LOADS: Final = "Loads"
+PLAN_TRUCKS: Final = "Trucks"
+PLAN_TRUCKS_SAYS: Final = "{have} at hand, {need} keep the interval without a spare"
+PLAN_INTERVAL: Final = "Interval kept"
+PLAN_DURATION: Final = "Duration"
+PLAN_STRIPS: Final = "Strips"
+PLAN_AGE: Final = "{age} min old when a truck is empty, limit {limit} min"
+PLAN_JOINT: Final = "A face waits {age} min for the next strip, limit {limit} min"
+PLAN_LATE: Final = "When trucks are late"
+PLAN_LATE_SAYS: Final = "{runs} runs with uneven travel, breakdowns and pump stops. How uneven is a setting of the project, no forecast."
+PLAN_AXIS: Final = "oldest face in a run, min"
+PLAN_LIMIT: Final = "cold joint"
+PLAN_PLANNED: Final = "planned"
+PLAN_LATE_ALT: Final = "Histogram: {over} of {runs} runs have a face older than {limit} min."
+PLAN_WHAT_IF: Final = "One truck or pump more or less"
+PLAN_CHANCE: Final = "chance that a face passes the joint time"
+PLAN_CHANGE: Final = {
+    "as-planned": "as planned, {minutes} min",
+    "truck-more": "one truck more, {minutes} min",
+    "truck-less": "one truck less, {minutes} min",
+    "pump-more": "one pump more, {minutes} min",
+    "pump-less": "one pump less, {minutes} min",
+}
+PLAN_WHAT_IF_SAYS: Final = "Chance that a face passes the joint time, with its 95 % interval from the number of runs; beside it the middle duration."
+WEATHER_TITLE: Final = "Weather"
+WEATHER_SAYS: Final = "Advice with its source; weather alone never releases or stops a pour."
+WEATHER_FILE: Final = "Forecast as CSV: at, air_c, humidity_percent, wind_km_h, rain_mm, concrete_c"
+WEATHER_KEEP: Final = "Keep this forecast"
+WEATHER_NONE: Final = "Nothing to do for the hours of pour and finish."
+WEATHER_RATE: Final = "evaporation, kg/m²h"
+WEATHER_GUIDE: Final = "act from"
+WEATHER_ALT: Final = (
+    "Evaporation over the hours: at most about {value}, true rate between {low} and {high} kg/m² an hour."
+)
+LOG_NO_ORDER: Final = "The log is not held against an order"
+LOG_PLACED: Final = "Placed of ordered"
+LOG_PLACED_OF: Final = "{placed} / {ordered} m³"
+LOG_LEFT: Final = "Left to place"
+LOG_DONE: Final = "ended"
+LOG_LOADS: Final = "Loads to come"
+LOG_LOADS_SAYS: Final = "{count}, last {last} m³"
+LOG_GAP: Final = "Longest gap"
+LOG_ENDS: Final = "At this rate it ends about {when}."
+LOG_CALL: Final = "Call the balance now"
+LOG_CALL_SAYS: Final = "Measure first what is left on the deck."
+LOG_ALARMS: Final = "Alarms"
+LOG_NO_ALARM: Final = "No alarm."
+LOG_STOP: Final = "Stop"
+LOG_NOTE: Final = "Note"
+LOG_WITNESS: Final = "Witness points"
+LOG_ENTRIES: Final = "Log"
+LOG_KIND: Final = {
+    "arrived": "Truck arrives",
+    "discharging": "Discharge begins",
+    "emptied": "Truck empty",
+    "test": "Slump, temperature",
+    "water": "Water added",
+    "refused": "Refuse a load",
+    "cube": "Cube made",
+    "vibrator": "Vibrator changed",
+    "people": "People",
+    "reading": "Weather reading",
+    "strip": "Strip begins",
+    "movement": "Forms, props",
+    "stop": "Stop",
+    "go-on": "Go on",
+    "joint": "Joint made",
+    "other": "Something else",
+    "end": "End of the pour",
+}
+LOG_EVENT: Final = {
+    "start": "Start",
+    "stop": "Stop",
+    "go on": "Go on",
+    "vibrator changed": "Vibrator changed",
+    "rain": "Rain",
+    "joint made": "Joint made",
+    "people": "People",
+    "end": "End of the pour",
+    "other": "Something else",
+}
+LOG_FIELD: Final = {
+    "ticket": "Ticket",
+    "volume_m3": "Volume, m³",
+    "batch_at": "Batch time on the ticket; empty if it can't be read",
+    "at": "Time",
+    "plant": "Plant",
+    "place": "Place",
+    "returned_m3": "Went back, m³",
+    "slump_mm": "Slump, mm",
+    "concrete_c": "Concrete, °C",
+    "sample": "Sample",
+    "litres": "Water, L",
+    "ordered_by": "Ordered by; empty if nobody",
+    "within_hold_back": "Within the hold-back of the ticket",
+    "says": "What, in words",
+    "mark": "Mark on the mould",
+    "age_to_test_days": "Age at test, days",
+    "air_c": "Air, °C",
+    "humidity_percent": "Humidity, %",
+    "wind_km_h": "Wind, km/h",
+    "rain": "Rain",
+    "moved_mm": "Moved, mm",
+    "expected_mm": "Expected at most, mm",
+    "sudden": "Sudden or uneven",
+    "name": "Strip",
+    "neighbour": "Beside the older strip; empty if none",
+    "seen": "What is seen",
+}
+LOG_PHOTO: Final = "Photo of something"
+LOG_PHOTO_FILE: Final = "Photo"
+LOG_RAIN: Final = {
+    "none": "no rain",
+    "first drops": "first drops",
+    "pools can't be removed": "pools can't be removed",
+}
+LOG_WORDS: Final = {
+    "keep": "Keep",
+    "back": "Back",
+    "needed": "Still needed:",
+    "waiting": "Kept on this phone, not yet in the record: {count}",
+    "again": "Send again",
+    "wrong": "Not taken:",
+    "edit": "Correct it",
+    "drop": "Leave it out",
+    "full": "This browser can't keep more; write it on paper and free some space.",
+}
+CLOSE_CLOSED: Final = "The record is closed"
+CLOSE_READY: Final = "Nothing lacks"
+CLOSE_READY_SAYS: Final = "A reviewer or the engineer of record may close the record."
+CLOSE_LACKS: Final = "Lacking before the record closes: {count}"
+CLOSE_LACKS_SAYS: Final = "Each with who brings it."
+CLOSE_LIST: Final = "What lacks"
+CLOSE_WRITE: Final = "Write something else"
+CLOSE_FORM: Final = {
+    "terms": "Temperature and cement",
+    "result": "Result of a sample",
+    "strength": "Strength shown for striking",
+    "struck": "Forms or props taken away",
+    "back-props": "Back-props",
+    "level": "Level or straightedge",
+    "defect": "Defect",
+    "explanation": "Why the volume differs",
+}
+CLOSE_KEEP: Final = "Put it into the record"
+CLOSE_NOT_KEPT: Final = "Not in the record"
+CURING_TITLE: Final = "Curing"
+CURING_NO_DAYS: Final = "No days on file"
+CURING_DAYS: Final = "{days} days."
+CURING_NOT_BEGUN: Final = "Not begun"
+CURING_NOT_BEGUN_SAYS: Final = "Days count from the end of the pour in the log."
+CURING_STATE: Final = {
+    "conforming": "looked at and wet",
+    "non_conforming": "dry or torn",
+    "missing": "nobody has looked yet",
+    "inconclusive": "not decided",
+}
+CURING_DONE: Final = "Done."
+CURING_UNTIL: Final = "Until {when}."
+CURING_LONGER: Final = "Longer by a day for each bad day ({bad}) and for each day without a look ({empty})."
+LOOK_TITLE: Final = "Look at the curing now"
+LOOK_CELSIUS: Final = "At the surface, °C"
+LOOK: Final = {"wet": "It is wet", "dry": "It is dry, put right", "covering torn": "Covering torn, put right"}
+LOOK_SAYS: Final = "Once each shift, once on rest days."
+RESULTS_TITLE: Final = "Results"
+RESULTS_NONE: Final = "No result yet."
+RESULTS_LINE: Final = "Sample {sample}, {days} days: {value}"
+RESULTS_GAIN: Final = "usual at this age: {share} % of 28 days, information only"
+RESULTS_LIMITS: Final = "Mean at least {mean} MPa, each at least {each} MPa."
+RESULTS_VERDICT: Final = {"met": "Met", "not met": "Not met", "not yet judged": "Not yet judged"}
+RESULTS_NO_RULE: Final = "No rule on file"
+RESULTS_NO_RULE_SAYS: Final = "The engineer of record decides on the results."
+STRIKING_TITLE: Final = "Striking"
+STRIKING_NO_DATES: Final = "No dates yet"
+STRIKING_DONE: Final = "Taken away {when}."
+STRIKING_MAY: Final = "The days have passed; the engineer of record says when."
+STRIKING_STANDS: Final = "Stays."
+STRIKING_PART: Final = {
+    "sides": "Sides",
+    "slab soffit, props stay": "Slab soffit, props stay",
+    "beam soffit, props stay": "Beam soffit, props stay",
+    "slab props": "Props of the slab",
+    "beam props": "Props of the beam",
+}
+STRIKING_FROM: Final = "{part}: not before {when}"
+STRIKING_PROOF: Final = "Strength shown {shown} MPa, needed {needed} MPa"
+STRIKING_ORDER: Final = "Order of taking away"
+STRIKING_CAUTION: Final = (
+    "Days only stand in for strength. The engineer of record says when forms and props go."
+)
+DEFECTS_TITLE: Final = "Defects"
+DEFECTS_DECIDED: Final = "Decided by {by}: {decision}"
+DEFECTS_OPEN: Final = "Waits for the engineer of record."
+LEVELS_TITLE: Final = "Levels"
+TERMS_MEAN: Final = "Mean air temperature since the pour, °C"
+TERMS_CEMENT: Final = "Cement"
+TERMS_CEMENTS: Final = {"ordinary": "ordinary", "blended": "blended or with additions"}
+TERMS_HOT: Final = "Hot and dry weather"
+RESULT_SAMPLE: Final = "Sample"
+RESULT_AGE: Final = "Age at test, days"
+RESULT_MPA: Final = "Specimens, MPa, with blanks between"
+RESULT_MPA_WRONG: Final = "Only numbers, for example: 27.2 26.8 28.0"
+LEVEL_OFF: Final = "Difference from the plan, mm"
+LEVEL_DOUBT: Final = "Expanded uncertainty (95 %), mm"
+STRENGTH_PART: Final = "For"
+STRENGTH_PARTS: Final = {"soffit": "a soffit", "side": "a side"}
+STRENGTH_STRESS: Final = "Stress once the props are away, from the engineer of record, MPa"
+STRUCK_WHAT: Final = "What was taken away"
+STRUCK_BY: Final = "On what evidence"
+STRUCK_EVIDENCE: Final = {
+    "days of the code": "days of the code",
+    "strength shown": "strength shown",
+    "decided by the engineer of record": "decided by the engineer of record",
+}
+BACK_PROPS: Final = "Back-props"
+BACK_PROPS_STATE: Final = {
+    "none needed": "none needed",
+    "removed and written": "removed and written",
+    "still standing": "still standing",
+}
+DEFECT_KIND: Final = "Kind"
+DEFECT_KINDS: Final = {
+    "cold joint line": "line of a cold joint",
+    "level, bulge or step": "level, bulge or step",
+    "stain, leak or exposed bar": "stain, leak or exposed bar",
+    "honeycomb": "honeycomb",
+    "crack": "crack",
+}
+DEFECT_SAYS: Final = "What is seen: size and place"
+DEFECT_HOW: Final = "Describe, don't judge: no cause, no weight. The engineer of record judges."
+DEFECT_PHOTO: Final = "Photo with a scale"
+DEFECT_SIZE: Final = {"length_mm": "Length, mm", "width_mm": "Width, mm", "depth_mm": "Depth, mm"}
+DEFECT_BAR: Final = "A bar is seen"
+DEFECT_WIDTH: Final = "Width {count} of 3, mm"
+DEFECT_WAY: Final = "Direction"
+EXPLAIN_SAYS: Final = "Why placed and computed volume differ"
+SIGN_TITLE: Final = "Signatures"
+SIGN_POST: Final = {
+    "contractor's engineer": "Contractor's engineer",
+    "independent inspector": "Independent inspector",
+    "engineer of record": "Engineer of record",
+}
+SIGN_OPEN: Final = "not signed"
+SIGN_SIGN: Final = "Sign or decide"
+SIGN_AS: Final = "As"
+SIGN_DECIDES: Final = "What is decided"
+SIGN_ONLY: Final = "nothing, only sign"
+SIGN_RESULTS: Final = "the results"
+SIGN_DEFECT: Final = "defect {number}"
+SIGN_DECISION: Final = "The decision in words"
+SIGN_PASSPHRASE: Final = "Passphrase of the own key"
+SIGN_GIVE: Final = "Sign"
+SIGN_CLOSE: Final = "Close the record"

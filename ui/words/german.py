@@ -13,6 +13,9 @@ NAV: Final = {
     "findings": "Befunde",
     "photos": "Fotos",
     "decision": "Entscheid",
+    "concrete": "Beton",
+    "pour_log": "Protokoll",
+    "closing": "Abschluss",
     "timeline": "Akte",
 }
 PLANNED: Final = "Geplanter Beginn {when} · {code}"
@@ -467,3 +470,322 @@ DECIDED_KIND: Final = {
 DECIDED_RECORD: Final = (
     "Eintrag {seq}; Einträge seither: {later}. Es gilt nur für das, was damals in der Akte stand."
 )
+
+YES: Final = "ja"
+NO: Final = "nein"
+YES_NO: Final = {"no": "nein", "yes": "ja"}
+ORDER_SITE: Final = "Auf der Baustelle gemischt"
+ORDER_SITE_SAYS: Final = (
+    "Nach der Zeichnungsdatei wird dieser Beton auf der Baustelle gemischt. Stoffe: verifier mix FOLDER."
+)
+ORDER_INCOMPLETE: Final = "Die Bestellung ist nicht vollständig"
+ORDER_NONE: Final = "Noch keine Bestellung"
+ORDER_NONE_SAYS: Final = (
+    "Die Zeichnung enthält {net} m³ netto. Ein Entwurf übernimmt, was Zeichnung und Norm sagen."
+)
+ORDER_DRAFT: Final = "Bestellung entwerfen"
+ORDER_CHANGED: Final = "Seit dem Senden geändert"
+ORDER_CHANGED_SAYS: Final = "Noch einmal senden und vom Werk bestätigen lassen."
+ORDER_NOT_SENT: Final = "Noch nicht gesendet"
+ORDER_NOT_SENT_SAYS: Final = "Mit der Zeichnung vergleichen, dem Werk senden, dann das Senden festhalten."
+ORDER_SENT: Final = "Gesendet, nicht bestätigt"
+ORDER_CONFIRMED: Final = "Vom Werk bestätigt"
+ORDER_SEND: Final = "Sie wurde dem Werk gesendet"
+ORDER_WORD: Final = "Wort des Werks"
+ORDER_PLANT: Final = "Werk"
+ORDER_BY: Final = "Wer hat es gesagt"
+ORDER_READY: Final = "Es steht an diesem Tag nicht in Wartung"
+ORDER_STOCK: Final = "Vorrat und Fahrzeuge sind bestätigt"
+ORDER_CONFIRM: Final = "Bestätigung festhalten"
+ORDER_PDF: Final = "Bestellblatt (PDF)"
+ORDER_TEXT: Final = "Text zum Senden"
+ORDER_EDIT: Final = "Felder der Bestellung"
+ORDER_FIRST: Final = "Erstes Fahrzeug"
+ORDER_FIELD: Final = {
+    "grade": "Festigkeitsklasse",
+    "volume_m3": "Menge, m³",
+    "rate_m3_per_h": "Leistung, m³/h",
+    "truck_m3": "Ein Fahrzeug, m³",
+    "interval_min": "Abstand, min",
+    "slump_mm": "Setzmaß, mm",
+    "max_aggregate_mm": "Größtkorn, mm",
+    "cement": "Zement",
+    "mix_name": "Name der Sorte auf dem Lieferschein",
+    "address": "Wohin die Fahrzeuge fahren",
+    "gate_contact": "Ansprechperson am Tor",
+    "balance_called_by": "Wer ruft die letzte Fuhre ab",
+    "may_refuse": "Wer darf eine Fuhre zurückweisen",
+    "may_order_water": "Wer darf Wasser anordnen",
+    "washing_place": "Waschplatz",
+    "sampling_by": "Wer nimmt Proben",
+    "samples_planned": "Proben",
+    "specimens_planned": "Probekörper",
+    "second_plant": "Zweites Werk",
+    "second_plant_accepted_by_engineer": "Der Tragwerksplaner ist mit dem zweiten Werk einverstanden",
+    "placing.pump": "Pumpe, Kran oder Karre",
+    "placing.second_way": "Zweiter Weg des Einbaus",
+    "placing.vibrators": "Rüttler im Einsatz",
+    "placing.spare_vibrators": "Rüttler als Reserve",
+    "placing.lights": "Beleuchtung",
+}
+PLAN_POUR: Final = "Ablauf des Betonierens"
+PLAN_CANT: Final = "Noch kein Ablauf"
+PLAN_LOADS: Final = "Fuhren"
+PLAN_TRUCKS: Final = "Fahrzeuge"
+PLAN_TRUCKS_SAYS: Final = "{have} vorhanden, {need} halten den Abstand ohne Reserve"
+PLAN_INTERVAL: Final = "Abstand gehalten"
+PLAN_DURATION: Final = "Dauer"
+PLAN_STRIPS: Final = "Streifen"
+PLAN_AGE: Final = "{age} min alt, wenn ein Fahrzeug leer ist, Grenze {limit} min"
+PLAN_JOINT: Final = "Eine Flanke wartet {age} min auf den nächsten Streifen, Grenze {limit} min"
+PLAN_LATE: Final = "Wenn Fahrzeuge sich verspäten"
+PLAN_LATE_SAYS: Final = "{runs} Läufe mit ungleicher Fahrzeit, Pannen und Pumpenstillstand. Wie ungleich, ist eine Einstellung des Projekts, keine Vorhersage."
+PLAN_AXIS: Final = "älteste Flanke eines Laufs, min"
+PLAN_LIMIT: Final = "Kaltfuge"
+PLAN_PLANNED: Final = "geplant"
+PLAN_LATE_ALT: Final = "Histogramm: In {over} von {runs} Läufen ist eine Flanke älter als {limit} min."
+PLAN_WHAT_IF: Final = "Ein Fahrzeug oder eine Pumpe mehr oder weniger"
+PLAN_CHANCE: Final = "Wahrscheinlichkeit, dass eine Flanke die Fugenzeit überschreitet"
+PLAN_CHANGE: Final = {
+    "as-planned": "wie geplant, {minutes} min",
+    "truck-more": "ein Fahrzeug mehr, {minutes} min",
+    "truck-less": "ein Fahrzeug weniger, {minutes} min",
+    "pump-more": "eine Pumpe mehr, {minutes} min",
+    "pump-less": "eine Pumpe weniger, {minutes} min",
+}
+PLAN_WHAT_IF_SAYS: Final = "Wahrscheinlichkeit, dass eine Flanke die Fugenzeit überschreitet, mit 95-%-Intervall aus der Zahl der Läufe; daneben die mittlere Dauer."
+WEATHER_TITLE: Final = "Wetter"
+WEATHER_SAYS: Final = "Rat mit Quelle; das Wetter allein gibt nie frei und hält nie auf."
+WEATHER_FILE: Final = "Vorhersage als CSV: at, air_c, humidity_percent, wind_km_h, rain_mm, concrete_c"
+WEATHER_KEEP: Final = "Diese Vorhersage behalten"
+WEATHER_NONE: Final = "Für die Stunden des Einbaus und Abziehens ist nichts zu tun."
+WEATHER_RATE: Final = "Verdunstung, kg/m²h"
+WEATHER_GUIDE: Final = "handeln ab"
+WEATHER_ALT: Final = "Verdunstung über die Stunden: höchstens etwa {value}, wahre Rate zwischen {low} und {high} kg/m² je Stunde."
+LOG_NO_ORDER: Final = "Das Protokoll hat keine Bestellung als Maßstab"
+LOG_PLACED: Final = "Eingebaut von bestellt"
+LOG_PLACED_OF: Final = "{placed} / {ordered} m³"
+LOG_LEFT: Final = "Noch einzubauen"
+LOG_DONE: Final = "beendet"
+LOG_LOADS: Final = "Fuhren, die noch kommen"
+LOG_LOADS_SAYS: Final = "{count}, letzte {last} m³"
+LOG_GAP: Final = "Längste Lücke"
+LOG_ENDS: Final = "So geht es bis etwa {when}."
+LOG_CALL: Final = "Jetzt den Rest abrufen"
+LOG_CALL_SAYS: Final = "Zuerst messen, was auf der Schalung noch fehlt."
+LOG_ALARMS: Final = "Alarme"
+LOG_NO_ALARM: Final = "Kein Alarm."
+LOG_STOP: Final = "Halt"
+LOG_NOTE: Final = "Hinweis"
+LOG_WITNESS: Final = "Zeugenpunkte"
+LOG_ENTRIES: Final = "Protokoll"
+LOG_KIND: Final = {
+    "arrived": "Fahrzeug kommt an",
+    "discharging": "Entladen beginnt",
+    "emptied": "Fahrzeug leer",
+    "test": "Setzmaß, Temperatur",
+    "water": "Wasser zugegeben",
+    "refused": "Fuhre zurückweisen",
+    "cube": "Würfel gemacht",
+    "vibrator": "Rüttler getauscht",
+    "people": "Personen",
+    "reading": "Wetter ablesen",
+    "strip": "Streifen beginnt",
+    "movement": "Schalung, Stützen",
+    "stop": "Halt",
+    "go-on": "Weiter",
+    "joint": "Fuge gemacht",
+    "other": "Etwas anderes",
+    "end": "Ende des Betonierens",
+}
+LOG_EVENT: Final = {
+    "start": "Beginn",
+    "stop": "Halt",
+    "go on": "Weiter",
+    "vibrator changed": "Rüttler getauscht",
+    "rain": "Regen",
+    "joint made": "Fuge gemacht",
+    "people": "Personen",
+    "end": "Ende des Betonierens",
+    "other": "Etwas anderes",
+}
+LOG_FIELD: Final = {
+    "ticket": "Lieferschein",
+    "volume_m3": "Menge, m³",
+    "batch_at": "Mischzeit auf dem Schein; leer, wenn unlesbar",
+    "at": "Zeit",
+    "plant": "Werk",
+    "place": "Ort",
+    "returned_m3": "Ging zurück, m³",
+    "slump_mm": "Setzmaß, mm",
+    "concrete_c": "Beton, °C",
+    "sample": "Probe",
+    "litres": "Wasser, L",
+    "ordered_by": "Angeordnet von; leer, wenn von niemandem",
+    "within_hold_back": "Innerhalb des Rückbehalts auf dem Schein",
+    "says": "Was, in Worten",
+    "mark": "Zeichen auf der Form",
+    "age_to_test_days": "Alter bei der Prüfung, Tage",
+    "air_c": "Luft, °C",
+    "humidity_percent": "Feuchte, %",
+    "wind_km_h": "Wind, km/h",
+    "rain": "Regen",
+    "moved_mm": "Bewegt, mm",
+    "expected_mm": "Höchstens erwartet, mm",
+    "sudden": "Plötzlich oder ungleich",
+    "name": "Streifen",
+    "neighbour": "Neben dem älteren Streifen; leer, wenn keiner",
+    "seen": "Was zu sehen ist",
+}
+LOG_PHOTO: Final = "Foto von etwas"
+LOG_PHOTO_FILE: Final = "Foto"
+LOG_RAIN: Final = {
+    "none": "kein Regen",
+    "first drops": "erste Tropfen",
+    "pools can't be removed": "Lachen nicht zu entfernen",
+}
+LOG_WORDS: Final = {
+    "keep": "Behalten",
+    "back": "Zurück",
+    "needed": "Noch nötig:",
+    "waiting": "Auf diesem Telefon behalten, noch nicht in der Akte: {count}",
+    "again": "Noch einmal senden",
+    "wrong": "Nicht angenommen:",
+    "edit": "Berichtigen",
+    "drop": "Weglassen",
+    "full": "Dieser Browser kann nicht mehr behalten; auf Papier schreiben und Platz schaffen.",
+}
+CLOSE_CLOSED: Final = "Die Akte ist geschlossen"
+CLOSE_READY: Final = "Es fehlt nichts"
+CLOSE_READY_SAYS: Final = "Ein Prüfer oder der Tragwerksplaner darf die Akte schließen."
+CLOSE_LACKS: Final = "Fehlt noch vor dem Schließen: {count}"
+CLOSE_LACKS_SAYS: Final = "Bei jedem steht, wer es bringt."
+CLOSE_LIST: Final = "Was fehlt"
+CLOSE_WRITE: Final = "Etwas anderes schreiben"
+CLOSE_FORM: Final = {
+    "terms": "Temperatur und Zement",
+    "result": "Ergebnis einer Probe",
+    "strength": "Festigkeit zum Ausschalen",
+    "struck": "Schalung oder Stützen entfernt",
+    "back-props": "Hilfsstützen",
+    "level": "Höhe oder Richtlatte",
+    "defect": "Mangel",
+    "explanation": "Warum die Menge abweicht",
+}
+CLOSE_KEEP: Final = "In die Akte schreiben"
+CLOSE_NOT_KEPT: Final = "Nicht in der Akte"
+CURING_TITLE: Final = "Nachbehandlung"
+CURING_NO_DAYS: Final = "Keine Tage hinterlegt"
+CURING_DAYS: Final = "{days} Tage."
+CURING_NOT_BEGUN: Final = "Nicht begonnen"
+CURING_NOT_BEGUN_SAYS: Final = "Gezählt wird vom Ende des Betonierens im Protokoll."
+CURING_STATE: Final = {
+    "conforming": "angesehen und nass",
+    "non_conforming": "trocken oder aufgerissen",
+    "missing": "noch niemand hat hingesehen",
+    "inconclusive": "nicht entschieden",
+}
+CURING_DONE: Final = "Fertig."
+CURING_UNTIL: Final = "Bis {when}."
+CURING_LONGER: Final = "Je einen Tag länger für schlechte Tage ({bad}) und für Tage ohne Kontrolle ({empty})."
+LOOK_TITLE: Final = "Nachbehandlung jetzt ansehen"
+LOOK_CELSIUS: Final = "An der Oberfläche, °C"
+LOOK: Final = {
+    "wet": "Sie ist nass",
+    "dry": "Sie ist trocken, behoben",
+    "covering torn": "Abdeckung offen, behoben",
+}
+LOOK_SAYS: Final = "Einmal je Schicht, an Ruhetagen einmal."
+RESULTS_TITLE: Final = "Ergebnisse"
+RESULTS_NONE: Final = "Noch kein Ergebnis."
+RESULTS_LINE: Final = "Probe {sample}, {days} Tage: {value}"
+RESULTS_GAIN: Final = "üblich in diesem Alter: {share} % von 28 Tagen, nur zur Kenntnis"
+RESULTS_LIMITS: Final = "Mittel mindestens {mean} MPa, jedes mindestens {each} MPa."
+RESULTS_VERDICT: Final = {
+    "met": "Erfüllt",
+    "not met": "Nicht erfüllt",
+    "not yet judged": "Noch nicht beurteilt",
+}
+RESULTS_NO_RULE: Final = "Keine Regel hinterlegt"
+RESULTS_NO_RULE_SAYS: Final = "Der Tragwerksplaner entscheidet über die Ergebnisse."
+STRIKING_TITLE: Final = "Ausschalen"
+STRIKING_NO_DATES: Final = "Noch keine Termine"
+STRIKING_DONE: Final = "Entfernt {when}."
+STRIKING_MAY: Final = "Die Tage sind um; der Tragwerksplaner sagt, wann."
+STRIKING_STANDS: Final = "Bleibt."
+STRIKING_PART: Final = {
+    "sides": "Seiten",
+    "slab soffit, props stay": "Deckenschalung, Stützen bleiben",
+    "beam soffit, props stay": "Balkenschalung, Stützen bleiben",
+    "slab props": "Stützen der Decke",
+    "beam props": "Stützen des Balkens",
+}
+STRIKING_FROM: Final = "{part}: nicht vor {when}"
+STRIKING_PROOF: Final = "Festigkeit gezeigt {shown} MPa, nötig {needed} MPa"
+STRIKING_ORDER: Final = "Reihenfolge des Entfernens"
+STRIKING_CAUTION: Final = (
+    "Tage stehen nur für Festigkeit. Der Tragwerksplaner sagt, wann Schalung und Stützen gehen."
+)
+DEFECTS_TITLE: Final = "Mängel"
+DEFECTS_DECIDED: Final = "Entschieden von {by}: {decision}"
+DEFECTS_OPEN: Final = "Wartet auf den Tragwerksplaner."
+LEVELS_TITLE: Final = "Höhen"
+TERMS_MEAN: Final = "Mittlere Lufttemperatur seit dem Betonieren, °C"
+TERMS_CEMENT: Final = "Zement"
+TERMS_CEMENTS: Final = {"ordinary": "gewöhnlich", "blended": "mit Zumahlstoffen oder Zusätzen"}
+TERMS_HOT: Final = "Heißes, trockenes Wetter"
+RESULT_SAMPLE: Final = "Probe"
+RESULT_AGE: Final = "Alter bei der Prüfung, Tage"
+RESULT_MPA: Final = "Probekörper, MPa, mit Leerzeichen dazwischen"
+RESULT_MPA_WRONG: Final = "Nur Zahlen, zum Beispiel: 27.2 26.8 28.0"
+LEVEL_OFF: Final = "Abweichung vom Plan, mm"
+LEVEL_DOUBT: Final = "Erweiterte Unsicherheit (95 %), mm"
+STRENGTH_PART: Final = "Für"
+STRENGTH_PARTS: Final = {"soffit": "eine Untersicht", "side": "eine Seite"}
+STRENGTH_STRESS: Final = "Spannung ohne Stützen, vom Tragwerksplaner, MPa"
+STRUCK_WHAT: Final = "Was entfernt wurde"
+STRUCK_BY: Final = "Auf welchen Nachweis"
+STRUCK_EVIDENCE: Final = {
+    "days of the code": "Tage der Norm",
+    "strength shown": "Festigkeit gezeigt",
+    "decided by the engineer of record": "vom Tragwerksplaner entschieden",
+}
+BACK_PROPS: Final = "Hilfsstützen"
+BACK_PROPS_STATE: Final = {
+    "none needed": "keine nötig",
+    "removed and written": "entfernt und festgehalten",
+    "still standing": "stehen noch",
+}
+DEFECT_KIND: Final = "Art"
+DEFECT_KINDS: Final = {
+    "cold joint line": "Linie einer Kaltfuge",
+    "level, bulge or step": "Höhe, Bauch oder Absatz",
+    "stain, leak or exposed bar": "Fleck, Leck oder freier Stab",
+    "honeycomb": "Kiesnest",
+    "crack": "Riss",
+}
+DEFECT_SAYS: Final = "Was zu sehen ist: Größe und Ort"
+DEFECT_HOW: Final = "Beschreiben, nicht urteilen: keine Ursache, kein Gewicht. Der Tragwerksplaner urteilt."
+DEFECT_PHOTO: Final = "Foto mit Maßstab"
+DEFECT_SIZE: Final = {"length_mm": "Länge, mm", "width_mm": "Breite, mm", "depth_mm": "Tiefe, mm"}
+DEFECT_BAR: Final = "Ein Stab ist zu sehen"
+DEFECT_WIDTH: Final = "Breite {count} von 3, mm"
+DEFECT_WAY: Final = "Richtung"
+EXPLAIN_SAYS: Final = "Warum eingebaute und berechnete Menge abweichen"
+SIGN_TITLE: Final = "Unterschriften"
+SIGN_POST: Final = {
+    "contractor's engineer": "Ingenieur des Unternehmers",
+    "independent inspector": "Unabhängiger Prüfer",
+    "engineer of record": "Tragwerksplaner",
+}
+SIGN_OPEN: Final = "nicht unterschrieben"
+SIGN_SIGN: Final = "Unterschreiben oder entscheiden"
+SIGN_AS: Final = "Als"
+SIGN_DECIDES: Final = "Was entschieden wird"
+SIGN_ONLY: Final = "nichts, nur unterschreiben"
+SIGN_RESULTS: Final = "die Ergebnisse"
+SIGN_DEFECT: Final = "Mangel {number}"
+SIGN_DECISION: Final = "Die Entscheidung in Worten"
+SIGN_PASSPHRASE: Final = "Passphrase des eigenen Schlüssels"
+SIGN_GIVE: Final = "Unterschreiben"
+SIGN_CLOSE: Final = "Akte schließen"

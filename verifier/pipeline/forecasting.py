@@ -60,6 +60,29 @@ def weather_of(folder: Path) -> Weather | None:
     )
 
 
+def keep_forecast(folder: Path, text: str) -> Weather:
+    """Put a forecast into the folder of a pour.
+
+    Args:
+        folder: The pour folder.
+        text: CSV as `verifier.concrete.forecast` reads it.
+
+    Returns:
+        The weather as it is read back.
+
+    Raises:
+        BadInput: If it can't be read; the forecast that was there stays.
+    """
+    read_forecast(text, where=WEATHER_FILE)
+    path = folder / WEATHER_FILE
+    fresh = path.with_suffix(".new")
+    fresh.write_text(text, encoding="utf-8")
+    fresh.replace(path)
+    weather = weather_of(folder)
+    assert weather is not None  # it was written just now
+    return weather
+
+
 def reasons_of_weather(folder: Path) -> tuple[Reason, ...]:
     """Say what the weather brings to the decision: cautions only.
 

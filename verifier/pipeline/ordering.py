@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
+from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -132,6 +133,55 @@ def write_order_draft(
     return path
 
 
+def written_order(folder: Path) -> dict[str, Any]:
+    """Read the fields of order.toml as they stand, complete or not.
+
+    Args:
+        folder: The pour folder.
+
+    Returns:
+        The table; empty while there is no order file.
+
+    Raises:
+        BadInput: If it is not TOML.
+    """
+    path = folder / ORDER_FILE
+    if not path.is_file():
+        return {}
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise BadInput(
+            f"It is not readable TOML: {error}.", where=str(path), todo="Correct the line named."
+        ) from error
+
+
+def keep_order(folder: Path, changes: Mapping[str, Any]) -> None:
+    """Write changed fields into order.toml, in one step: what is typed is kept, complete or not.
+
+    Args:
+        folder: The pour folder.
+        changes: Field -> value; a dotted name is a field of a table, as ``placing.pump``.
+
+    Raises:
+        BadInput: If the file that is there is not TOML.
+    """
+    table = written_order(folder)
+    for name, value in changes.items():
+        inner, dot, last = name.partition(".")
+        target = table.setdefault(inner, {}) if dot else table
+        target[last if dot else name] = value
+    plain = [(name, value, "") for name, value in table.items() if not isinstance(value, dict)]
+    tables = [(name, value) for name, value in table.items() if isinstance(value, dict)]
+    text = "# Order of concrete for one pour.\n" + _lines(plain)
+    for name, inner_table in tables:
+        text += f"\n[{name}]\n" + _lines([(key, value, "") for key, value in inner_table.items()])
+    path = folder / ORDER_FILE
+    fresh = path.with_suffix(".new")
+    fresh.write_text(text, encoding="utf-8")
+    fresh.replace(path)
+
+
 def sheet_in(folder: Path) -> OrderSheet | None:
     """Read the order as it is filled in, sent or not.
 
@@ -147,12 +197,7 @@ def sheet_in(folder: Path) -> OrderSheet | None:
     path = folder / ORDER_FILE
     if not path.is_file():
         return None
-    try:
-        table = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise BadInput(
-            f"It is not readable TOML: {error}.", where=str(path), todo="Correct the line named."
-        ) from error
+    table = written_order(folder)
     pour = read_pour(folder)
     known = {"pour": pour.pour.id, "ordered_at": None, "confirmation": None}
     try:
@@ -260,4 +305,6 @@ def _lines(fields: list[tuple[str, Any, str]]) -> str:
 
 
 def _toml(value: Any) -> str:
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {_toml(inner)}" for key, inner in value.items()) + " }"
     return value.isoformat() if isinstance(value, datetime) else json.dumps(value, ensure_ascii=False)

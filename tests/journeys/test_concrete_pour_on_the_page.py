@@ -1,0 +1,258 @@
+"""Order, pour log and closing on the real page, at phone and desk width, with a lost connection in between."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
+
+from verifier.concrete.pour_log import PourEvent, Truck
+from verifier.pipeline.acting import Act
+from verifier.pipeline.closing import record_after
+from verifier.pipeline.closing_state import closing_of
+from verifier.pipeline.orders import confirm_order, order_of, send_order
+from verifier.pipeline.pouring import log_of, record_log
+from verifier.record.keys import device_signer
+
+pytestmark = pytest.mark.browser
+NOW = datetime.now().astimezone().replace(microsecond=0)
+YES = {"plant": "plant-1", "by": "dispatcher-1", "not_in_maintenance": True, "stock_and_trucks": True}
+HEAD = "at,air_c,humidity_percent,wind_km_h,rain_mm,concrete_c\n"
+
+
+def fresh(place: Path, start: datetime) -> Path:
+    """The sample pour planned for a start of our own, with its order filled in."""
+    place.mkdir(parents=True)
+    for name in ("pour.toml", "order.toml"):
+        text = (SAMPLE / name).read_text(encoding="utf-8")
+        text = text.replace("2026-05-14T06:30:00+02:00", start.isoformat())
+        (place / name).write_text(text, encoding="utf-8")
+    return place
+
+
+def act(place: Path, at: datetime) -> Act:
+    return Act("engineer-1", at, device_signer(place.parent / "sample.key"))
+
+
+@pytest.fixture
+def ordered(tmp_path: Path) -> Path:
+    """A pour that starts in a while, ordered and confirmed two days ago."""
+    place = fresh(tmp_path / "L2-east", NOW)
+    for step, at in ((send_order, NOW - timedelta(days=2)), (None, NOW - timedelta(days=2))):
+        if step is not None:
+            step(place, act(place, at))
+        else:
+            confirm_order(place, YES, act(place, at))
+    return place
+
+
+@pytest.fixture
+def cast_long_ago(tmp_path: Path) -> Path:
+    """A pour that ended four days ago, with three looks at its curing."""
+    start = NOW - timedelta(days=4, hours=3)
+    place = fresh(tmp_path / "L2-east", start)
+    send_order(place, act(place, start - timedelta(days=2)))
+    confirm_order(place, YES, act(place, start - timedelta(days=2)))
+    for number, volume in enumerate((3.0, 3.2)):
+        at = start + timedelta(minutes=30 * number)
+        truck = {
+            "kind": "truck", "ticket": str(101 + number), "plant": "plant-1", "volume_m3": volume, "taken_by": "engineer-1",
+            "batch_at": at - timedelta(minutes=30), "arrived_at": at, "discharge_start_at": at + timedelta(minutes=4),
+            "discharge_end_at": at + timedelta(minutes=18), "sample": "AB"[number],
+        }  # fmt: skip
+        record_log(place, truck, act(place, at + timedelta(minutes=20)))
+    end = start + timedelta(hours=2)
+    record_log(
+        place,
+        {"kind": "event", "what": "end", "says": "screeded", "at": end, "by": "engineer-1"},
+        act(place, end),
+    )
+    terms = {"kind": "terms", "mean_temperature_c": 19}
+    record_after(place, terms, act(place, end))
+    for day, found in enumerate(("wet", "dry", "wet")):
+        look = {"kind": "curing", "found": found, "put_right": True}
+        record_after(place, look, act(place, end + timedelta(days=day, hours=2)))
+    return place
+
+
+def fits(page: Any, size: tuple[int, int]) -> None:
+    assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
+    small = page.evaluate(
+        "[...document.querySelectorAll('.log-entry button, .log-entry input, .log-entry select, .stButton button')]"
+        ".filter(e => e.offsetParent && e.offsetHeight < 48).map(e => e.outerHTML.slice(0, 90))"
+    )
+    assert small == []
+
+
+def kept(place: Path, field: str, page: Any) -> None:
+    """Wait until what is typed lies on the server's disk."""
+    path = place / "drafts" / "forms.json"
+    for _ in range(50):
+        if path.is_file() and json.loads(path.read_text(encoding="utf-8")).get(field):
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(f"{field} was not kept")
+
+
+def test_an_order_is_drafted_filled_in_sent_and_confirmed_on_a_phone(
+    serve: Serve, visit: Visit, tmp_path: Path
+) -> None:
+    place = fresh(tmp_path / "L2-east", NOW + timedelta(days=2))
+    (place / "order.toml").unlink()
+    page = visit(f"{serve(place)}concrete", PHONE)
+    page.get_by_role("button", name="Write a draft of the order").click()
+    page.get_by_text("The order is not complete").wait_for()
+    keep(page, "phone-order-draft")
+    shutil.copy(SAMPLE / "order.toml", place)
+    text = (place / "order.toml").read_text(encoding="utf-8")
+    start = (NOW + timedelta(days=2)).isoformat()
+    (place / "order.toml").write_text(text.replace("2026-05-14T06:30:00+02:00", start), encoding="utf-8")
+    page.reload()
+    page.get_by_text("Not sent yet").wait_for()
+    page.get_by_text("Fields of the order").click()
+    page.get_by_label("Grade", exact=True).fill("M20")
+    page.get_by_label("Grade", exact=True).press("Enter")
+    page.get_by_text("M20 is ordered, M25 is drawn.").wait_for()
+    keep(page, "phone-order-other-grade")
+    page.get_by_label("Grade", exact=True).fill("M25")
+    page.get_by_label("Grade", exact=True).press("Enter")
+    page.get_by_text("M20 is ordered").wait_for(state="hidden")
+    page.get_by_role("button", name="It was sent to the plant").click()
+    page.get_by_label("Plant", exact=True).fill("plant-1")
+    page.get_by_label("Plant", exact=True).press("Tab")
+    page.get_by_label("Who said it").fill("dispatcher-1")
+    page.get_by_label("Who said it").press("Tab")
+    page.get_by_text("It does not stand in maintenance").click()
+    page.get_by_text("Stock and trucks are confirmed").click()
+    page.get_by_role("button", name="Record the confirmation").click()
+    page.get_by_text("Confirmed by the plant").wait_for()
+    fits(page, PHONE)
+    keep(page, "phone-order")
+    order = order_of(place, datetime.now().astimezone())
+    assert order is not None
+    assert order.stands
+    assert order.sheet.confirmation is not None
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="Order sheet (PDF)").click()
+    assert Path(taken.value.path()).read_bytes().startswith(b"%PDF")
+
+
+def test_the_plan_shows_late_trucks_and_the_weather_its_doubt_at_a_desk(
+    serve: Serve, visit: Visit, ordered: Path
+) -> None:
+    rows = "".join(
+        f"{(NOW + timedelta(hours=h)).isoformat()},{22 + h % 14},35,{12 + h},{1 if h == 6 else 0},31\n"
+        for h in range(18)
+    )
+    (ordered / "weather.csv").write_text(HEAD + rows, encoding="utf-8")
+    page = visit(f"{serve(ordered)}concrete", DESK)
+    page.get_by_text("When trucks are late").wait_for()
+    page.get_by_text("Evaporation about").first.wait_for()
+    alts = page.evaluate("[...document.querySelectorAll('img')].map(e => e.alt)")
+    assert any("of 1000 runs have a face older than 60 min" in alt for alt in alts)
+    assert any("one truck less" in alt for alt in alts)
+    assert any("true rate between" in alt for alt in alts)
+    fits(page, DESK)
+    keep(page, "desk-concrete")
+
+
+def test_entries_of_the_log_survive_a_reload_and_a_lost_connection_and_count_once(
+    serve: Serve, visit: Visit, ordered: Path
+) -> None:
+    page = visit(f"{serve(ordered)}pour_log", PHONE)
+    page.get_by_role("button", name="Truck arrives").click()
+    page.get_by_label("Ticket", exact=True).fill("4711")
+    page.get_by_label("Volume, m³").fill("3,5")
+    keep(page, "phone-log-typing")
+    page.reload()
+    page.get_by_label("Ticket", exact=True).wait_for()
+    assert page.get_by_label("Ticket", exact=True).input_value() == "4711", "half typed, kept"
+    early = (datetime.now().astimezone() - timedelta(minutes=25)).strftime("%H:%M")
+    page.get_by_label("Batch time on the ticket").fill(early)
+    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_text("Ticket 4711").wait_for()
+    page.context.set_offline(True)
+    page.evaluate("window.stop()")
+    page.get_by_role("button", name="Vibrator changed").click()
+    page.locator(".log-entry").get_by_label("What, in words").fill("needle 2 for needle 1")
+    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_text("Kept on this phone, not yet in the record: 1").wait_for()
+    keep(page, "phone-log-queued")
+    page.context.set_offline(False)
+    page.reload()
+    page.get_by_text("needle 2 for needle 1").first.wait_for()
+    page.get_by_text("Kept on this phone").wait_for(state="hidden")
+    page.get_by_role("button", name="Discharge begins").click()
+    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_text("Concrete was placed from").wait_for()
+    fits(page, PHONE)
+    keep(page, "phone-log")
+    trucks = [e for e in log_of(ordered) if isinstance(e, Truck)]
+    assert [(t.ticket, t.volume_m3, t.plant) for t in trucks] == [("4711", 3.5, "plant-1")]
+    assert trucks[0].discharge_start_at is not None
+    assert len([e for e in log_of(ordered) if isinstance(e, PourEvent)]) == 1
+
+
+def test_what_the_record_does_not_take_is_told_and_can_be_corrected(
+    serve: Serve, visit: Visit, ordered: Path
+) -> None:
+    page = visit(f"{serve(ordered)}pour_log", DESK)
+    page.get_by_role("button", name="Weather reading").click()
+    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_text("Still needed: Air, °C").wait_for()
+    for label, value in (("Air, °C", "19"), ("Humidity, %", "700"), ("Wind, km/h", "8")):
+        page.get_by_label(label, exact=True).fill(value)
+    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_text("Not taken:").wait_for()
+    keep(page, "desk-log-not-taken")
+    page.get_by_role("button", name="Correct it").click()
+    page.get_by_label("Humidity, %", exact=True).fill("70")
+    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_text("19 °C, 70 %").wait_for()
+    page.get_by_text("Not taken:").wait_for(state="hidden")
+    fits(page, DESK)
+    keep(page, "desk-log")
+
+
+@pytest.mark.parametrize(("size", "name"), [(PHONE, "phone"), (DESK, "desk")])
+def test_the_days_after_the_pour_are_written_and_the_record_says_what_lacks(
+    serve: Serve, visit: Visit, cast_long_ago: Path, size: tuple[int, int], name: str
+) -> None:
+    page = visit(f"{serve(cast_long_ago)}closing", size)
+    page.get_by_text("Lacking before the record closes").wait_for()
+    page.get_by_role("button", name="It is wet").click()
+    page.get_by_text("Longer by a day for each bad day (1)").wait_for()
+    page.get_by_text("Result of a sample").click()
+    page.wait_for_timeout(800)
+    form = page.locator(".st-key-form-of-result")
+    for label, value, field in (("Sample", "A", "sample"), ("Age at test, days", "3", "age_days")):
+        form.get_by_label(label, exact=True).fill(value)
+        form.get_by_label(label, exact=True).press("Tab")
+        kept(cast_long_ago, f"form-result-{field}", page)
+    page.reload()
+    page.get_by_text("Result of a sample").click()
+    page.wait_for_timeout(800)
+    assert form.get_by_label("Sample", exact=True).input_value() == "A", "typed, kept"
+    form.get_by_label("Specimens, MPa").fill("14.1 13.8 14.4")
+    form.get_by_label("Specimens, MPa").press("Tab")
+    kept(cast_long_ago, "form-result-mpa", page)
+    page.wait_for_timeout(500)
+    form.get_by_role("button", name="Put it into the record").click()
+    page.get_by_text("Sample A, 3 days: 14.1 MPa").wait_for()
+    page.wait_for_timeout(500)
+    assert form.get_by_label("Sample", exact=True).input_value() == "", (
+        "what is in the record is no draft any more"
+    )
+    page.get_by_text("What lacks").click()
+    page.get_by_text("not read by the engineer of record").wait_for()
+    page.wait_for_timeout(400)
+    fits(page, size)
+    keep(page, f"{name}-closing")
+    state = closing_of(cast_long_ago, datetime.now().astimezone())
+    assert state.curing is not None
+    assert len(state.results) == 1

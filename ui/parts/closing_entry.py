@@ -1,0 +1,294 @@
+"""Entries after the pour: one tap for the curing, short forms for the rest, signatures with the own key."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Final, cast
+
+import streamlit as st
+
+from ui import words
+from ui.parts import forms, plain
+from ui.parts.people import acting
+from verifier.drawing.pour import Pour
+from verifier.errors import VerifierError
+from verifier.pipeline.acting import Act
+from verifier.pipeline.closing import ClosingState, Post, close_record, record_after, sign_closing
+from verifier.pipeline.enrolling import OwnKey, key_file_of
+from verifier.pipeline.permissions import Action
+from verifier.store import sha256_of
+
+POSTS: Final = ("contractor's engineer", "independent inspector", "engineer of record")
+_PARTS: Final = ("sides", "slab soffit, props stay", "beam soffit, props stay", "slab props", "beam props")
+_EVIDENCE: Final = ("days of the code", "strength shown", "decided by the engineer of record")
+_STATES: Final = ("none needed", "removed and written", "still standing")
+_DEFECTS: Final = (
+    "cold joint line",
+    "level, bulge or step",
+    "stain, leak or exposed bar",
+    "honeycomb",
+    "crack",
+)
+
+
+def curing(folder: Path, drawing: Pour) -> None:
+    """Show the buttons of one look at the curing.
+
+    Args:
+        folder: The pour folder.
+        drawing: Drawing values and people.
+    """
+    st.subheader(words.LOOK_TITLE)
+    who = acting(drawing, "closing", Action.WRITE_CLOSING)
+    celsius = st.number_input(words.LOOK_CELSIUS, value=None, step=1.0, format="%g", key="look-celsius")
+    for found in ("wet", "dry", "covering torn"):
+        if st.button(words.LOOK[found], width="stretch", key=f"look-{found}"):
+            fields: dict[str, Any] = {"kind": "curing", "found": found, "put_right": found != "wet"}
+            if celsius is not None:
+                fields["temperature_c"] = celsius
+            _write(folder, fields, who)
+    plain.paragraph(words.LOOK_SAYS, quiet=True)
+
+
+def further(folder: Path, drawing: Pour, seen: ClosingState) -> None:
+    """Show the short forms; what is typed stays on disk until it is in the record.
+
+    Args:
+        folder: The pour folder.
+        drawing: Drawing values and people.
+        seen: How far the closing is.
+    """
+    who = acting(drawing, "closing-further", Action.WRITE_CLOSING)
+    st.subheader(words.CLOSE_WRITE)
+    for name, form in _FORMS.items():
+        with st.expander(words.CLOSE_FORM[name], key=f"form-of-{name}", on_change="rerun"):
+            fields, files = form(folder, seen)
+            if st.button(words.CLOSE_KEEP, width="stretch", key=f"keep-{name}", disabled=fields is None):
+                _write(folder, fields or {}, who, files, drop=name)
+
+
+def _terms(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
+    mean = forms.number(folder, "terms", "mean_temperature_c", words.TERMS_MEAN)
+    blended = forms.choice(folder, "terms", "cement", words.TERMS_CEMENT, words.TERMS_CEMENTS)
+    hot = forms.choice(folder, "terms", "hot_dry", words.TERMS_HOT, words.YES_NO)
+    fields = {
+        "kind": "terms",
+        "mean_temperature_c": mean,
+        "cement": blended,
+        "hot_dry": hot == "yes",
+        "slab_span_m": seen.terms.slab_span_m,
+        "beam_span_m": seen.terms.beam_span_m,
+    }
+    return (None if mean is None else fields), []
+
+
+def _result(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
+    del seen
+    sample = forms.text(folder, "result", "sample", words.RESULT_SAMPLE)
+    age = forms.number(folder, "result", "age_days", words.RESULT_AGE)
+    mpa = forms.text(folder, "result", "mpa", words.RESULT_MPA)
+    values = [
+        float(v.replace(",", ".")) for v in mpa.split() if v.replace(",", ".").replace(".", "", 1).isdecimal()
+    ]
+    whole = len(values) == len(mpa.split()) and bool(values)
+    if mpa and not whole:
+        plain.verdict_line("inconclusive", "", words.RESULT_MPA_WRONG)
+    ready = bool(sample) and age is not None and whole
+    fields = {"kind": "result", "sample": sample, "age_days": int(age or 0), "mpa": values}
+    return (fields if ready else None), []
+
+
+def _level(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
+    del seen
+    place = forms.text(folder, "level", "place", words.LOG_FIELD["place"])
+    off = forms.number(folder, "level", "off_mm", words.LEVEL_OFF)
+    doubt = forms.number(folder, "level", "uncertainty_mm", words.LEVEL_DOUBT)
+    ready = bool(place) and off is not None and bool(doubt)
+    return ({"kind": "level", "place": place, "off_mm": off, "uncertainty_mm": doubt} if ready else None), []
+
+
+def _strength(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
+    del seen
+    part = forms.choice(folder, "strength", "part", words.STRENGTH_PART, words.STRENGTH_PARTS)
+    mpa = forms.text(folder, "strength", "mpa", words.RESULT_MPA)
+    stress = forms.number(folder, "strength", "stress_mpa", words.STRENGTH_STRESS)
+    values = [float(v) for v in mpa.replace(",", ".").split() if v.replace(".", "", 1).isdecimal()]
+    ready = bool(values) and len(values) == len(mpa.split())
+    return (
+        {"kind": "strength", "part": part, "mpa": values, "stress_mpa": stress or 0.0} if ready else None
+    ), []
+
+
+def _struck(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
+    del seen
+    part = forms.choice(
+        folder, "struck", "part", words.STRUCK_WHAT, {p: words.STRIKING_PART[p] for p in _PARTS}
+    )
+    how = forms.choice(
+        folder, "struck", "evidence", words.STRUCK_BY, {e: words.STRUCK_EVIDENCE[e] for e in _EVIDENCE}
+    )
+    return {"kind": "struck", "part": part, "evidence": how}, []
+
+
+def _back_props(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
+    del seen
+    state = forms.choice(
+        folder, "back-props", "state", words.BACK_PROPS, {s: words.BACK_PROPS_STATE[s] for s in _STATES}
+    )
+    return {"kind": "back-props", "state": state}, []
+
+
+def _defect(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
+    kind = forms.choice(
+        folder, "defect", "kind", words.DEFECT_KIND, {d: words.DEFECT_KINDS[d] for d in _DEFECTS}
+    )
+    place = forms.text(folder, "defect", "place", words.LOG_FIELD["place"])
+    says = forms.text(folder, "defect", "describes", words.DEFECT_SAYS)
+    plain.paragraph(words.DEFECT_HOW, quiet=True)
+    measures = _measures(folder, kind)
+    photo = st.file_uploader(words.DEFECT_PHOTO, type=["jpg", "jpeg", "png"], key="defect-photo")
+    if not (place and says and photo is not None and measures is not None):
+        return None, []
+    number = max((d.defect.number for d in seen.defects), default=0) + 1
+    told = {"number": number, "kind": kind, "place": place, "describes": says} | measures
+    return {"kind": "defect", "defect": told}, [(photo.name, photo.getvalue())]
+
+
+def _measures(folder: Path, kind: str) -> dict[str, Any] | None:
+    """Measures that a crack or honeycomb asks for; an empty table for the other kinds, None while one is missing."""
+    if kind == "honeycomb":
+        names = ("length_mm", "width_mm", "depth_mm")
+        sizes = {n: forms.number(folder, "defect", n, words.DEFECT_SIZE[n]) for n in names}
+        seen = forms.choice(folder, "defect", "bar_seen", words.DEFECT_BAR, words.YES_NO)
+        whole = all(v is not None for v in sizes.values())
+        return {"hollow": sizes | {"face": "as seen", "bar_seen": seen == "yes"}} if whole else None
+    if kind == "crack":
+        length = forms.number(folder, "defect", "length_mm", words.DEFECT_SIZE["length_mm"])
+        widths = [
+            forms.number(folder, "defect", f"width-{n}", words.DEFECT_WIDTH.format(count=n))
+            for n in (1, 2, 3)
+        ]
+        way = forms.text(folder, "defect", "direction", words.DEFECT_WAY)
+        if length is None or None in widths or not way:
+            return None
+        now = datetime.now().astimezone()
+        return {
+            "crack": {
+                "direction": way,
+                "length_mm": length,
+                "widths_mm": widths,
+                "through": "not known",
+                "first_seen_at": now,
+            }
+        }
+    return {}
+
+
+def _explanation(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
+    del seen
+    says = forms.text(folder, "explanation", "says", words.EXPLAIN_SAYS)
+    return ({"kind": "explanation", "says": says} if says else None), []
+
+
+_Form = Callable[[Path, ClosingState], tuple[dict[str, Any] | None, list[tuple[str, bytes]]]]
+_FORMS: Final[Mapping[str, _Form]] = {
+    "terms": _terms,
+    "result": _result,
+    "strength": _strength,
+    "struck": _struck,
+    "back-props": _back_props,
+    "level": _level,
+    "defect": _defect,
+    "explanation": _explanation,
+}
+
+
+def signatures(folder: Path, drawing: Pour, seen: ClosingState) -> None:
+    """Show who has signed, and sign with the own key kept on this machine.
+
+    Args:
+        folder: The pour folder.
+        drawing: Drawing values and people.
+        seen: How far the closing is.
+    """
+    st.subheader(words.SIGN_TITLE)
+    signed = {s.post: s.by for s in seen.after.signed if not s.decides}
+    for post in POSTS:
+        by = signed.get(post, "")
+        plain.verdict_line("conforming" if by else "missing", words.SIGN_POST[post], by or words.SIGN_OPEN)
+    with st.expander(words.SIGN_SIGN, key="sign-form", on_change="rerun"):
+        people = dict.fromkeys(
+            (*drawing.people.site_engineer, *drawing.people.reviewer, *drawing.people.engineer_of_record)
+        )
+        who = st.selectbox(words.WHO, list(people), key="sign-who")
+        post = st.selectbox(words.SIGN_AS, POSTS, format_func=lambda p: words.SIGN_POST[p], key="sign-post")
+        choices = ["", "results", *(f"defect {d.defect.number}" for d in seen.defects)]
+        decides = decision = ""
+        if post == "engineer of record":
+            decides = st.selectbox(words.SIGN_DECIDES, choices, format_func=_decides, key="sign-decides")
+            decision = st.text_input(words.SIGN_DECISION, key="sign-decision") if decides else ""
+        passphrase = st.text_input(words.SIGN_PASSPHRASE, type="password", key="sign-passphrase")
+        if st.button(words.SIGN_GIVE, width="stretch", disabled=not passphrase, key="sign-give"):
+            own = OwnKey(key_file_of(who), passphrase)
+            act = Act(who, datetime.now().astimezone())
+            _done(
+                lambda: sign_closing(
+                    folder, cast(Post, post), act, own.opened(), decides=decides, decision=decision
+                )
+            )
+        if not seen.missing and st.button(
+            words.SIGN_CLOSE, width="stretch", disabled=not passphrase, type="primary"
+        ):
+            own = OwnKey(key_file_of(who), passphrase)
+            act = Act(who, datetime.now().astimezone())
+            _done(lambda: close_record(folder, seen.missing, act, own.opened()))
+
+
+def _decides(key: str) -> str:
+    if not key:
+        return words.SIGN_ONLY
+    return (
+        words.SIGN_RESULTS
+        if key == "results"
+        else words.SIGN_DEFECT.format(number=key.removeprefix("defect "))
+    )
+
+
+def _write(
+    folder: Path,
+    fields: dict[str, Any],
+    who: str,
+    files: list[tuple[str, bytes]] | None = None,
+    *,
+    drop: str = "",
+) -> None:
+    with tempfile.TemporaryDirectory() as scratch:
+        kept = []
+        for number, (name, data) in enumerate(files or []):
+            path = Path(scratch) / f"{number}-{Path(name).name}"
+            path.write_bytes(data)
+            kept.append(path)
+        act = Act(who, datetime.now().astimezone())
+        if fields.get("kind") == "defect":
+            photos = [sha256_of(p) for p in kept]
+            fields = fields | {"defect": fields["defect"] | {"by": who, "seen_at": act.at, "photos": photos}}
+
+        def write() -> None:
+            record_after(folder, fields, act, kept)
+            if drop:
+                forms.forget(folder, drop)
+
+        _done(write)
+
+
+def _done(act: Callable[[], None]) -> None:
+    """Do it and draw the view again, or say why it was not done; what was typed stays."""
+    try:
+        act()
+    except VerifierError as error:
+        plain.notice("inconclusive", words.CLOSE_NOT_KEPT, f"{error.wrong} {error.todo}")
+    else:
+        st.rerun()

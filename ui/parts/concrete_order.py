@@ -1,0 +1,185 @@
+"""The order of concrete: as it stands, what speaks against it, sending, the plant's word, and its fields to fill in."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Final
+
+import streamlit as st
+
+from ui import words
+from ui.parts import plain
+from ui.parts.people import acting
+from verifier.concrete.order import order_text
+from verifier.drawing.pour import Pour
+from verifier.errors import BadInput
+from verifier.pipeline.acting import Act
+from verifier.pipeline.order_sheet import order_sheet_pdf
+from verifier.pipeline.ordering import keep_order, quantities_of, write_order_draft, written_order
+from verifier.pipeline.orders import Order, confirm_order, order_of, send_order
+from verifier.pipeline.permissions import Action
+from verifier.report.figures import Verdict
+
+_WEIGHT: Final[dict[str, Verdict]] = {
+    "hold": "non_conforming",
+    "condition": "inconclusive",
+    "note": "missing",
+}
+_FIELDS: Final = (
+    "grade", "volume_m3", "rate_m3_per_h", "truck_m3", "interval_min", "slump_mm", "max_aggregate_mm", "cement", "mix_name",
+    "address", "gate_contact", "balance_called_by", "may_refuse", "may_order_water", "washing_place", "sampling_by",
+    "samples_planned", "specimens_planned", "second_plant", "second_plant_accepted_by_engineer", "placing.pump",
+    "placing.second_way", "placing.vibrators", "placing.spare_vibrators", "placing.lights",
+)  # fmt: skip
+
+
+def show(folder: Path, drawing: Pour) -> Order | None:
+    """Show the order as it stands, with the buttons that bring it on.
+
+    Args:
+        folder: The pour folder.
+        drawing: Drawing values.
+
+    Returns:
+        The order, None while there is none or it can't be read.
+    """
+    if drawing.pour.concrete.supply == "site":
+        plain.notice("missing", words.ORDER_SITE, words.ORDER_SITE_SAYS)
+        return None
+    try:
+        order = order_of(folder, datetime.now().astimezone())
+    except BadInput as error:
+        plain.notice("inconclusive", words.ORDER_INCOMPLETE, error.wrong)
+        return None
+    if order is None:
+        net = quantities_of(folder, truck_m3=6.0).take_off.net_m3
+        plain.notice("missing", words.ORDER_NONE, words.ORDER_NONE_SAYS.format(net=f"{net:.2f}"))
+        if st.button(words.ORDER_DRAFT, width="stretch", type="primary"):
+            write_order_draft(folder)
+            st.rerun()
+        return None
+    _state(order)
+    _facts(order)
+    for point in order.points:
+        plain.verdict_line(_WEIGHT[point.weight], f"{point.clears} ({point.who})", point.says)
+    _acts(folder, drawing, order)
+    _sheet(folder, order)
+    return order
+
+
+def _state(order: Order) -> None:
+    sheet = order.sheet
+    if order.changed:
+        plain.notice("non_conforming", words.ORDER_CHANGED, words.ORDER_CHANGED_SAYS)
+    elif sheet.ordered_at is None:
+        plain.notice("missing", words.ORDER_NOT_SENT, words.ORDER_NOT_SENT_SAYS)
+    elif sheet.confirmation is None:
+        plain.notice("inconclusive", words.ORDER_SENT, f"{sheet.ordered_at:%Y-%m-%d %H:%M %z}")
+    else:
+        said = sheet.confirmation
+        shape: Verdict = "conforming" if order.stands else "non_conforming"
+        plain.notice(shape, words.ORDER_CONFIRMED, f"{said.plant}, {said.by}, {said.at:%Y-%m-%d %H:%M %z}")
+
+
+def _facts(order: Order) -> None:
+    sheet = order.sheet
+    big = (
+        (words.ORDER_FIELD["grade"], sheet.grade),
+        (words.ORDER_FIELD["volume_m3"], f"{sheet.volume_m3:g} m³"),
+        (words.ORDER_FIELD["rate_m3_per_h"], f"{sheet.rate_m3_per_h:g} m³/h"),
+        (words.ORDER_FIRST, f"{sheet.first_truck_at:%d.%m. %H:%M}"),
+    )
+    plain.tiles(big)
+
+
+def _acts(folder: Path, drawing: Pour, order: Order) -> None:
+    who = acting(drawing, "order", Action.ORDER)
+    if order.sheet.ordered_at is None or order.changed:
+        if st.button(words.ORDER_SEND, width="stretch", type="primary"):
+            send_order(folder, Act(who, datetime.now().astimezone()))
+            st.rerun()
+        return
+    if order.sheet.confirmation is not None:
+        return
+    st.subheader(words.ORDER_WORD)
+    plant = st.text_input(words.ORDER_PLANT, key="order-plant")
+    by = st.text_input(words.ORDER_BY, key="order-by")
+    ready = st.checkbox(words.ORDER_READY, key="order-ready")
+    stock = st.checkbox(words.ORDER_STOCK, key="order-stock")
+    if st.button(words.ORDER_CONFIRM, width="stretch", type="primary", disabled=not (plant and by)):
+        said: dict[str, object] = {
+            "plant": plant,
+            "by": by,
+            "not_in_maintenance": ready,
+            "stock_and_trucks": stock,
+        }
+        confirm_order(folder, said, Act(who, datetime.now().astimezone()))
+        st.rerun()
+
+
+def _sheet(folder: Path, order: Order) -> None:
+    left, right = st.columns(2, gap="small")
+    name = order.sheet.pour
+    left.download_button(
+        words.ORDER_PDF,
+        data=lambda: order_sheet_pdf(folder, order),
+        file_name=f"order-{name}.pdf",
+        mime="application/pdf",
+        width="stretch",
+        on_click="ignore",
+    )
+    right.download_button(
+        words.ORDER_TEXT,
+        data=order_text(order.sheet),
+        file_name=f"order-{name}.txt",
+        mime="text/plain",
+        width="stretch",
+        on_click="ignore",
+    )
+
+
+def edit(folder: Path, drawing: Pour) -> None:
+    """Show the fields of the order to fill in; each is kept in order.toml as soon as it is typed.
+
+    Args:
+        folder: The pour folder.
+        drawing: Drawing values.
+    """
+    if drawing.pour.concrete.supply == "site":
+        return
+    table = written_order(folder)
+    if not table:
+        return
+    with st.expander(words.ORDER_EDIT, key="order-edit", on_change="rerun"):
+        for name in _FIELDS:
+            _field(folder, name, _at(table, name))
+
+
+def _at(table: dict[str, Any], name: str) -> Any:
+    outer, dot, inner = name.partition(".")
+    return table.get(outer, {}).get(inner) if dot else table.get(name)
+
+
+def _field(folder: Path, name: str, value: Any) -> None:
+    key = f"order-field-{name}"
+
+    def kept() -> None:
+        typed = st.session_state[key]
+        if typed is not None:
+            keep_order(folder, {name: typed})
+
+    if isinstance(value, bool):
+        st.checkbox(words.ORDER_FIELD[name], value=value, key=key, on_change=kept)
+    elif isinstance(value, int | float):
+        whole = isinstance(value, int) and name.endswith(("planned", "vibrators"))
+        st.number_input(
+            words.ORDER_FIELD[name],
+            value=int(value) if whole else float(value),
+            min_value=0 if whole else 0.0,
+            step=1 if whole else 0.5,
+            key=key,
+            on_change=kept,
+        )
+    else:
+        st.text_input(words.ORDER_FIELD[name], value=str(value or ""), key=key, on_change=kept)

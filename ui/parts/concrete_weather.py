@@ -1,0 +1,68 @@
+"""Weather of the pour: a forecast to bring, evaporation with its doubt, and advice with its source."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import streamlit as st
+
+from ui import words
+from ui.parts import plain
+from verifier.concrete.weather import weather_figures
+from verifier.errors import BadInput
+from verifier.pipeline.forecasting import Weather, keep_forecast, weather_of
+from verifier.report.supply_figures import Banded, rate_over_time
+
+
+def show(folder: Path) -> None:
+    """Show the forecast and what it asks for; advice only, never an answer.
+
+    Args:
+        folder: The pour folder.
+    """
+    st.subheader(words.WEATHER_TITLE)
+    plain.paragraph(words.WEATHER_SAYS, quiet=True)
+    try:
+        weather = weather_of(folder)
+    except BadInput as error:
+        plain.notice("inconclusive", words.CANT_READ, f"{error.wrong} {error.todo}", error.where)
+        weather = None
+    if weather is not None:
+        _advice(weather)
+        _rates(weather)
+    given = st.file_uploader(words.WEATHER_FILE, type=["csv"], key="weather-file")
+    if given is not None and st.button(words.WEATHER_KEEP, width="stretch"):
+        keep_forecast(folder, given.getvalue().decode("utf-8-sig", errors="replace"))
+        st.rerun()
+
+
+def _advice(weather: Weather) -> None:
+    if not weather.advice:
+        plain.verdict_line("conforming", "", words.WEATHER_NONE)
+    seen: dict[str, int] = {}
+    for advice in weather.advice:
+        seen[advice.kind] = seen.get(advice.kind, 0) + 1
+    for kind, count in seen.items():
+        first = next(a for a in weather.advice if a.kind == kind)
+        at = f"{first.at:%H:%M}: " if first.at is not None else ""
+        more = f" (+{count - 1} h)" if count > 1 else ""
+        plain.verdict_line("inconclusive", f"{first.do} {first.source}", f"{at}{first.says}{more}")
+
+
+def _rates(weather: Weather) -> None:
+    rates = [
+        Banded(f"{h.at:%H}", r.rate, r.low, r.high)
+        for h, r in zip(weather.hours, weather.rates, strict=True)
+        if r is not None
+    ]
+    if not rates:
+        return
+    act = weather_figures().evaporation.act_kg_m2_h
+    worst = max(rates, key=lambda r: r.high)
+    plain.figure(
+        rate_over_time(rates, act, words=(words.WEATHER_RATE, words.WEATHER_GUIDE)),
+        words.WEATHER_ALT.format(
+            value=f"{worst.value:.2f}", low=f"{worst.low:.2f}", high=f"{worst.high:.2f}"
+        ),
+        most_px=560,
+    )
