@@ -17,7 +17,7 @@ from record_world import PASSPHRASE, failing, open_pour, run, state_of, tool, un
 
 from verifier.errors import BadInput, NotAllowed, RecordDamaged
 from verifier.record import Ledger, PersonSigner
-from verifier.record.audit import FAILS, HOLDS, OPEN, audit
+from verifier.record.audit import FAILS, HOLDS, OPEN, Replayed, audit
 from verifier.record.bundle import seal, showing, write_bundle
 from verifier.record.checkpoint import read_head, sign_head
 from verifier.record.people import enrol, enrolment, import_release, release, revoke
@@ -470,10 +470,15 @@ def test_measuring_again_gives_another_value(pour, tmp_path):
 
     def same(original, bodies):
         looked_at.append(original)
-        return []
+        return Replayed()
 
     def other(original, bodies):
-        return [f"mean_spacing 161.0, recorded {b['value']}" for b in bodies]
+        return Replayed(tuple(f"mean_spacing 161.0, recorded {b['value']}" for b in bodies))
+
+    def newer(original, bodies):
+        return Replayed(
+            not_compared=tuple(f"{b['value']}: measured with version 1, this is 2" for b in bodies)
+        )
 
     def broken(original, bodies):
         raise RuntimeError("no such method version")
@@ -482,6 +487,11 @@ def test_measuring_again_gives_another_value(pour, tmp_path):
     assert sorted(looked_at) == [b"first original", b"second original"]
     assert failing(audit(path, replay=other)) == {"replay"}
     assert failing(audit(path, replay=broken)) == {"replay"}
+    by_a_newer_program = audit(path, replay=newer)
+    assert failing(by_a_newer_program) == set(), (
+        "another version may differ for good reason: that is no contradiction"
+    )
+    assert state_of(by_a_newer_program, "replay") == OPEN
     assert state_of(audit(path), "replay") == OPEN
 
 

@@ -12,6 +12,7 @@ from verifier.cli import (
     pour_commands,
     record_commands,
     site_commands,
+    stamp_commands,
 )
 from verifier.cli.options import app
 
@@ -26,4 +27,5 @@ __all__ = [
     "pour_commands",
     "record_commands",
     "site_commands",
+    "stamp_commands",
 ]

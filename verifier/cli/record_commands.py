@@ -109,15 +109,31 @@ def audit(
         typer.Option("--head", help="A head held outside: a file, a file of kept heads, or the short form."),
     ] = None,
     replay: Annotated[bool, typer.Option("--replay", help="Measure the originals again.")] = False,
+    authority: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--authority",
+            help="Certificates (PEM) of a time stamp authority that you trust.",
+            metavar="FILE.pem",
+        ),
+    ] = None,
 ) -> None:
     """Check a sealed bundle offline, each fact apart; ends with 1 if any fact does not hold."""
     from verifier.pipeline.recording import audit_bundle
     from verifier.record.audit import report
 
     heads = [text for given in head or [] for text in _heads_in(given)]
-    outcome = audit_bundle(bundle, heads=heads, replay=replay)
+    roots = [_certificates(file) for file in authority or []]
+    outcome = audit_bundle(bundle, heads=heads, replay=replay, authority_roots=roots)
     answer(report(outcome).rstrip("\n"))
     raise typer.Exit(NO_GO if outcome.alarms else 0)
+
+
+def _certificates(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise BadInput("This file can't be read.", where=str(file), todo="Correct its name.") from error
 
 
 def _heads_in(given: str) -> list[str]:

@@ -131,7 +131,7 @@ class StandingWorkers:
     def warm(self) -> None:
         """Start the workers and let them load what measuring needs, without waiting for it."""
         for _ in range(self._workers):
-            self._standing().submit(_load)
+            self._standing().submit(method_version)
 
     def __call__(self, jobs: Sequence[Job], settings: Settings) -> Iterator[PhotoMeasurement]:
         """Measure photos, one after the other.
@@ -177,7 +177,8 @@ def _spawned() -> multiprocessing.context.SpawnContext:
     return multiprocessing.get_context("spawn")
 
 
-def _load() -> str:
+def method_version() -> str:
+    """Return the version of the method that this program measures with, loading the rooms that it needs."""
     from verifier.vision.measure import METHOD_VERSION
 
     return METHOD_VERSION

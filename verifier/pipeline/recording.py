@@ -17,9 +17,9 @@ from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, open_record, record_event
 from verifier.pipeline.check import Check
 from verifier.pipeline.evidence import has_record
-from verifier.pipeline.measuring import Job, Settings, measure_one
+from verifier.pipeline.measuring import Job, Settings, measure_one, method_version
 from verifier.pipeline.permissions import Action, demand
-from verifier.record.audit import Audit, audit
+from verifier.record.audit import Audit, Replayed, audit
 from verifier.record.bundle import Sealed, bundle_records, write_bundle
 from verifier.record.checkpoint import Head, sign_head
 from verifier.record.keys import DeviceSigner, device_signer
@@ -197,13 +197,16 @@ def seal_folder(folder: Path, out: Path, at: datetime, device: DeviceSigner | No
         ledger.close()
 
 
-def audit_bundle(path: Path, *, heads: Sequence[str] = (), replay: bool = False) -> Audit:
+def audit_bundle(
+    path: Path, *, heads: Sequence[str] = (), replay: bool = False, authority_roots: Sequence[bytes] = ()
+) -> Audit:
     """Check a bundle, offline, each fact apart.
 
     Args:
         path: The zip, or the folder that it was unpacked to.
         heads: Heads held outside: texts of checkpoints or their short forms.
         replay: Whether to measure the originals again.
+        authority_roots: Certificates (PEM) of time stamp authorities that you trust; those in the bundle if none.
 
     Returns:
         Facts, time brackets and limits.
@@ -213,36 +216,46 @@ def audit_bundle(path: Path, *, heads: Sequence[str] = (), replay: bool = False)
     """
     if not path.exists():
         raise BadInput("There is no such bundle.", where=str(path), todo="Correct the name.")
-    return audit(path, heads=heads, replay=measured_again if replay else None, board_ids=_board_ids)
+    return audit(
+        path,
+        heads=heads,
+        replay=measured_again if replay else None,
+        board_ids=_board_ids,
+        authority_roots=authority_roots,
+    )
 
 
-def measured_again(data: bytes, bodies: Sequence[Mapping[str, Any]]) -> Sequence[str]:
+def measured_again(data: bytes, bodies: Sequence[Mapping[str, Any]]) -> Replayed:
     """Measure an original again and compare with what is recorded, to the last printed digit.
+
+    A result of another version of the method is not compared: it may differ for good reason, and must be measured again with
+    that version.
 
     Args:
         data: Bytes of an original.
         bodies: Measurements recorded about it.
 
     Returns:
-        Differences in words; none for a file that is the result of a measurement and not an original.
+        What differs and what can't be compared; nothing for a file that is the result of a measurement and not an original.
     """
-    digest = hashlib.sha256(data).hexdigest()
-    differences = []
+    digest, version = hashlib.sha256(data).hexdigest(), method_version()
+    differences, not_compared = [], []
     for body in bodies:
         if body.get("sha256") != digest:
+            continue
+        if body.get("version") != version:
+            recorded = body.get("version")
+            not_compared.append(
+                f"{body['name']}: measured with version {recorded}, this program has {version}"
+            )
             continue
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / "original"
             path.write_bytes(data)
             seen = measure_one(Job(path, str(body["name"])), _settings_recorded(body))
-        if seen.method.version != body.get("version"):
-            differences.append(
-                f"{body['name']}: recorded with version {body.get('version')} of the method, this program has "
-                f"{seen.method.version}."
-            )
-        elif hashlib.sha256(seen.model_dump_json().encode()).hexdigest() != body.get("result_sha256"):
+        if hashlib.sha256(seen.model_dump_json().encode()).hexdigest() != body.get("result_sha256"):
             differences.append(f"{body['name']}: measuring again gives another result.")
-    return differences
+    return Replayed(tuple(differences), tuple(not_compared))
 
 
 def _settings_recorded(body: Mapping[str, Any]) -> Settings:

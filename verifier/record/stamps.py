@@ -16,6 +16,7 @@ from verifier.errors import BadInput
 from verifier.record.audit.facts import Bracket
 from verifier.record.audit.times import Stamp, bracket
 from verifier.record.audit.timestamp import read_token
+from verifier.record.checkpoint import read_head
 from verifier.record.keys import Signer
 from verifier.record.ledger import Ledger, Record
 
@@ -89,8 +90,9 @@ def record_stamp(
         The record.
 
     Raises:
-        BadInput: If the stamp does not hold for this checkpoint.
+        BadInput: If the stamp does not hold for this checkpoint, or the checkpoint is not one of this record.
     """
+    _of_this_record(ledger, note)
     try:
         instant, authority = read_token(response, note.encode(), [chain_pem])
         _second_opinion(response, note.encode(), chain_pem)
@@ -177,6 +179,20 @@ def brackets_in(records: Sequence[Record]) -> list[Bracket]:
         if r.type == "token"
     ]
     return [bracket(record, plain, stamps) for record in plain if record["type"] == "photo"]
+
+
+def _of_this_record(ledger: Ledger, note: str) -> None:
+    """A stamp over a head of another record, or of one that was rewritten since, proves nothing about this one."""
+    head, size = read_head(note), len(ledger.records())
+    if not 0 < head.size <= size or (head.origin, head.root) != (
+        ledger.head().origin,
+        ledger.head(head.size).root,
+    ):
+        raise BadInput(
+            "The head that was stamped is not one of this record.",
+            where="time stamp",
+            todo="Give the .head file that was written with the request. If it is the right one, the record was changed since.",
+        )
 
 
 def _second_opinion(response: bytes, data: bytes, chain_pem: bytes) -> None:

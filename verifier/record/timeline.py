@@ -176,7 +176,20 @@ def _who(record: Told, signer: str) -> tuple[str, str]:
 
 
 def _about(body: Mapping[str, Any]) -> str:
-    keys = ("element", "layer", "spot", "requirement", "item", "name", "number", "person", "reason", "text")
+    keys = (
+        "element",
+        "layer",
+        "spot",
+        "requirement",
+        "item",
+        "name",
+        "number",
+        "person",
+        "reason",
+        "text",
+        "authority",
+        "instant",
+    )
     return ", ".join(str(body[key]) for key in keys if isinstance(body.get(key), str | int))
 
 

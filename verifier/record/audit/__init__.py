@@ -19,15 +19,15 @@ from pathlib import Path
 from typing import Any
 
 from .container import Bag
-from .facts import FAILS, HOLDS, OPEN, Audit, Bracket, Fact, fact, report
+from .facts import FAILS, HOLDS, OPEN, Audit, Bracket, Fact, Replayed, fact, report
 from .persons import Persons
 from .proofs import named_objects
 from .shown import Shown
 from .times import board_fact, bracket, bracket_fact, stamps_of
 
-__all__ = ["FAILS", "HOLDS", "OPEN", "Audit", "Bracket", "Fact", "audit", "report"]
+__all__ = ["FAILS", "HOLDS", "OPEN", "Audit", "Bracket", "Fact", "Replayed", "audit", "report"]
 
-Replay = Callable[[bytes, Sequence[Mapping[str, Any]]], Sequence[str]]
+Replay = Callable[[bytes, Sequence[Mapping[str, Any]]], Replayed]
 BoardIds = Callable[[str, str, int], Sequence[int]]
 
 
@@ -44,8 +44,8 @@ def audit(
     Args:
         path: Sealed zip, or the folder of the bag that it was unpacked to.
         heads: Heads held outside: texts of checkpoints (from a QR code or a file), or short forms from a print.
-        replay: Measures again: given an original and the bodies of the measurements recorded on it, returns the differences
-            in words.
+        replay: Measures again: given an original and the bodies of the measurements recorded on it, returns what differs and
+            what can't be compared.
         board_ids: Derives the marker ids of an issued board from head root (base64), pour id and board number.
         authority_roots: Certificates (PEM) of time stamp authorities that you trust; without them, those in the bundle are
             used, and the fact says so.
@@ -121,12 +121,18 @@ def _replay_fact(shown: Shown, replay: Replay | None) -> Fact:
             for name in dict.fromkeys(named_objects(record["body"])):
                 if name in received and name in places:
                     by_original.setdefault(name, []).append(record["body"])
-    faults = []
+    faults, left = [], []
     for name, bodies in by_original.items():
         try:
-            differences = replay(shown.bag.read(places[name]), bodies)
+            again = replay(shown.bag.read(places[name]), bodies)
         except Exception as error:  # whatever stops a measurement, the audit goes on and says so
-            differences = [f"measuring again failed ({error})"]
-        faults += [f"{name[:16]}: {difference}" for difference in differences]
+            again = Replayed((f"measuring again failed ({error})",))
+        faults += [f"{name[:16]}: {difference}" for difference in again.differences]
+        left += [f"{name[:16]}: {why}" for why in again.not_compared]
+    if not by_original:
+        return Fact("replay", OPEN, "The records shown hold no measurement on a photo.")
+    if left and not faults:
+        say = f"{len(left)} results were made by another version of the method; measure them again with that version."
+        return Fact("replay", OPEN, say, tuple(left))
     say = f"{len(by_original)} originals measured again: every printed digit is the same."
-    return fact("replay", faults, say, "Measuring again gives other values.")
+    return fact("replay", faults + left if faults else [], say, "Measuring again gives other values.")

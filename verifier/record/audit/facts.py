@@ -61,6 +61,19 @@ class Bracket:
 
 
 @dataclass(frozen=True, slots=True)
+class Replayed:
+    """What measuring an original again gave.
+
+    Attributes:
+        differences: Where it gives another result, in words; none if every printed digit is the same.
+        not_compared: Results that can't be compared, and why: another version of the method made them.
+    """
+
+    differences: tuple[str, ...] = ()
+    not_compared: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Audit:
     """The outcome: facts, brackets, and what can't be proven. There is deliberately no single verdict."""
 
