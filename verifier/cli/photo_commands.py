@@ -12,6 +12,7 @@ from verifier.cli.options import (
     AsJson,
     BoardFiles,
     BoardScale,
+    Person,
     Photos,
     answer,
     app,
@@ -139,6 +140,7 @@ def board(
         float | None,
         typer.Option(help="Instead of printing: enter the check length as measured on the print. [mm]"),
     ] = None,
+    person: Person = None,
 ) -> None:
     """Print a scale board in true size, or enter its measured check length."""
     if measured is not None:
@@ -148,7 +150,7 @@ def board(
             raise BadInput(
                 "No pour folder was given.", where="--measured", todo="Add --pour FOLDER: it is kept there."
             )
-        scale = enter_check_length(pour, paper=paper, number=number, measured_mm=measured)
+        scale = enter_check_length(pour, paper=paper, number=number, measured_mm=measured, person=person)
         answer(f"Board {number}: kept. All lengths are multiplied by {scale.factor:.4f}.")
         return
     from verifier.pipeline.boards import print_board

@@ -10,6 +10,8 @@ from verifier.board.print_scale import PrintCheck, PrintChecks, PrintScale, read
 from verifier.board.printing import CHECK_LENGTH_MM, standing_sheet, write_sheet
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
+from verifier.pipeline.acting import who_adds
+from verifier.pipeline.permissions import Action, demand
 from verifier.pipeline.settings import BOARDS_FILE
 
 
@@ -33,7 +35,9 @@ def print_board(out: Path, *, paper: str, number: int, pour: Path | None, png: b
     return write_sheet(standing_sheet(paper, number, pour=title), out, png=png)
 
 
-def enter_check_length(folder: Path, *, paper: str, number: int, measured_mm: float) -> PrintScale:
+def enter_check_length(
+    folder: Path, *, paper: str, number: int, measured_mm: float, person: str | None = None
+) -> PrintScale:
     """Keep the measured check length of a printed board with its number.
 
     Args:
@@ -41,19 +45,22 @@ def enter_check_length(folder: Path, *, paper: str, number: int, measured_mm: fl
         paper: Sheet size of the board.
         number: Its number.
         measured_mm: Check length as read with a steel rule. [mm]
+        person: Who read it; the site engineer if there is only one.
 
     Returns:
         The scale that follows.
 
     Raises:
         BadInput: If the paper is unknown, the length implausible, or the folder can't be written.
+        NotAllowed: If the person may not.
     """
+    pour = read_pour(folder)
+    demand(pour, who_adds(pour, person), Action.ISSUE_BOARD)
     nominal = next((mm for name, mm in CHECK_LENGTH_MM.items() if name == paper), None)
     if nominal is None:
         raise BadInput(
             f"{paper} is no board size.", where="paper", todo=f"Give {', '.join(CHECK_LENGTH_MM)}."
         )
-    read_pour(folder)
     path = folder / BOARDS_FILE
     checks = read_print_checks(path) if path.is_file() else PrintChecks()
     try:

@@ -11,7 +11,7 @@ from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, open_record
-from verifier.pipeline.permissions import Action, demand
+from verifier.pipeline.permissions import Action, demand, signer_in
 from verifier.record.keys import PersonSigner, make_person_key, settings_folder
 from verifier.record.kinds import ROLES
 from verifier.record.ledger import Ledger, Record
@@ -191,7 +191,9 @@ def revoke_key(folder: Path, person: str, reason: str, key: OwnKey, at: datetime
     """
     ledger = Ledger.open(folder)
     try:
-        return revoke(ledger, person, reason, key.opened(), at)
+        signer = key.opened()
+        demand(read_pour(folder), signer_in(ledger, signer.public), Action.REVOKE_KEY)
+        return revoke(ledger, person, reason, signer, at)
     finally:
         ledger.close()
 

@@ -103,6 +103,8 @@ def send_order(folder: Path, act: Act) -> OrderSheet:
         BadInput: If there is no order file, or it is not complete.
         NotAllowed: If the person may not order.
     """
+    pour = read_pour(folder)
+    demand(pour, act.person, Action.ORDER)
     sheet = sheet_in(folder)
     if sheet is None:
         raise BadInput(
@@ -110,8 +112,6 @@ def send_order(folder: Path, act: Act) -> OrderSheet:
             where=str(folder / ORDER_FILE),
             todo=f"Write one with: verifier order {folder} --draft, and fill it in.",
         )
-    pour = read_pour(folder)
-    demand(pour, act.person, Action.ORDER)
     ledger = open_record(folder, pour, act)
     try:
         body = {
@@ -138,6 +138,8 @@ def confirm_order(folder: Path, said: dict[str, object], act: Act) -> Confirmati
     Raises:
         BadInput: If no order was sent, or a field is missing.
     """
+    pour = read_pour(folder)
+    demand(pour, act.person, Action.ORDER)
     if sent_order(folder) is None:
         raise BadInput(
             "No order was sent, so there is nothing to confirm.",
@@ -150,8 +152,6 @@ def confirm_order(folder: Path, said: dict[str, object], act: Act) -> Confirmati
         raise BadInput(
             f"{faults_of(error)}.", where="confirmation", todo="Correct it; nothing was recorded."
         ) from error
-    pour = read_pour(folder)
-    demand(pour, act.person, Action.ORDER)
     ledger = open_record(folder, pour, act)
     try:
         body = {

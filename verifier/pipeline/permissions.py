@@ -14,13 +14,14 @@ from typing import Final, get_args
 from verifier.drawing.heading import Role
 from verifier.drawing.pour import Pour
 from verifier.errors import NotAllowed
+from verifier.record.keys import key_id
+from verifier.record.ledger import Ledger
 
 
 class Action(StrEnum):
     """What a person does; the value goes behind "may not"."""
 
     SEE = "see the pour"
-    COPY = "take a copy of the record"
     SEND_PHOTOS = "send photos"
     PLACE_PHOTO = "say where a photo was taken"
     TYPE_READINGS = "put in tape readings"
@@ -55,7 +56,6 @@ _WORK: Final = (*_SITE, *_REVIEW)
 MAY: Final[Mapping[Action, frozenset[Role]]] = MappingProxyType(
     {
         Action.SEE: frozenset(ROLES),
-        Action.COPY: frozenset(ROLES),
         Action.SEND_PHOTOS: frozenset(_WORK),
         Action.PLACE_PHOTO: frozenset(_WORK),
         Action.TYPE_READINGS: frozenset(_WORK),
@@ -115,6 +115,21 @@ def who_may(pour: Pour, action: Action) -> tuple[str, ...]:
     return tuple(dict.fromkeys(named))
 
 
+def signer_in(ledger: Ledger, public: bytes) -> str:
+    """Name the person whose key signs.
+
+    Args:
+        ledger: The record.
+        public: Public key, 32 bytes.
+
+    Returns:
+        The name under which the record knows the key, empty if it doesn't.
+    """
+    ledger.records()
+    key = ledger.standing.keys.get(key_id(public))
+    return key.name if key is not None and key.person else ""
+
+
 def demand(pour: Pour, person: str, action: Action, *, named: Collection[str] = ()) -> None:
     """Let a person pass who may do something, and nobody else.
 
@@ -139,7 +154,7 @@ def demand(pour: Pour, person: str, action: Action, *, named: Collection[str] = 
     raise NotAllowed(
         f"{person} is {told} of this pour and may not {action}."
         if roles
-        else f"{person or 'Nobody'} is not among the people of this pour and may not {action}.",
+        else f"{person or 'Somebody unknown to the record'} is not among the people of this pour and may not {action}.",
         where="people",
         todo=f"These may: {others or 'nobody is named for it; add a name under [people] in pour.toml'}.",
     )

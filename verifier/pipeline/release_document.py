@@ -8,9 +8,11 @@ from pathlib import Path
 import cv2
 
 from verifier.drawing.pour import Pour, Slab
+from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act
 from verifier.pipeline.check import Check
+from verifier.pipeline.permissions import Action, demand, signer_in
 from verifier.pipeline.pictures import overlay_of
 from verifier.pipeline.releasing import Standing, existing
 from verifier.record.bundle import seal
@@ -96,10 +98,11 @@ def seal_by_person(folder: Path, signer: PersonSigner, at: datetime) -> Record:
 
     Raises:
         BadInput: If the record holds a release and its document is not there.
-        NotAllowed: If no enrolled person signs.
+        NotAllowed: If no enrolled person signs, or one who may not seal.
     """
     ledger = existing(folder)
     try:
+        demand(read_pour(folder), signer_in(ledger, signer.public), Action.SEAL)
         given = ledger.records("release")
         pdf = None
         if given:
