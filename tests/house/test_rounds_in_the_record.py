@@ -11,7 +11,7 @@ import pytest
 
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act
-from verifier.pipeline.recording import audit_bundle, seal_folder
+from verifier.pipeline.recording import audit_bundle, seal_folder, timeline_of
 from verifier.pipeline.round_reasons import reasons_of_rounds
 from verifier.pipeline.rounds import Rounds, record_answers, record_round_event, rounds_of
 from verifier.record.keys import DeviceSigner, device_signer
@@ -302,7 +302,11 @@ def test_the_sealed_bundle_holds_answers_list_and_photo(
     version = rounds_of(walked).checklist.version
     with zipfile.ZipFile(out) as packed:
         kept = [packed.read(name) for name in packed.namelist() if version in name]
+        places = [name for name in packed.namelist() if version in name]
     assert kept
+    assert places[0].split("/")[1:3] == ["data", "rules"]
+    told = [e for e in timeline_of(out) if e.what == "a version of the inspection list came into force"]
+    assert [e.original for e in told] == [version], "told once, before the first answer with it"
     assert json.loads(kept[0])["title"] == rounds_of(walked).checklist.title
 
 

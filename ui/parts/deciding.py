@@ -14,7 +14,7 @@ from ui.parts import kept_text, linked, own_key, plain
 from ui.parts.people import acting
 from ui.parts.pour import DRAFTS, Open, moment
 from verifier.errors import BadInput, NotAllowed, VerifierError
-from verifier.pipeline import releasing
+from verifier.pipeline import accepting, releasing
 from verifier.pipeline.acting import Act
 from verifier.pipeline.check import Check, check
 from verifier.pipeline.decided import decided
@@ -90,7 +90,7 @@ def _desk(at: Open) -> None:
     if not has_record(at.folder):
         plain.notice("missing", words.TIMELINE_NONE, words.TIMELINE_NONE_SAYS)
         return
-    stops = releasing.stands_now(at.folder, at.check, person).decision.reasons
+    stops = accepting.stands_now(at.folder, at.check, person).decision.reasons
     open_to_it = [r for r in stops if acceptable(r)]
     ways = dict(words.DECIDE_WAYS)
     if not open_to_it or not may(at.check.pour, person, Action.ACCEPT):
@@ -125,7 +125,7 @@ def _accept(desk: Desk, stops: list[Reason]) -> None:
             plain.paragraph(stop.says)
             reason = kept_text.area(words.ACCEPT_WHY, desk.at.folder, desk.person, f"accept {stop.key}")
             if reason:
-                given.append(releasing.ToAccept(stop.key, reason))
+                given.append(accepting.ToAccept(stop.key, reason))
     typed = _sign_form("accept", words.ACCEPT_SIGN)
     if typed is None:
         return
@@ -135,7 +135,7 @@ def _accept(desk: Desk, stops: list[Reason]) -> None:
 
     def sign() -> Done:
         now = desk.act
-        releasing.stands(
+        accepting.stands(
             desk.at.folder, _fresh(desk, now), now, accept=given, key=own_key.opened(desk.person, typed)
         )
         for one in given:
@@ -156,7 +156,7 @@ def _refuse(desk: Desk) -> None:
 
     def sign() -> Done:
         now = desk.act
-        standing = releasing.stands(desk.at.folder, _fresh(desk, now), now)
+        standing = accepting.stands(desk.at.folder, _fresh(desk, now), now)
         key = own_key.opened(desk.person, typed)
         releasing.refuse(desk.at.folder, standing, reason, now, key.opened())
         kept_text.forget(desk.at.folder, desk.person, "refusal")
@@ -197,7 +197,7 @@ def _bind(desk: Desk, kept: str) -> None:
     folder, now = desk.at.folder, desk.act
     held = held_from_short(folder, kept, desk.person)
     size = releasing.record_size(folder)
-    standing = releasing.stands(folder, _fresh(desk, now), now)
+    standing = accepting.stands(folder, _fresh(desk, now), now)
     approval, _ = releasing.bind(folder, standing, now, heads=held, looked_from=size)
     desk.draft.parent.mkdir(parents=True, exist_ok=True)
     desk.draft.write_text(approval.model_dump_json(), encoding="utf-8")
@@ -232,7 +232,7 @@ def _sign_text(desk: Desk) -> None:
 def _sign_here(desk: Desk, approval: Approval, typed: str) -> Done:
     folder, now = desk.at.folder, desk.act
     releasing.may_release(folder, desk.person)
-    standing = releasing.stands_now(folder, _fresh(desk, now), desk.person)
+    standing = accepting.stands_now(folder, _fresh(desk, now), desk.person)
     if standing.decision.reasons or [c.says for c in standing.decision.conditions] != list(
         approval.conditions
     ):
@@ -245,7 +245,7 @@ def _sign_here(desk: Desk, approval: Approval, typed: str) -> Done:
 def _hand_in(desk: Desk, approval: Approval, armored: str) -> Done:
     folder, now = desk.at.folder, desk.act
     releasing.may_release(folder, desk.person)
-    standing = releasing.stands_now(folder, _fresh(desk, now), desk.person)
+    standing = accepting.stands_now(folder, _fresh(desk, now), desk.person)
     record = releasing.hand_in(folder, standing, approval, armored, now)
     desk.draft.unlink()
     return words.RELEASED, release_document(folder, standing, record, now)

@@ -11,8 +11,8 @@ from verifier.cli.options import NO_GO, At, Folder, answer, app, bar, console, m
 from verifier.errors import BadInput
 
 if TYPE_CHECKING:
+    from verifier.pipeline.accepting import ToAccept
     from verifier.pipeline.enrolling import OwnKey
-    from verifier.pipeline.releasing import ToAccept
 
 Who = Annotated[str, typer.Option("--person", help="Name from [people] in pour.toml.")]
 KeyFile = Annotated[
@@ -142,6 +142,7 @@ def release(  # noqa: PLR0913 - every option of a command is an argument
     """Check, show what stands, and release with the person's own key, or refuse; ends with 1 on a no-go."""
     from verifier.cli.tables import print_check
     from verifier.pipeline import releasing as room
+    from verifier.pipeline.accepting import stands, stands_now
     from verifier.pipeline.acting import Act
     from verifier.pipeline.check import check
     from verifier.pipeline.enrolling import key_file_of
@@ -156,13 +157,13 @@ def release(  # noqa: PLR0913 - every option of a command is an argument
     place = key or key_file_of(person)
     if signature_in is not None:
         approval, armored = room.given_out(signature_in)
-        standing = room.stands_now(folder, checked, person)
+        standing = stands_now(folder, checked, person)
         record = room.hand_in(folder, standing, approval, armored, act)
         _tell_released(release_document(folder, standing, record, act), record.seq, person)
         return
     print_check(console(), checked, every=False)
     own = own_key_of(person, place, passphrase_file) if accepted else None
-    standing = room.stands(folder, checked, act, accept=accepted, key=own)
+    standing = stands(folder, checked, act, accept=accepted, key=own)
     if refuse:
         own = own_key_of(person, place, passphrase_file)
         record = room.refuse(folder, standing, (reason or [""])[0], act, own.opened())
@@ -194,7 +195,7 @@ def _tell_released(pdf: Path, seq: int, person: str) -> None:
 
 
 def _acceptances(accept: list[str], reason: list[str], *, refuse: bool) -> list[ToAccept]:
-    from verifier.pipeline.releasing import ToAccept
+    from verifier.pipeline.accepting import ToAccept
 
     wanted = 1 if refuse else len(accept)
     if (refuse and accept) or len(reason) != wanted or not all(text.strip() for text in reason):

@@ -12,6 +12,7 @@ from verifier.codes.load import load_code
 from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
 from verifier.metrology.conformity import DecisionRule
+from verifier.pipeline.evidence import has_record
 from verifier.record.keys import DeviceSigner, device_signer
 from verifier.record.ledger import Ledger, Record
 from verifier.record.people import join_device
@@ -94,6 +95,27 @@ def open_record(folder: Path, pour: Pour, act: Act) -> Ledger:
         ledger.close()
         raise
     return ledger
+
+
+def existing(folder: Path) -> Ledger:
+    """Open the record of a pour that must have one.
+
+    Args:
+        folder: The pour folder.
+
+    Returns:
+        The ledger; the caller closes it.
+
+    Raises:
+        BadInput: If there is no record.
+    """
+    if not has_record(folder):
+        raise BadInput(
+            "There is no record yet.",
+            where=str(folder),
+            todo="Add photos or tape readings first: verifier add",
+        )
+    return Ledger.open(folder)
 
 
 def record_event(ledger: Ledger, kind: str, body: Mapping[str, object], act: Act) -> Record:

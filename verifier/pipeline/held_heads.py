@@ -10,8 +10,8 @@ from pathlib import Path
 import segno
 
 from verifier.errors import BadInput, RecordDamaged
+from verifier.pipeline.acting import existing
 from verifier.pipeline.recording import head_of
-from verifier.pipeline.releasing import existing
 from verifier.record.approval import HeldHead
 
 _SHORT = re.compile(

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from verifier.board.print_scale import PrintChecks
 from verifier.board.standing import ids_of_issued_board
 from verifier.errors import BadInput
-from verifier.pipeline.acting import Act, open_record, record_event
+from verifier.pipeline.acting import Act, existing, open_record, record_event
 from verifier.pipeline.check import Check
 from verifier.pipeline.evidence import has_record
 from verifier.pipeline.measuring import Job, Settings, measure_one, method_version
@@ -157,7 +157,7 @@ def head_of(folder: Path, at: datetime, device: DeviceSigner | None = None) -> t
         BadInput: If there is no record.
     """
     signer = device or device_signer()
-    ledger = _existing(folder)
+    ledger = existing(folder)
     try:
         join_device(ledger, signer, at)
         head = ledger.head()
@@ -189,7 +189,7 @@ def seal_folder(folder: Path, out: Path, at: datetime, device: DeviceSigner | No
             todo="Give another name with --out, or move that file away first.",
         )
     signer = device or device_signer()
-    ledger = _existing(folder)
+    ledger = existing(folder)
     try:
         join_device(ledger, signer, at)
         return write_bundle(ledger, out, signer, at)
@@ -270,20 +270,10 @@ def _settings_recorded(body: Mapping[str, Any]) -> Settings:
     return Settings(checks=checks, cameras=profiles)
 
 
-def _existing(folder: Path) -> Ledger:
-    if not has_record(folder):
-        raise BadInput(
-            "There is no record yet.",
-            where=str(folder),
-            todo="Add photos or tape readings first: verifier add",
-        )
-    return Ledger.open(folder)
-
-
 def _told(place: Path) -> Sequence[Record]:
     if not has_record(place) and (place.is_file() or (place / "bagit.txt").is_file()):
         return bundle_records(place)
-    ledger = _existing(place)
+    ledger = existing(place)
     try:
         return ledger.records()
     finally:

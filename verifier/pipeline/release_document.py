@@ -10,11 +10,11 @@ import cv2
 from verifier.drawing.pour import Pour, Slab
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
-from verifier.pipeline.acting import Act
+from verifier.pipeline.accepting import Standing
+from verifier.pipeline.acting import Act, existing
 from verifier.pipeline.check import Check
 from verifier.pipeline.permissions import Action, demand, signer_in
 from verifier.pipeline.pictures import overlay_of
-from verifier.pipeline.releasing import Standing, existing
 from verifier.record.bundle import seal
 from verifier.record.keys import PersonSigner, device_signer, settings_folder
 from verifier.record.ledger import Record

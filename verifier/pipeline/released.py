@@ -12,14 +12,14 @@ from pydantic import BaseModel
 
 from verifier.pipeline.evidence import has_record
 from verifier.record.canonical import utc_instant
-from verifier.record.kinds import KINDS
+from verifier.record.kinds import KINDS, VERSIONS
 from verifier.record.ledger import Ledger, Record
 from verifier.release.decision import Decision
 from verifier.release.reason import Reason
 
 _MAY_BE_ACCEPTED = {"non-conforming", "not-decided"}
 
-LAPSES_WITH = frozenset({"drawing", "rules", "photo", "tape", "item", "correction", "return", "spot.ask"})
+LAPSES_WITH = VERSIONS | {"photo", "tape", "item", "correction", "return", "spot.ask"}
 """What is measured, drawn, listed or sent back after a release ends it: it was given for what stood before."""
 
 State = Literal["none", "refused", "stands", "lapsed", "poured"]

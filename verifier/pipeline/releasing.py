@@ -1,9 +1,7 @@
-"""Releasing a pour: what stands, what the engineer of record accepts in writing, and the signature."""
+"""Releasing a pour or refusing to: what the person looked at is bound to a head held outside, and signed."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
@@ -11,13 +9,10 @@ from pydantic import ValidationError
 
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, NotAllowed
-from verifier.pipeline.acting import Act
+from verifier.pipeline.accepting import Standing
+from verifier.pipeline.acting import Act, existing
 from verifier.pipeline.check import Check
-from verifier.pipeline.enrolling import OwnKey
-from verifier.pipeline.evidence import has_record
 from verifier.pipeline.permissions import Action, demand
-from verifier.pipeline.recording import record_check
-from verifier.pipeline.released import AcceptedDeviation, acceptable, acceptances_in, counted
 from verifier.record.approval import Approval, HeldHead, statement
 from verifier.record.canonical import utc_text
 from verifier.record.checkpoint import sign_head
@@ -27,32 +22,8 @@ from verifier.record.kinds import KINDS
 from verifier.record.ledger import Ledger, Record
 from verifier.record.people import bind_release, import_release, release
 from verifier.release.decision import Decision
-from verifier.release.reason import Reason
 
 _BY_CHECKING = {"drawing", "rules", "device.enrol", "finding", "check", "lapse"}
-
-
-@dataclass(frozen=True, slots=True)
-class ToAccept:
-    """A finding that the engineer of record accepts as it is, and why."""
-
-    finding: str
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """What a release would rest on: the check, and the decision once what was accepted in writing is counted.
-
-    Attributes:
-        checked: The check, recorded.
-        decision: Its decision; accepted findings stand among the conditions, in the words of the acceptance.
-        accepted: Requirement -> acceptance that still fits what was found.
-    """
-
-    checked: Check
-    decision: Decision
-    accepted: Mapping[str, AcceptedDeviation]
 
 
 def may_release(folder: Path, person: str) -> None:
@@ -91,84 +62,6 @@ def may_release(folder: Path, person: str) -> None:
             )
     finally:
         ledger.close()
-
-
-def stands(
-    folder: Path, checked: Check, act: Act, *, accept: Sequence[ToAccept] = (), key: OwnKey | None = None
-) -> Standing:
-    """Record a check and what the engineer of record accepts of it, and say what then stands.
-
-    Args:
-        folder: The pour folder.
-        checked: The check.
-        act: Who acts, and when.
-        accept: Findings accepted just now.
-        key: The own key of the engineer of record, if anything is accepted.
-
-    Returns:
-        What a release would rest on.
-
-    Raises:
-        BadInput: If an acceptance names nothing that stops the pour, or what can't be accepted.
-        NotAllowed: If somebody else than the engineer of record accepts.
-    """
-    if accept:
-        demand(checked.pour, act.person, Action.ACCEPT)
-    chosen = [(_stop_named(checked.decision, a.finding), a) for a in accept]
-    record_check(folder, checked, act)
-    ledger = existing(folder)
-    try:
-        for stop, given in chosen:
-            body = {
-                "requirement": stop.key,
-                "says": stop.says,
-                "reason": given.reason,
-                "person": act.person,
-                "drawing": {"sha256": checked.drawing_sha256},
-            }
-            ledger.append("acceptance", body, _needed(key).opened(), act.at)
-        return standing_of(ledger, checked, act.person)
-    finally:
-        ledger.close()
-
-
-def stands_now(folder: Path, checked: Check, person: str) -> Standing:
-    """Say what stands without recording anything.
-
-    Args:
-        folder: The pour folder.
-        checked: The check.
-        person: Who is to release.
-
-    Returns:
-        What a release would rest on.
-    """
-    ledger = existing(folder)
-    try:
-        return standing_of(ledger, checked, person)
-    finally:
-        ledger.close()
-
-
-def standing_of(ledger: Ledger, checked: Check, person: str) -> Standing:
-    """Put a check beside the acceptances in the record.
-
-    An acceptance counts only for the very words it was given for, with the values in them, and the same drawing values.
-
-    Args:
-        ledger: The record.
-        checked: The check.
-        person: Who is to release: the signature that is about to be given is not a condition of itself.
-
-    Returns:
-        What a release would rest on.
-    """
-    decision, fitting = counted(checked.decision, acceptances_in(ledger, checked.drawing_sha256))
-    if person in decision.engineer_of_record:
-        conditions = tuple(c for c in decision.conditions if c.key != "signature/engineer-of-record")
-        answer = "no_go" if decision.reasons else "go_with_conditions" if conditions else "go"
-        decision = decision.model_copy(update={"answer": answer, "conditions": conditions})
-    return Standing(checked, decision, {**checked.accepted, **fitting})
 
 
 def bind(
@@ -380,31 +273,6 @@ def record_size(folder: Path) -> int:
         ledger.close()
 
 
-def _needed(key: OwnKey | None) -> OwnKey:
-    if key is None:
-        raise NotAllowed("An acceptance is signed with the own key.", where="--accept", todo="Give the key.")
-    return key
-
-
-def _stop_named(decision: Decision, name: str) -> Reason:
-    stop = next((r for r in decision.reasons if r.key == name), None)
-    open_to_it = [r.key for r in decision.reasons if acceptable(r)]
-    listed = ", ".join(open_to_it) or "there are none"
-    if stop is None:
-        raise BadInput(
-            f"{name} is not among what stops this pour.",
-            where="--accept",
-            todo=f"Findings that may be accepted: {listed}.",
-        )
-    if not acceptable(stop):
-        raise BadInput(
-            f"{name} can't be accepted: {stop.says}",
-            where="--accept",
-            todo=f"{stop.clears} Only findings may be accepted: {listed}.",
-        )
-    return stop
-
-
 def _verdict(decision: Decision) -> str:
     return f"{decision.words}; {len(decision.conditions)} conditions, {len(decision.cautions)} cautions"
 
@@ -451,24 +319,3 @@ def _outside(heads: Path, folder: Path) -> None:
 def _proof(ledger: Ledger, size: int) -> list[bytes]:
     """Prove growth from the newest head kept; a record shorter than that can't prove anything and is then refused."""
     return ledger.consistency(size) if 0 < size <= len(ledger.records()) else []
-
-
-def existing(folder: Path) -> Ledger:
-    """Open the record of a pour that must have one.
-
-    Args:
-        folder: The pour folder.
-
-    Returns:
-        The ledger; the caller closes it.
-
-    Raises:
-        BadInput: If there is no record.
-    """
-    if not has_record(folder):
-        raise BadInput(
-            "There is no record yet.",
-            where=str(folder),
-            todo="Add photos or tape readings first: verifier add",
-        )
-    return Ledger.open(folder)

@@ -259,8 +259,11 @@ def record_answers(folder: Path, answers: Sequence[Answer], act: Act, files: Seq
         digest = ledger.store.objects.put(text.encode())
         for path in files:
             ledger.store.objects.put_file(path)
-        posts = folder / POSTS_FILE
-        named = {"posts": {"sha256": ledger.store.objects.put_file(posts)}} if posts.is_file() else {}
+        _in_force(ledger, "rounds.list", "items.json", digest, act)
+        posts, named = folder / POSTS_FILE, {}
+        if posts.is_file():
+            named = {"posts": {"sha256": ledger.store.objects.put_file(posts)}}
+            _in_force(ledger, "rounds.people", POSTS_FILE, named["posts"]["sha256"], act)
         for one in answers:
             body: dict[str, object] = named | {
                 "item": one.item,
@@ -274,6 +277,12 @@ def record_answers(folder: Path, answers: Sequence[Answer], act: Act, files: Seq
             record_event(ledger, "inspection" if looked else "item", body, act)
     finally:
         ledger.close()
+
+
+def _in_force(ledger: Ledger, kind: str, name: str, sha256: str, act: Act) -> None:
+    """Tell once that another list, or other people, rule the rounds from here on."""
+    if ledger.standing.in_force.get(kind) != sha256:
+        record_event(ledger, kind, {"name": name, "sha256": sha256}, act)
 
 
 def record_answer_file(folder: Path, file: Path, act: Act) -> tuple[Answer, ...]:

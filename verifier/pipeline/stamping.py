@@ -17,8 +17,8 @@ from pathlib import Path
 from pydantic import BaseModel, ValidationError
 
 from verifier.errors import BadInput
+from verifier.pipeline.acting import existing
 from verifier.pipeline.recording import head_of
-from verifier.pipeline.releasing import existing
 from verifier.record.keys import DeviceSigner, device_signer
 from verifier.record.ledger import Record
 from verifier.record.people import join_device

@@ -32,6 +32,8 @@ _ALWAYS = {
     "key.revoke",
     "drawing",
     "rules",
+    "rounds.list",
+    "rounds.people",
     "board",
     "token",
     "release",

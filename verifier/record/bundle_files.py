@@ -17,7 +17,13 @@ from verifier.record.records import Record, named_objects
 from verifier.record.timeline import events, timeline_text
 from verifier.store import PourFolder
 
-_SHELVES = {"drawing": "drawings", "rules": "rules", "token": "tokens"}
+_SHELVES = {
+    "drawing": "drawings",
+    "rules": "rules",
+    "rounds.list": "rules",
+    "rounds.people": "rules",
+    "token": "tokens",
+}
 _ENDINGS = {
     "jpg",
     "jpeg",

@@ -9,6 +9,9 @@ ROLES = ("site_engineer", "reviewer", "engineer_of_record", "quality_engineer")
 
 _DECIDES = frozenset({"reviewer", "engineer_of_record"})
 
+VERSIONS = frozenset({"drawing", "rules", "rounds.list", "rounds.people"})
+"""Kinds that put a version of something into force, under its hash."""
+
 
 @dataclass(frozen=True, slots=True)
 class Kind:
@@ -36,6 +39,8 @@ KINDS: dict[str, Kind] = {
     "key.revoke": Kind("a key was revoked", person=True, neutral=True),
     "drawing": Kind("a version of the drawing values came into force"),
     "rules": Kind("a version of the rules came into force"),
+    "rounds.list": Kind("a version of the inspection list came into force"),
+    "rounds.people": Kind("those who walk the rounds were named anew"),
     "board": Kind("a scale board was issued for this pour"),
     "photo": Kind("a photo was received", documents=True),
     "tape": Kind("a tape reading was received", documents=True),

@@ -14,7 +14,7 @@ from typing import Any
 from verifier.record.approval import release_faults
 from verifier.record.canonical import canonical
 from verifier.record.keys import key_id, signature_sound
-from verifier.record.kinds import KINDS, ROLES
+from verifier.record.kinds import KINDS, ROLES, VERSIONS
 from verifier.record.records import Record
 from verifier.record.sshsig import signed_by
 
@@ -54,7 +54,7 @@ class Standing:
     Attributes:
         keys: Every key ever enrolled, by key id.
         documented: Person -> number of the first record in which that person documented or corrected steel.
-        in_force: ``drawing`` and ``rules`` -> SHA-256 of the newest version.
+        in_force: ``drawing``, ``rules``, ``rounds.list`` and ``rounds.people`` -> SHA-256 of the newest version.
         clock_floor: No record may claim an earlier time than this text.
         judged_size: Number of the newest record that adds something to judge.
     """
@@ -143,7 +143,7 @@ class Standing:
             self._enrol(record)
         elif record.type == "key.revoke" and body.get("key") in self.keys:
             self.keys[body["key"]].revoked = record.seq
-        elif record.type in {"drawing", "rules"} and isinstance(body.get("sha256"), str):
+        elif record.type in VERSIONS and isinstance(body.get("sha256"), str):
             self.in_force[record.type] = body["sha256"]
         self.clock_floor = (
             str(body.get("clock_reads", record.at)) if record.type == "device.clock" else record.at

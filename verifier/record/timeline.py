@@ -8,7 +8,7 @@ from typing import Any, Protocol
 
 from verifier.record.audit.facts import Bracket
 from verifier.record.audit.proofs import key_id, unbase64
-from verifier.record.kinds import KINDS
+from verifier.record.kinds import KINDS, VERSIONS
 
 
 class Told(Protocol):
@@ -76,7 +76,7 @@ class Difference:
     Attributes:
         events: Everything that was added.
         findings: Requirement -> verdict then and now, where they differ; ``-`` where there was none.
-        versions: ``drawing``/``rules`` -> hash then and now, where they differ.
+        versions: Kind of version, such as ``drawing`` -> hash then and now, where they differ.
     """
 
     events: tuple[Event, ...]
@@ -207,6 +207,6 @@ def _state(records: Sequence[Told]) -> tuple[dict[str, str], dict[str, str]]:
     for record in records:
         if record.type == "finding":
             findings[str(record.body.get("requirement"))] = str(record.body.get("verdict"))
-        elif record.type in {"drawing", "rules"}:
+        elif record.type in VERSIONS:
             versions[record.type] = str(record.body.get("sha256"))
     return findings, versions

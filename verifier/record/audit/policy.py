@@ -24,7 +24,16 @@ DOCUMENTS = frozenset({"photo", "tape", "item", "correction"})
 NEUTRAL = frozenset({"device.enrol", "device.clock", "key.enrol", "key.revoke", "token"})
 PLAIN = frozenset(
     {
-        *("drawing", "rules", "board", "measurement", "observation", "custody"),
+        *(
+            "drawing",
+            "rules",
+            "rounds.list",
+            "rounds.people",
+            "board",
+            "measurement",
+            "observation",
+            "custody",
+        ),
         *(
             "finding",
             "check",
