@@ -15,6 +15,11 @@ FAR_DEPTHS_MM = (130.0, 140.0)
 
 LEAST_STRENGTH = 0.3
 
+LEAST_FAR_WHOLE = 0.5
+"""Share of its line within reach that must show a bar of the mat below. What is seen along less of it is mostly a lapped bar of
+the near mat, a shadow, or a line through places where bars cross; leaving one out costs nothing, for no gap of that mat is
+stated."""
+
 
 @dataclass(frozen=True, slots=True)
 class Card:
@@ -78,7 +83,7 @@ def read_mats(image: NDArray[np.uint8], plane: Plane, maps: BarMaps, card: Card,
     near = [r for f in near_found if (r := read_layer(image, near_maps, plane, f)) is not None]
     near = [replace(layer, bars=_sound(layer)) for layer in near]
     far = [r for f in far_found if (r := read_layer(image, far_maps, plane, f)) is not None]
-    far = [replace(layer, bars=_sound(layer)) for layer in far]
+    far = [replace(layer, bars=tuple(b for b in _sound(layer) if b.whole >= LEAST_FAR_WHOLE)) for layer in far]
     far = _without_doubles(plane, near, far)
     return Mats(_on_their_planes(plane, near, card), tuple(layer for layer in far if len(layer.bars) > 1))
 
