@@ -50,6 +50,7 @@ class ReadBar:
         whole: Seen part of all of its line that could be seen within reach.
         odd_mm: How far apart its edges are against those of its layer: another size, or a shadow edge taken for the bar's
             own; at least the scatter of the layer.
+        mat_share: Share of what the labels say of bars along it that says its own mat, not the one below or above.
     """
 
     fit: EdgeFit
@@ -63,6 +64,7 @@ class ReadBar:
     waviness_mm: float
     whole: float = 1.0
     odd_mm: float = 0.0
+    mat_share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

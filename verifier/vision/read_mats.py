@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from verifier.vision.find_bars import Floats, FoundLayer, Map, MatMaps, Plane, find_layers
+from verifier.vision.find_bars import STEP_S_MM, Floats, FoundLayer, Map, MatMaps, Plane, find_layers
 from verifier.vision.read_layers import ReadBar, ReadLayer, moved_to, plane_depths_mm, read_layer
 
 FAR_DEPTHS_MM = (130.0, 140.0)
@@ -19,6 +20,10 @@ LEAST_FAR_WHOLE = 0.5
 """Share of its line within reach that must show a bar of the mat below. What is seen along less of it is mostly a lapped bar of
 the near mat, a shadow, or a line through places where bars cross; leaving one out costs nothing, for no gap of that mat is
 stated."""
+
+
+LEAST_MAT_SHARE = 0.5
+"""A bar of which the labels say more of the mat below than of this one is not of this mat. Its lines are found again there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +87,13 @@ def read_mats(image: NDArray[np.uint8], plane: Plane, maps: BarMaps, card: Card,
         near_found, far_found = find_layers(far_maps, plane, heights_mm=first, **seek), ()  # type: ignore[arg-type]
     near = [r for f in near_found if (r := read_layer(image, near_maps, plane, f)) is not None]
     near = [replace(layer, bars=_sound(layer)) for layer in near]
+    if far_found:
+        near = [_of_this_mat(layer, plane, near_maps, far_maps) for layer in near]
+        near = [layer for layer in near if layer.bars]
     far = [r for f in far_found if (r := read_layer(image, far_maps, plane, f)) is not None]
-    far = [replace(layer, bars=tuple(b for b in _sound(layer) if b.whole >= LEAST_FAR_WHOLE)) for layer in far]
+    far = [
+        replace(layer, bars=tuple(b for b in _sound(layer) if b.whole >= LEAST_FAR_WHOLE)) for layer in far
+    ]
     far = _without_doubles(plane, near, far)
     return Mats(_on_their_planes(plane, near, card), tuple(layer for layer in far if len(layer.bars) > 1))
 
@@ -95,6 +105,24 @@ def _seen(found: tuple[FoundLayer, ...]) -> float:
 def _sound(layer: ReadLayer) -> tuple[ReadBar, ...]:
     """Bars that labels and edges both show well enough."""
     return tuple(b for b in layer.bars if b.strength >= LEAST_STRENGTH)
+
+
+def _of_this_mat(layer: ReadLayer, plane: Plane, own: MatMaps, other: MatMaps) -> ReadLayer:
+    """The layer without bars that the labels give to the other mat, each bar with its own mat's share."""
+    told = (_along(layer, b, plane, own, other) for b in layer.bars)
+    bars = (replace(b, mat_share=share) for b, share in zip(layer.bars, told, strict=True))
+    return replace(layer, bars=tuple(b for b in bars if b.mat_share >= LEAST_MAT_SHARE))
+
+
+def _along(layer: ReadLayer, bar: ReadBar, plane: Plane, own: MatMaps, other: MatMaps) -> float:
+    stations = np.arange(*bar.seen_s_mm, STEP_S_MM)
+    cell = (layer.points_px(plane, bar, stations) + 0.5) / np.asarray(own.px_per_cell) - 0.5
+    x, y = cell.astype(np.float32).T[:, None, :]
+    mine, theirs = (
+        sum(float(cv2.remap(m, x, y, cv2.INTER_LINEAR).sum()) for m in (maps.upper, maps.lower))
+        for maps in (own, other)
+    )
+    return mine / max(mine + theirs, 1e-9)
 
 
 def _on_their_planes(plane: Plane, near: list[ReadLayer], card: Card) -> tuple[ReadLayer, ...]:
