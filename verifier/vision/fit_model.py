@@ -51,13 +51,14 @@ class MatPrior:
     """What is presumed of the mat that the boards lie on; zeros where a plane *is* the face of the board.
 
     Attributes:
-        board_tilt_u_rad: Standard deviation, per axis, of a board's tilt against the mean plane of the mat. A card on
-            bars is seen to tilt by 1 to 2 degrees at most (common practice, no source).
+        board_tilt_u_rad: Standard deviation, per axis, of a board's tilt against the mean plane of the mat. A degree: a tie
+            knot or a rib and its bar's own bow, 3 to 4 mm together, under one edge of a card 210 mm wide. Cards tilted by
+            anything up to 2 degrees have 0.8 (a uniform distribution has a third of its square, half of it per axis).
         height_u_mm: Of the depth of the layer's mean plane below the face, at the board.
         sag_u_mm: Of the rise or sag of the mat at 1 m from the board.
     """
 
-    board_tilt_u_rad: float = math.radians(0.8)
+    board_tilt_u_rad: float = math.radians(1.0)
     height_u_mm: float = 1.5
     sag_u_mm: float = 3.0
 

@@ -17,9 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.vision.find_bars import Floats, Plane
+from verifier.vision.fit_model import MatPrior
 from verifier.vision.read_layers import ReadLayer
 
-TILT_PRIOR_RAD = math.radians(1.0)
+TILT_PRIOR_RAD = MatPrior().board_tilt_u_rad
 """Standard deviation, per axis, of the angle between a card and the mat that it lies on."""
 
 BAR_BOW_MM = 2.5
