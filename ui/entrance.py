@@ -14,6 +14,7 @@ from typing import Any, Final
 from urllib.parse import parse_qs, quote, urlsplit
 
 from anyio import CapacityLimiter, to_thread
+from starlette.datastructures import MutableHeaders
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
@@ -77,7 +78,7 @@ class Gate:
         if scope["type"] in ("http", "websocket") and not await self._open_to(scope):
             await self._turned_away(scope, receive, send)
             return
-        await self._app(scope, receive, send)
+        await self._app(scope, receive, _framed_by_nobody(send) if scope["type"] == "http" else send)
 
     async def _open_to(self, scope: Scope) -> bool:
         kept = book()
@@ -103,6 +104,17 @@ class Gate:
             else Response(status_code=401, headers=_HEADERS)
         )
         await answer(scope, receive, send)
+
+
+def _framed_by_nobody(send: Any) -> Any:
+    """Forbid other pages to lay this one under their own, where a touch meant for them would land here."""
+
+    async def sent(message: MutableMapping[str, Any]) -> None:
+        if message["type"] == "http.response.start":
+            MutableHeaders(scope=message).setdefault("X-Frame-Options", "DENY")
+        await send(message)
+
+    return sent
 
 
 async def log_in(request: Request) -> Response:
@@ -133,13 +145,14 @@ async def log_in(request: Request) -> Response:
         if tried.name is None:
             return _form(words, target, _told(words, tried), name=name, status=401)
         answer = RedirectResponse(target, 303, _HEADERS)
+        https = "https" in (request.url.scheme, request.headers.get("x-forwarded-proto"))
         # Lax and not Strict: a link in a mail must find the visit that is there.
         answer.set_cookie(
             COOKIE,
             kept.begin(tried.name, _now()),
             httponly=True,
             samesite="lax",
-            secure=request.url.scheme == "https",
+            secure=https,
         )
         return answer
     except BadInput as error:

@@ -16,6 +16,7 @@ from verifier.drawing.heading import Role
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, NotAllowed, RecordDamaged, VerifierError
 from verifier.pipeline import (
+    accepting,
     arriving,
     boards,
     closing,
@@ -104,9 +105,9 @@ def approval(w: World, person: str) -> Approval:
     )  # fmt: skip
 
 
-def standing(w: World) -> room.Standing:
+def standing(w: World) -> accepting.Standing:
     checked = check(w.folder, at=AT)
-    return room.Standing(checked, checked.decision, {})
+    return accepting.Standing(checked, checked.decision, {})
 
 
 def event(w: World, person: str, make: Callable[[datetime], object]) -> object:
@@ -183,8 +184,8 @@ ATTEMPTS: dict[str, tuple[Action, Callable[[World, str], object]]] = {
     ),
     "accept": (
         Action.ACCEPT,
-        lambda w, p: room.stands(
-            w.folder, check(w.folder, at=AT), w.act(p), accept=[room.ToAccept("none", "x")], key=w.key(p)
+        lambda w, p: accepting.stands(
+            w.folder, check(w.folder, at=AT), w.act(p), accept=[accepting.ToAccept("none", "x")], key=w.key(p)
         ),
     ),
     "may release": (Action.RELEASE, lambda w, p: room.may_release(w.folder, p)),

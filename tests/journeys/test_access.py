@@ -56,12 +56,12 @@ def guarded(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return home
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 @pytest.mark.parametrize("name", [v.name for v in VIEWS if v.of_pour])
-def test_a_view_of_a_pour(
-    serve: Serve, chromium: Any, as_found: Path, name: str, size: tuple[int, int]
-) -> None:
-    page = opened(chromium, serve(as_found) + name, size)
+def test_a_view_of_a_pour(serve: Serve, chromium: Any, as_found: Path, name: str) -> None:
+    page = opened(chromium, serve(as_found) + name, PHONE)
+    assert faults(page) == []
+    page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
+    page.wait_for_timeout(300)
     assert faults(page) == []
     page.close()
 

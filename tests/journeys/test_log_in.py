@@ -93,6 +93,9 @@ def test_nothing_but_the_form_is_given_out_without_a_visit(url: str) -> None:
     assert status("_stcore/stream") in (401, 403, 404)
     assert status("log-in") == 200
     assert status("_stcore/health") == 200
+    with urllib.request.urlopen(f"{url}log-in") as form:
+        assert form.headers["X-Frame-Options"] == "DENY"
+        assert "default-src 'none'" in form.headers["Content-Security-Policy"]
 
 
 @pytest.mark.parametrize(

@@ -26,6 +26,7 @@ from verifier.pipeline.recording import record_check
 from verifier.record.keys import device_signer
 
 PAGE_STARTS_S = 2.0
+IDLE_VARIABLE = "VERIFIER_IDLE_MINUTES"
 FOLDER_VARIABLE = "VERIFIER_FOLDER"
 """How the page is told which pour folder to open."""
 
@@ -93,12 +94,13 @@ def _fresh(folder: Path | None) -> Path:
     return folder
 
 
-def open_page(folder: Path | None, *, port: int) -> int:
+def open_page(folder: Path | None, *, port: int, idle_min: float = 30) -> int:
     """Run the page until it is stopped.
 
     Args:
-        folder: The pour folder to open, None to choose on the page.
+        folder: The pour folder, or the folder of pours, to open; None for none.
         port: Port on this machine.
+        idle_min: Minutes without use after which the passphrase is asked for again.
 
     Returns:
         Exit code of the page's process.
@@ -115,7 +117,7 @@ def open_page(folder: Path | None, *, port: int) -> int:
     app = next((Path(p) / "server.py" for p in places if (Path(p) / "server.py").is_file()), None)
     if app is None:
         raise BadInput("The page is not installed.", where="ui", todo="Install the whole project again.")
-    env = dict(os.environ)
+    env = dict(os.environ) | {IDLE_VARIABLE: str(idle_min)}
     if folder is not None:
         env[FOLDER_VARIABLE] = str(folder.resolve())
     command = [sys.executable, "-m", "streamlit", "run", str(app), "--server.port", str(port)]

@@ -137,13 +137,22 @@ def check(
 
 @app.command()
 def page(
-    folder: Annotated[Path | None, typer.Argument(help="The pour folder.", metavar="[FOLDER]")] = None,
+    folder: Annotated[
+        Path | None,
+        typer.Argument(help="A pour folder, or a folder that holds several.", metavar="[FOLDER]"),
+    ] = None,
     port: Annotated[int, typer.Option(help="Port of the page on this machine.")] = 8501,
+    idle: Annotated[
+        float,
+        typer.Option(
+            min=1, max=60, help="After so long without use the passphrase is asked for again. [min]"
+        ),
+    ] = 30,
 ) -> None:
-    """Open the page in a browser."""
+    """Open the page in a browser, on this machine only; with accounts everybody logs in."""
     from verifier.cli.demo import open_page
 
-    raise typer.Exit(open_page(folder, port=port))
+    raise typer.Exit(open_page(folder, port=port, idle_min=idle))
 
 
 @app.command()
