@@ -201,9 +201,9 @@ def _form(
 <body><main><h1>{escape(words.TITLE)}</h1><p>{escape(words.LOG_IN_SAYS)}</p>{alert}
 <form method="post" action="{PATH}"><input type="hidden" name="next" value="{escape(target)}">
 <label for="name">{escape(words.LOG_IN_NAME)}</label>
-<input id="name" name="name" value="{escape(name)}" autocomplete="username" autocapitalize="none" required autofocus>
+<input id="name" name="name" value="{escape(name)}" autocomplete="username" autocapitalize="none" required{"" if name else " autofocus"}>
 <label for="passphrase">{escape(words.LOG_IN_PASSPHRASE)}</label>
-<input id="passphrase" name="passphrase" type="password" autocomplete="current-password" required>
+<input id="passphrase" name="passphrase" type="password" autocomplete="current-password" required{" autofocus" if name else ""}>
 <button>{escape(words.LOG_IN)}</button></form></main></body></html>"""
     return HTMLResponse(text, status, _HEADERS)
 

@@ -82,21 +82,31 @@ def _step(place: Path, number: int) -> None:
     play(place, SAMPLE, steps(SAMPLE)[number], device_signer(place.parent / "sample.key"))
 
 
+def free_port() -> int:
+    """Find a port that nobody uses.
+
+    Returns:
+        Its number.
+    """
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        return int(free.getsockname()[1])
+
+
 @contextmanager
-def served(folder: Path, settings: Path, **more: str) -> Iterator[str]:
+def served(folder: Path, settings: Path, port: int | None = None, **more: str) -> Iterator[str]:
     """Run the real page on a folder.
 
     Args:
         folder: The pour folder.
         settings: Where the page keeps its device key: never with the person's own.
+        port: Its port, any free one if not given.
         more: Further variables of its surroundings.
 
     Yields:
         Its address.
     """
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = port or free_port()
     env = {**os.environ, "VERIFIER_FOLDER": str(folder), "XDG_CONFIG_HOME": str(settings), **more}
     command = [sys.executable, "-m", "streamlit", "run", "server.py", "--server.port", str(port)]
     process = subprocess.Popen(

@@ -59,7 +59,7 @@ def _card(standing: Standing) -> None:
         said = words.ANSWER[standing.answer]
         counts = words.ANSWER_COUNTS.format(stops=standing.stops, conditions=standing.conditions)
         plain.verdict_line(
-            SHAPE[standing.answer], f"{said} · {counts}", standing.title or standing.folder.name
+            SHAPE[standing.answer], f"{said} · {counts}", f"{standing.title} · {standing.folder.name}"
         )
         rows = [(words.POURS_START, f"{standing.planned_start:%Y-%m-%d %H:%M %z}")]
         if standing.worst is not None:
