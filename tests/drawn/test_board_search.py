@@ -11,6 +11,7 @@ from verifier.vision.camera import camera_prior
 from verifier.vision.distance import distances
 from verifier.vision.find_board import find_boards
 from verifier.vision.geometry import photo_geometry
+from verifier.vision.why_no_board import why_no_board
 
 SIZE = (1600, 1200)
 FOCAL = 1200.0
@@ -175,7 +176,18 @@ def test_other_board_than_the_one_looked_for():
 
 def test_same_board_twice():
     places = [homography(A4, height_mm=1300.0, at_mm=at) for at in ((-300.0, 0.0), (300.0, 0.0))]
-    assert find_boards(picture_of((A4, places[0]), (A4, places[1]))).refusals[0].reason == "marker-twice"
+    picture = picture_of((A4, places[0]), (A4, places[1]))
+    assert find_boards(picture).refusals[0].reason == "marker-twice"
+    # also where the two keep each other from being followed, so that neither is found
+    for sought in ((), (A4,)):
+        assert why_no_board(picture, sought).reason == "marker-twice"
+    assert why_no_board(picture_of((A4, PLACE)), ()).reason != "marker-twice"
+
+
+def test_boards_of_different_numbers_side_by_side_are_all_found():
+    places = [homography(A4, height_mm=1300.0, at_mm=at) for at in ((-300.0, 0.0), (300.0, 0.0))]
+    found = find_boards(picture_of((A4, places[0]), (standing_board("A4", 4), places[1]))).boards
+    assert sorted(b.number for b in found) == [3, 4]
 
 
 def geometry_of(to_px, picture=None):

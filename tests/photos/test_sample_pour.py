@@ -7,6 +7,7 @@ were made, so the story has a truth of its own.
 from __future__ import annotations
 
 import io
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,10 @@ from rich.console import Console
 
 from verifier.cli import demo
 from verifier.pipeline.check import Check
+from verifier.pipeline.recording import audit_bundle, seal_folder
+from verifier.record.audit import HOLDS
+from verifier.record.bundle import showing, write_bundle
+from verifier.record.keys import device_signer
 from verifier.record.ledger import Ledger
 
 
@@ -108,6 +113,27 @@ def test_the_release_in_the_record_is_the_engineers_own(story: tuple[list[Check]
     assert actor is not None
     assert (actor.name, actor.person) == ("eor-1", True)
     assert list(folder.glob("release-*.pdf"))
+
+
+def test_the_released_pour_is_audited_and_one_photo_of_it_measured_again(
+    story: tuple[list[Check], str], tmp_path: Path
+) -> None:
+    """Years later: the whole bundle without an alarm, and of a part with one photo every digit the same."""
+    folder = Path(story[1].rsplit("The pour lies in ", 1)[1].strip().rstrip("."))
+    at = datetime(2026, 5, 14, 12, 0, tzinfo=UTC)
+    whole = seal_folder(folder, tmp_path / "whole.zip", at)
+    assert audit_bundle(whole.path, heads=[whole.checkpoint]).alarms == ()
+    ledger = Ledger.open(folder)
+    try:
+        photo = next(r for r in ledger.records("photo") if r.body["name"] == "s1-spot1.jpg")
+        only = showing(photo_sha256=photo.body["sha256"])
+        part = write_bundle(ledger, tmp_path / "part.zip", device_signer(), at, only=only)
+    finally:
+        ledger.close()
+    outcome = audit_bundle(part.path, heads=[whole.checkpoint], replay=True)
+    assert outcome.alarms == ()
+    (again,) = (fact for fact in outcome.facts if fact.topic == "replay")
+    assert (again.state, again.say) == (HOLDS, "1 original(s) measured again: every printed digit is the same.")
 
 
 def test_the_values_as_found_stay_in_view(story: tuple[list[Check], str]) -> None:

@@ -109,7 +109,7 @@ def people_keys(tmp_path_factory) -> Path:
     return folder
 
 
-def open_pour(base: Path, keys: Path, pour: str = "L2-east") -> Pour:
+def open_pour(base: Path, keys: Path, pour: str = "L2-east", start: datetime = START) -> Pour:
     folder = base / "pour"
     folder.mkdir(parents=True)
     device = device_signer(base / "device.key")
@@ -119,6 +119,7 @@ def open_pour(base: Path, keys: Path, pour: str = "L2-east") -> Pour:
         Ledger.open(folder, pour=pour),
         device,
         KeptHeads(base / "outside" / "heads.jsonl", "reviewer-1"),
+        start,
     )
     join_device(made.ledger, device, made.now)
     for name, roles in PEOPLE.items():

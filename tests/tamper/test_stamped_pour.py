@@ -28,9 +28,8 @@ def authority(tmp_path_factory):
 
 @pytest.fixture
 def stamped(tmp_path, people_keys, authority):
-    """A pour that began ten minutes ago by the device's clock, with one photo; the authority reads the true time."""
-    made = open_pour(tmp_path, people_keys)
-    made.now = datetime.now(UTC) - timedelta(minutes=10)
+    """A pour that began twenty minutes ago by the device's clock, with one photo; the authority reads the true time."""
+    made = open_pour(tmp_path, people_keys, start=datetime.now(UTC) - timedelta(minutes=20))
     made.add_photo("p1.jpg", b"first original")
     chain = tmp_path / "authority.pem"
     chain.write_bytes(authority.chain)
@@ -158,3 +157,34 @@ def test_the_command_says_what_to_do_next(stamped, tmp_path, monkeypatch, author
     said = CliRunner().invoke(app, [*command, "--certificates", str(chain)], catch_exceptions=False)
     assert said.exit_code == 0
     assert "says that records 1 to" in said.output
+
+
+def stamped_now(pour, chain, tmp_path, authority, name, at):
+    asked = ask_stamp(pour.folder, tmp_path / f"{name}.tsq", at, pour.device)
+    response = tmp_path / f"{name}.tsr"
+    response.write_bytes(authority.stamp(asked.request.read_bytes()))
+    return take_stamp(pour.folder, response, chain, at, head=asked.head, device=pour.device)
+
+
+@pytest.mark.parametrize(
+    ("hours", "says"), [(-30, "stands behind a time stamp"), (30, "shows that it existed")]
+)
+def test_a_clock_set_wrong_on_purpose_is_caught_by_the_stamps_around_it(
+    tmp_path, people_keys, authority, hours, says
+):
+    """Alarm: device clocks. Photos of today dated to yesterday or tomorrow, in a record that never goes back in itself."""
+    pour = open_pour(tmp_path, people_keys, start=datetime.now(UTC) + timedelta(hours=hours))
+    chain = tmp_path / "authority.pem"
+    chain.write_bytes(authority.chain)
+    stamped_now(pour, chain, tmp_path, authority, "first", pour.tick())
+    pour.ledger.records()
+    pour.add_photo("p1.jpg", b"first original")
+    stamped_now(pour, chain, tmp_path, authority, "second", pour.tick())
+    pour.ledger.records()
+    path = write_bundle(pour.ledger, tmp_path / "b.zip", pour.device, pour.tick()).path
+    outcome = audit(path)
+    assert failing(outcome) == {"device clocks"}
+    (alarm,) = outcome.alarms
+    assert any(says in detail for detail in alarm.details)
+    assert state_of(outcome, "order") == HOLDS, "in itself the record never goes back: only the stamps tell"
+    pour.ledger.close()

@@ -19,7 +19,7 @@ from verifier.errors import Refusal
 from verifier.vision.corners import Floats, Grey, mapped, marker_match
 from verifier.vision.grow_board import GrownBoard, grow
 from verifier.vision.marker_quads import Quad, find_quads, pattern_of, read_softly
-from verifier.vision.why_no_board import why_no_board
+from verifier.vision.why_no_board import board_twice, why_no_board
 
 FIRST_SEARCH_PX = 1800
 """Long side of the picture that is searched first, at most."""
@@ -250,7 +250,7 @@ def _contradictions(grey: Grey, hits: list[GrownBoard], read: list[Quad]) -> tup
             away = float(np.abs(quad.px - corners[k]).max())
             if away < max(0.2 * side[k], 3.0) or not 0.4 < quad.side_px / side[k] < 2.5:
                 continue
-            refusals.append(_twice(quad.id) if hit.seen[k] else _out_of_place(quad.id))
+            refusals.append(board_twice(quad.id) if hit.seen[k] else _out_of_place(quad.id))
         refusals += [
             _mirrored(ids[k]) for k in np.flatnonzero(~hit.seen) if _looks_mirrored(grey, hit, int(k))
         ]
@@ -262,13 +262,6 @@ def _looks_mirrored(grey: Grey, hit: GrownBoard, k: int) -> bool:
     corners = hit.definition.corners_mm()[k]
     flipped = [np.rot90(np.fliplr(pattern), turn) for turn in range(4)]
     return max(marker_match(grey, hit.to_px, f, corners) for f in flipped) > 0.85
-
-
-def _twice(marker_id: int) -> Refusal:
-    return Refusal(
-        "marker-twice",
-        f"Marker {marker_id} is in the photo twice, so it is not clear which one is the board. Leave only one board with this number in view and take the photo again.",
-    )
 
 
 def _out_of_place(marker_id: int) -> Refusal:

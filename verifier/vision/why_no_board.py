@@ -11,7 +11,7 @@ from verifier.board.definition import BoardDefinition
 from verifier.board.standing import standing_number_of
 from verifier.errors import Refusal
 from verifier.vision.corners import Grey
-from verifier.vision.marker_quads import find_quads
+from verifier.vision.marker_quads import Quad, find_quads
 
 OTHER_DICTIONARIES = (
     "DICT_5X5_1000",
@@ -54,6 +54,10 @@ def why_no_board(grey: Grey, definitions: Sequence[BoardDefinition]) -> Refusal:
                 "marker-mirrored",
                 "The board is mirrored in this photo. Send the photo as the camera took it, not flipped.",
             )
+    for name in sorted(expected):
+        twice = _ids_apart(small, name, wanted)
+        if len(twice) >= 2:  # one may be a reflection or a scrap; two mean a second board
+            return board_twice(twice[0])
     strange = [i for name in sorted(expected) for i in _sure_ids(small, small, name, set())]
     for name in (n for n in OTHER_DICTIONARIES if n not in expected and len(strange) < MANY_MARKERS):
         ids = _sure_ids(small, small, name, set())
@@ -68,6 +72,37 @@ def why_no_board(grey: Grey, definitions: Sequence[BoardDefinition]) -> Refusal:
     return Refusal(
         "no-board",
         "No scale board was found. Lay the board flat on the upper bars, whole in the picture and in even light, and step closer.",
+    )
+
+
+def board_twice(marker_id: int) -> Refusal:
+    """Refuse a photo with two boards of the same number.
+
+    Args:
+        marker_id: A marker that was seen in two places.
+
+    Returns:
+        The refusal.
+    """
+    return Refusal(
+        "marker-twice",
+        f"Marker {marker_id} is in the photo twice, so it is not clear which one is the board. Leave only one board with this number in view and take the photo again.",
+    )
+
+
+def _ids_apart(picture: Grey, dictionary: str, wanted: set[int]) -> list[int]:
+    """Ids that are read without doubt in two places, so far apart that they can't be one marker."""
+    places: dict[int, list[Quad]] = {}
+    for quad in find_quads(picture, 1.0, dictionary):
+        if quad.id is not None and (not wanted or quad.id in wanted) and quad.sure(picture, dictionary):
+            places.setdefault(quad.id, []).append(quad)
+    return sorted(
+        marker_id
+        for marker_id, quads in places.items()
+        if any(
+            np.linalg.norm(quad.px.mean(axis=0) - quads[0].px.mean(axis=0)) > 1.5 * quads[0].side_px
+            for quad in quads[1:]
+        )
     )
 
 

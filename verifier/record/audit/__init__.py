@@ -23,7 +23,7 @@ from .facts import FAILS, HOLDS, OPEN, Audit, Bracket, Fact, Replayed, fact, rep
 from .persons import Persons
 from .proofs import named_objects
 from .shown import Shown
-from .times import board_fact, bracket, bracket_fact, stamps_of
+from .times import board_fact, bracket, bracket_fact, clocks_fact, stamps_of
 
 __all__ = ["FAILS", "HOLDS", "OPEN", "Audit", "Bracket", "Fact", "Replayed", "audit", "report"]
 
@@ -103,6 +103,7 @@ def _judged(
         persons.order_fact(),
         persons.release_fact(),
         stamp_fact,
+        clocks_fact(shown, stamps),
         board_fact(shown, board_ids),
         bracket_fact(brackets),
         _replay_fact(shown, replay),
@@ -134,5 +135,5 @@ def _replay_fact(shown: Shown, replay: Replay | None) -> Fact:
     if left and not faults:
         say = f"{len(left)} results were made by another version of the method; measure them again with that version."
         return Fact("replay", OPEN, say, tuple(left))
-    say = f"{len(by_original)} originals measured again: every printed digit is the same."
+    say = f"{len(by_original)} original(s) measured again: every printed digit is the same."
     return fact("replay", faults + left if faults else [], say, "Measuring again gives other values.")

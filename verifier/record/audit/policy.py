@@ -51,3 +51,5 @@ PLAIN = frozenset(
 KINDS = PERSON | DOCUMENTS | NEUTRAL | PLAIN
 BOARD_IDS_NEEDED = 4
 """So many markers of an issued board must be seen before a photo is tied to it."""
+CLOCK_MAY_BE_OFF_S = 600
+"""How far a device's clock may be from a time stamp before the audit tells it. Common practice, no source."""

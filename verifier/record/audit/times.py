@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Any
 
 from .facts import FAILS, HOLDS, OPEN, Bracket, Fact, fact
-from .policy import BOARD_IDS_NEEDED
+from .policy import BOARD_IDS_NEEDED, CLOCK_MAY_BE_OFF_S
 from .proofs import read_head, unbase64
 from .shown import Shown
 from .timestamp import read_token
@@ -65,6 +66,39 @@ def stamps_of(shown: Shown, trusted: Sequence[bytes]) -> tuple[Fact, list[Stamp]
     )
     details = tuple(f"{s.instant}: records 1 to {s.size} existed, says {s.authority}" for s in stamps)
     return Fact("time stamps", HOLDS, say, details), stamps
+
+
+def clocks_fact(shown: Shown, stamps: Sequence[Stamp]) -> Fact:
+    """Hold the times that devices claim against the time stamps around them.
+
+    What lies under a stamp existed by its instant, and what was recorded after it did not exist before: a clock that says
+    otherwise was wrong or was set wrong on purpose.
+
+    Args:
+        shown: The records.
+        stamps: Sound time stamps.
+
+    Returns:
+        The fact.
+    """
+    if not stamps:
+        return Fact("device clocks", OPEN, "No time stamp holds the clocks of devices to account.")
+    faults = []
+    for record in shown.records:
+        seq, claims = record["seq"], str(record["at"])
+        later = min((s.instant for s in stamps if s.size >= seq), default=None)
+        earlier = max((s.instant for s in stamps if s.seq < seq), default=None)
+        if later is not None and claims > _moved(later, CLOCK_MAY_BE_OFF_S):
+            faults.append(f"record {seq} claims {claims}, but a time stamp shows that it existed at {later}")
+        if earlier is not None and claims < _moved(earlier, -CLOCK_MAY_BE_OFF_S):
+            faults.append(f"record {seq} claims {claims}, but stands behind a time stamp of {earlier}")
+    say = f"No device's clock contradicts a time stamp by more than {CLOCK_MAY_BE_OFF_S // 60} minutes."
+    return fact("device clocks", faults, say, "Times claimed in the record contradict a time stamp.")
+
+
+def _moved(instant: str, seconds: int) -> str:
+    form = "%Y-%m-%dT%H:%M:%SZ"
+    return (datetime.strptime(instant, form) + timedelta(seconds=seconds)).strftime(form)  # noqa: DTZ007 - UTC by form
 
 
 def bracket(
