@@ -133,7 +133,10 @@ def test_the_released_pour_is_audited_and_one_photo_of_it_measured_again(
     outcome = audit_bundle(part.path, heads=[whole.checkpoint], replay=True)
     assert outcome.alarms == ()
     (again,) = (fact for fact in outcome.facts if fact.topic == "replay")
-    assert (again.state, again.say) == (HOLDS, "1 original(s) measured again: every printed digit is the same.")
+    assert (again.state, again.say) == (
+        HOLDS,
+        "1 original(s) measured again: every printed digit is the same.",
+    )
 
 
 def test_the_values_as_found_stay_in_view(story: tuple[list[Check], str]) -> None:
