@@ -179,6 +179,47 @@ def test_a_deviation_is_accepted_in_writing_and_a_refusal_keeps_its_draft(enter:
     keep(page, "desk-accepted")
 
 
+def test_with_the_keyboard_alone_from_the_log_in_to_a_signed_refusal(
+    chromium: Any, url: str, home: Path
+) -> None:
+    page = chromium.new_page(viewport={"width": DESK[0], "height": DESK[1]})
+    page.set_default_timeout(30_000)
+    page.goto(f"{url}decision?pour=L2-east")
+    press = page.keyboard
+    press.type("reviewer-1")  # the name has the focus
+    press.press("Tab")
+    press.type(PASSPHRASE)
+    press.press("Enter")
+    page.get_by_text("Your key in this record").wait_for()
+    page.wait_for_selector("[data-test-script-state=notRunning]")
+
+    def tab_to(text: str) -> None:
+        for _ in range(120):
+            press.press("Tab")
+            here = page.evaluate(
+                "() => { const e = document.activeElement;"
+                " return (e.getAttribute('aria-label') || e.innerText || ''); }"
+            )
+            if here.strip().startswith(text):  # the page as a whole can have the focus, too
+                return
+        raise AssertionError(f"the keyboard does not reach {text!r}")
+
+    tab_to("release")
+    press.press("ArrowRight")
+    if page.get_by_label("Why the pour is refused").count() == 0:
+        press.press("Space")
+    page.get_by_label("Why the pour is refused").wait_for()
+    tab_to("Why the pour is refused")
+    press.type("edge form is loose")
+    tab_to("Passphrase of your key")
+    press.type(KEY_WORDS)
+    before = kinds(home / "L2-east").count("refusal")
+    press.press("Enter")
+    page.get_by_text("The refusal is in the record.").wait_for()
+    assert kinds(home / "L2-east").count("refusal") == before + 1
+    page.close()
+
+
 def make_or_use(page: Any) -> None:
     """The key from the other pour is there already if that test ran before."""
     page.get_by_text("in this record").first.wait_for()

@@ -253,8 +253,10 @@ def test_two_people_at_once_on_one_pour(person: Any, url: str, home: Path) -> No
     field.press("Enter")
     engineer.get_by_role("button", name="Add this reading").click()
     engineer.get_by_text("Typed, not yet sent: 1").wait_for()
-    reviewer.reload()
-    assert "Logged in: reviewer-1" in settled(reviewer)
+    reviewer.goto(f"{url}missing?pour=L2-west")
+    text = settled(reviewer)
+    assert "Logged in: reviewer-1" in text
+    assert "Typed, not yet sent" not in text  # everybody types for themselves
     engineer.get_by_role("button", name="Send readings").click()
     engineer.get_by_text("Typed, not yet sent").wait_for(state="hidden")
     assert "Logged in: engineer-1" in settled(engineer)

@@ -6,7 +6,9 @@ import json
 from collections.abc import Sequence
 from pathlib import Path
 
+from ui.parts import visits
 from ui.parts.pour import DRAFTS
+from verifier.record.people import principal_of
 
 Row = dict[str, str]
 """Text by column of a tape file."""
@@ -23,7 +25,7 @@ def typed(folder: Path) -> list[Row]:
     Returns:
         Rows in the order typed.
     """
-    path = folder / DRAFTS / _FILE
+    path = _path(folder)
     return list(json.loads(path.read_text(encoding="utf-8"))) if path.is_file() else []
 
 
@@ -34,8 +36,15 @@ def keep(folder: Path, rows: Sequence[Row]) -> None:
         folder: The pour folder.
         rows: All rows, in order.
     """
-    path = folder / DRAFTS / _FILE
-    path.parent.mkdir(exist_ok=True)
+    path = _path(folder)
+    path.parent.mkdir(parents=True, exist_ok=True)
     fresh = path.with_suffix(".new")
     fresh.write_text(json.dumps(rows, ensure_ascii=False), encoding="utf-8")
     fresh.replace(path)
+
+
+def _path(folder: Path) -> Path:
+    """Everybody who is logged in has an own file: two people typing at once don't overwrite each other."""
+    person = visits.person()
+    place = folder / DRAFTS
+    return (place if person is None else place / principal_of(person)) / _FILE
