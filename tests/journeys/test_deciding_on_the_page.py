@@ -179,6 +179,54 @@ def test_a_deviation_is_accepted_in_writing_and_a_refusal_keeps_its_draft(enter:
     keep(page, "desk-accepted")
 
 
+def make_or_use(page: Any) -> None:
+    """The key from the other pour is there already if that test ran before."""
+    page.get_by_text("in this record").first.wait_for()
+    if page.get_by_role("button", name="Make my key known here").count():
+        page.get_by_label("Passphrase of your key").fill(KEY_WORDS)
+        page.get_by_label("Passphrase of your account").fill(PASSPHRASE)
+        page.get_by_role("button", name="Make my key known here").click()
+    else:
+        make_key(page)
+    page.get_by_text("Your key", exact=False).first.wait_for()
+
+
+@pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="needs ssh-keygen")
+def test_a_release_signed_on_an_own_machine_is_handed_in(enter: Any, home: Path, tmp_path: Path) -> None:
+    """The private key never comes to the page; here it is the same file only because the test has one machine."""
+    pour = home / "L2-east"
+    page = enter("eor-1", "decision?pour=L2-east")
+    page.get_by_text("it stands until").first.wait_for()
+    page.get_by_text("Release once more").click()
+    page.get_by_text("Present head").first.wait_for()
+    head = re.search(r"Present head: (\S+)", page.inner_text("body"))
+    assert head is not None
+    page.get_by_label("The head that you keep").fill(head[1])
+    page.get_by_role("button", name="Read what a release would say").click()
+    page.get_by_text("on my own machine", exact=True).click()
+    with page.expect_download() as got:
+        page.get_by_role("button", name="Download the text").click()
+    text = tmp_path / "release.txt"
+    shutil.copy(got.value.path(), text)
+    keep(page, "desk-sign-elsewhere")
+    key = tmp_path / "eor-1"
+    shutil.copy(next(home.parent.parent.rglob("keys/eor-1")), key)
+    key.chmod(0o600)
+    subprocess.run(["ssh-keygen", "-p", "-q", "-P", KEY_WORDS, "-N", "", "-f", key], check=True)
+    subprocess.run(["ssh-keygen", "-q", "-Y", "sign", "-f", key, "-n", "pour-release", text], check=True)
+    before = kinds(pour).count("release")
+    page.set_input_files("input[type=file]", tmp_path / "release.txt.sig")
+    page.get_by_role("button", name="Hand in the signature").click()
+    page.get_by_text("The release is in the record").wait_for()
+    assert kinds(pour).count("release") == before + 1
+
+
+def test_the_site_engineer_reads_who_decides_and_signs_nothing(enter: Any) -> None:
+    page = enter("engineer-1", "decision?pour=L2-west", PHONE)
+    page.get_by_text("These may decide on this pour: reviewer-1, eor-1").wait_for()
+    assert page.get_by_label("Passphrase of your key").count() == 0
+
+
 def test_with_the_keyboard_alone_from_the_log_in_to_a_signed_refusal(
     chromium: Any, url: str, home: Path
 ) -> None:
@@ -218,49 +266,3 @@ def test_with_the_keyboard_alone_from_the_log_in_to_a_signed_refusal(
     page.get_by_text("The refusal is in the record.").wait_for()
     assert kinds(home / "L2-east").count("refusal") == before + 1
     page.close()
-
-
-def make_or_use(page: Any) -> None:
-    """The key from the other pour is there already if that test ran before."""
-    page.get_by_text("in this record").first.wait_for()
-    if page.get_by_role("button", name="Make my key known here").count():
-        page.get_by_label("Passphrase of your key").fill(KEY_WORDS)
-        page.get_by_label("Passphrase of your account").fill(PASSPHRASE)
-        page.get_by_role("button", name="Make my key known here").click()
-    else:
-        make_key(page)
-    page.get_by_text("Your key", exact=False).first.wait_for()
-
-
-@pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="needs ssh-keygen")
-def test_a_release_signed_on_an_own_machine_is_handed_in(enter: Any, home: Path, tmp_path: Path) -> None:
-    """The private key never comes to the page; here it is the same file only because the test has one machine."""
-    pour = home / "L2-east"
-    page = enter("eor-1", "decision?pour=L2-east")
-    page.get_by_text("Present head").first.wait_for()
-    head = re.search(r"Present head: (\S+)", page.inner_text("body"))
-    assert head is not None
-    page.get_by_label("The head that you keep").fill(head[1])
-    page.get_by_role("button", name="Read what a release would say").click()
-    page.get_by_text("on my own machine", exact=True).click()
-    with page.expect_download() as got:
-        page.get_by_role("button", name="Download the text").click()
-    text = tmp_path / "release.txt"
-    shutil.copy(got.value.path(), text)
-    keep(page, "desk-sign-elsewhere")
-    key = tmp_path / "eor-1"
-    shutil.copy(next(home.parent.parent.rglob("keys/eor-1")), key)
-    key.chmod(0o600)
-    subprocess.run(["ssh-keygen", "-p", "-q", "-P", KEY_WORDS, "-N", "", "-f", key], check=True)
-    subprocess.run(["ssh-keygen", "-q", "-Y", "sign", "-f", key, "-n", "pour-release", text], check=True)
-    before = kinds(pour).count("release")
-    page.set_input_files("input[type=file]", tmp_path / "release.txt.sig")
-    page.get_by_role("button", name="Hand in the signature").click()
-    page.get_by_text("The release is in the record").wait_for()
-    assert kinds(pour).count("release") == before + 1
-
-
-def test_the_site_engineer_reads_who_decides_and_signs_nothing(enter: Any) -> None:
-    page = enter("engineer-1", "decision?pour=L2-west", PHONE)
-    page.get_by_text("These may decide on this pour: reviewer-1, eor-1").wait_for()
-    assert page.get_by_label("Passphrase of your key").count() == 0

@@ -177,6 +177,16 @@ def _release(desk: Desk, stops: int) -> None:
     if desk.draft.is_file():
         _sign_text(desk)
         return
+    given = desk.at.check.release
+    if given.state == "stands" and given.person == desk.person:
+        plain.paragraph(given.words)
+        with st.expander(words.RELEASE_AGAIN):
+            _ask_for_head(desk)
+        return
+    _ask_for_head(desk)
+
+
+def _ask_for_head(desk: Desk) -> None:
     plain.paragraph(words.HEAD_SAYS)
     _head(desk.at)
     with st.form("bind", border=False):

@@ -30,7 +30,7 @@ h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
   padding: .25rem .25rem .4rem .25rem}
 .st-key-views > * {flex: 0 0 auto}
 .st-key-views [data-testid="stPageLink"] p {white-space: nowrap}
-.st-key-view-here {scroll-initial-target: nearest}
+.st-key-view-here {scroll-initial-target: nearest; scroll-margin-inline: 3.5rem}
 .st-key-view-here [data-testid="stPageLink"] a {background: #ffffff; border: 1px solid #1c1f24; border-bottom-width: 5px}
 .st-key-view-here [data-testid="stPageLink"] p::before {content: "\\25B8\\00A0"; content: "\\25B8\\00A0" / ""}
 .way-on {display: inline-block; line-height: 3rem; padding: 0 1.2rem; border-radius: .3rem; background: #00507d; color: #ffffff !important;

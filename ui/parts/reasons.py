@@ -26,4 +26,5 @@ def list_reasons(title: str, verdict: Verdict, reasons: Sequence[Reason]) -> Non
     for reason in reasons:
         with st.container(border=True):
             plain.verdict_line(verdict, "", reason.says)
-            plain.pairs([(words.DECISION_CLEARS, reason.clears), (words.DECISION_OWNER, reason.owner)])
+            known = ((words.DECISION_CLEARS, reason.clears), (words.DECISION_OWNER, reason.owner))
+            plain.pairs([(name, text) for name, text in known if text])

@@ -11,6 +11,7 @@ from ui.parts.reasons import list_reasons
 at = pour.opened()
 decision = at.check.decision
 answer.heading(at.check)
+st.html(f'<a class="way-on jump" href="#decide">{plain.safe(words.DECIDE)}</a>')
 list_reasons(words.DECISION_REASONS, "non_conforming", decision.reasons)
 list_reasons(words.DECISION_CONDITIONS, "inconclusive", decision.conditions)
 if decision.cautions:
