@@ -26,6 +26,16 @@ CLEARER = 1.10
 
 STRONG = 0.3
 
+CLEAR_IN, CLEAR_OUT, CLEAR_STEP = 0.5, 0.25, 0.85
+"""A bar's end is clear where its edges show at least so strongly along the lap, at most so strongly beyond its end, and the step
+between the two is at least so large, counted in standard deviations of a single block (0.5 to 1 for a bar seen or not)."""
+
+ENDS_AGREE_BLOCKS = 2.0
+"""Two ways to find an end, the last block of an unbroken run and the largest step, must agree within so many blocks."""
+
+END_U_BLOCKS = 0.6
+"""Standard uncertainty of a clear end: a uniform error of a block to either side, the length of 24 px (JCGM 100:2008, 4.3.7)."""
+
 LEAST_LABEL, MOST_BESIDE = 0.5, 0.6
 """Least mean probability of a bar along each piece, and the most, as a share of it, where the other one has ended."""
 
@@ -38,6 +48,7 @@ class LapFound:
         before, after: Offset of the two bars at s = 0 from the track without its bow, in mm.
         slope: Their common direction against the track.
         from_s_mm, to_s_mm: Stretch where both bars are seen.
+        length_u_mm: Standard uncertainty of that stretch as the length of the lap; None where an end of a bar isn't clear.
     """
 
     before: float
@@ -45,6 +56,7 @@ class LapFound:
     slope: float
     from_s_mm: float
     to_s_mm: float
+    length_u_mm: float | None
 
 
 def find_lap(strip: Strip, track: BarTrack, fit: EdgeFit, width_mm: float) -> LapFound | None:
@@ -83,13 +95,51 @@ def find_lap(strip: Strip, track: BarTrack, fit: EdgeFit, width_mm: float) -> La
     labelled = _shifted(strip.label, columns, shift)
     if not _each_labelled_alone(labelled[:, first], labelled[:, second], low, high):
         return None
+    block = float(np.median(np.diff(strip.s_mm)))
+    ends = _clear_ends(straight[:, first], straight[:, second], (low, high), at)
+    from_s, to_s = float(strip.s_mm[low]), float(strip.s_mm[high])
+    if ends is not None:
+        # A block that a bar ends in is mostly lost: half of one is given back at either end.
+        from_s, to_s = from_s + (ends[0] - 0.5) * block, to_s + (ends[1] + 0.5) * block
     return LapFound(
         before=float(offsets[columns[first]]),
         after=float(offsets[columns[second]]),
         slope=slope,
-        from_s_mm=float(strip.s_mm[low]),
-        to_s_mm=float(strip.s_mm[high]),
+        from_s_mm=from_s,
+        to_s_mm=to_s,
+        length_u_mm=None if ends is None else float(np.hypot(np.sqrt(2.0) * END_U_BLOCKS, ends[2]) * block),
     )
+
+
+def _clear_ends(
+    first: Floats, second: Floats, run: tuple[int, int], at: int
+) -> tuple[float, float, float] | None:
+    """Shift of both ends of the lap against the unbroken run, and the doubt from their disagreement, in blocks; or None."""
+    starts = _start_before(second, at)
+    stops = _start_before(first[::-1], len(first) - at)
+    if starts is None or stops is None:
+        return None
+    shifts = (starts - run[0], (len(first) - 1 - stops) - run[1])
+    if max(abs(k) for k in shifts) > ENDS_AGREE_BLOCKS:
+        return None
+    return shifts[0] / 2, shifts[1] / 2, float(np.hypot(*shifts)) / 2
+
+
+def _start_before(clear: Floats, at: int, margin: int = 4) -> int | None:
+    """Block from which a bar is seen, by the largest step in how clear its edges are; None where that is not a clear one."""
+    best: tuple[float, int] | None = None
+    stop = min(at + margin + 2, len(clear))
+    for k in range(margin, stop - margin):
+        inside, outside = clear[k:stop], clear[:k]
+        lift = float(inside.mean() - outside.mean())
+        step = lift * float(np.sqrt(len(inside) * len(outside) / stop))
+        if best is None or step > best[0]:
+            best = (step, k)
+    if best is None or best[0] < CLEAR_STEP:
+        return None
+    k = best[1]
+    clear_enough = clear[k:stop].mean() >= CLEAR_IN and clear[:k].mean() <= CLEAR_OUT
+    return k if clear_enough else None
 
 
 def _each_labelled_alone(first: Floats, second: Floats, low: int, high: int) -> bool:

@@ -257,7 +257,14 @@ def _lap(plane: Plane, layer: ReadLayer, bar: ReadBar) -> Lap | None:
     if bar.lap_s_mm is None:
         return None
     ends = layer.points_px(plane, bar, np.array(bar.lap_s_mm))
-    return Lap(from_px=_point(ends[0]), to_px=_point(ends[1]))
+    if bar.lap_u_mm is None:
+        return Lap(from_px=_point(ends[0]), to_px=_point(ends[1]))
+    return Lap(
+        from_px=_point(ends[0]),
+        to_px=_point(ends[1]),
+        length_mm=round(bar.lap_s_mm[1] - bar.lap_s_mm[0], 1),
+        expanded_uncertainty_mm=round(COVERAGE_FACTOR_95 * bar.lap_u_mm, 1),
+    )
 
 
 def _direction_deg(plane: Plane, layer: ReadLayer) -> float:

@@ -50,6 +50,7 @@ class ReadBar:
         whole: Seen part of all of its line that could be seen within reach.
         odd_mm: How far apart its edges are against those of its layer: another size, or a shadow edge taken for the bar's
             own; at least the scatter of the layer.
+        lap_u_mm: Standard uncertainty of the lap's length; None where not both of its ends are clear.
         mat_share: Share of what the labels say of bars along it that says its own mat, not the one below or above.
     """
 
@@ -65,6 +66,7 @@ class ReadBar:
     whole: float = 1.0
     odd_mm: float = 0.0
     mat_share: float = 1.0
+    lap_u_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +160,9 @@ def _read_lapped(
     own_strip = recut(track)
     if own_strip is None:
         return None
-    piece = _read_bar(BarLine(track, (lap.from_s_mm, lap.to_s_mm)), own_strip, votes, common_mm, prior_mm)
+    piece = _read_bar(
+        BarLine(track, (lap.from_s_mm, lap.to_s_mm), lap.length_u_mm), own_strip, votes, common_mm, prior_mm
+    )
     return piece if piece.fit.from_edges else None
 
 
@@ -202,6 +206,7 @@ def _read_bar(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prio
         edges_apart_mm=edges_apart,
         px_mm=strip.px_mm,
         lap_s_mm=line.lap_s_mm,
+        lap_u_mm=line.lap_u_mm,
         strength=line.main.share * (0.5 + 0.5 * fit.share),
         waviness_mm=waviness_mm(fit),
         whole=line.main.whole,
@@ -220,10 +225,11 @@ def _outline(strip: Strip, track: BarTrack, fit: EdgeFit, guess_mm: float) -> Ou
 
 @dataclass(frozen=True, slots=True)
 class BarLine:
-    """One bar line: its longest bar, and where a second one lies beside it."""
+    """One bar line: its longest bar, where a second one lies beside it, and how well that stretch is known as a length."""
 
     main: BarTrack
     lap_s_mm: tuple[float, float] | None = None
+    lap_u_mm: float | None = None
 
 
 def group_laps(tracks: Sequence[BarTrack]) -> tuple[BarLine, ...]:
@@ -320,5 +326,8 @@ def _moved_bar(old: LayerAxes, new: LayerAxes, plane: Plane, bar: ReadBar) -> Re
     fit = replace(bar.fit, curve=(float(c0), float(c1), float(c2)))
     lap = bar.lap_s_mm
     if lap is not None:
-        lap = (float(np.interp(lap[0], s, moved[:, 0])), float(np.interp(lap[1], s, moved[:, 0])))
+        # The second bar carries on beyond the end of the piece that was read.
+        ends = np.array(lap)
+        there = new.from_board(plane.to_plane_mm(old.to_px(plane, ends, bar.fit.across(ends)), new.height_mm))
+        lap = (float(there[0, 0]), float(there[1, 0]))
     return replace(bar, fit=fit, seen_s_mm=(float(moved[0, 0]), float(moved[-1, 0])), lap_s_mm=lap)
