@@ -27,6 +27,15 @@ LEAST_PROFILE_MM, LEAST_STATION_MM = 0.25, 2.0
 blur of the lens is wider."""
 
 
+BLOCKS_ALIKE = 4.0
+"""Neighbouring blocks share ribs, ties and shading: means over five of them have 3.9 fifths of the variance of one, not one
+fifth (median over the bars of the development pictures), so about one block in four is new information."""
+
+CUE_LINE_U_MM = (1.2, 1.5, 3.0)
+"""Standard uncertainty of a line that follows the labels: offset, turn and bow a metre on. Half a label cell of 2 to 3 mm, the
+same at the ends of the seen part, and the bow of bars themselves (calculated)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Strip:
     """Pixels around one bar, straightened: one row per block along the bar, one column per step across.
@@ -262,9 +271,9 @@ def fit_edges(
 
 
 def _from_cue(strip: Strip, track: BarTrack, share: float) -> EdgeFit:
-    covariance = np.diag([1.2**2, 1.5**2, 3.0**2])
+    covariance = np.diag(np.square(CUE_LINE_U_MM))
     none = np.zeros(0)
-    return EdgeFit(track.curve, covariance, none, none, none, 1.2, share, False)
+    return EdgeFit(track.curve, covariance, none, none, none, CUE_LINE_U_MM[0], share, False)
 
 
 def _block_edges(
@@ -341,6 +350,5 @@ def robust_bow(
         curve = np.linalg.solve(normal, design.T @ (weight * c) / scale**2)
     keep = weight > 0.2
     scatter = float(np.sqrt(np.mean((c - design @ curve)[keep] ** 2))) if keep.any() else scale
-    # Neighbouring blocks share ribs, ties and shading: about one in three is new information.
-    covariance = np.linalg.inv(normal) * 3.0
+    covariance = np.linalg.inv(normal) * BLOCKS_ALIKE
     return curve, covariance, keep, scatter

@@ -237,11 +237,29 @@ def _with_mean(
     return LayerGaps(gaps, float(shared.values[rows].mean()), u)
 
 
-def line_u_mm(bar: ReadBar, station_mm: float, diameter_mm: float) -> float:
-    """Standard uncertainty of a bar's line at a station: scatter of the fit, and light falling from one side.
+EDGE_SHIFT_SHARE = 0.03
+"""Standard uncertainty of a bar's middle from light that falls from one side, as a share of its diameter. The distance of the
+strongest edges differs from the outline by 6 % of it (standard deviation over 82 layers of the development pictures); where
+one edge alone does it, the middle moves by half of that."""
 
-    Shade on one side of a round bar shifts the edge that is seen there by a few hundredths of the diameter; a pixel
-    grid adds a few hundredths of a pixel. Both bars of a gap share most of it; half is taken as their own.
+EDGE_U_PX = 0.08
+"""Of the middle of two edges from the grid of pixels: each by a parabola through samples 0.6 px apart, good to a fifth of that
+step, 0.12 px (calculated); two of them, halved."""
+
+CUE_U_PX = 0.25
+"""Further doubt of a line that follows the labels and not the pixels: a tenth of a label cell, which is 2 to 4 px wide; its
+fit has 1.2 mm of its own. Its gaps are refused; it counts only in drawings."""
+
+ODD_SHARE = 0.35
+"""What the edges' distance is off the layer's moves the middle by something between nothing (both edges share it) and half
+(one does it all); as often near the ends of that range as not: an arcsine distribution, a half over the root of two
+(JCGM 101:2008, 6.4.6)."""
+
+
+def line_u_mm(bar: ReadBar, station_mm: float, diameter_mm: float) -> float:
+    """Standard uncertainty of a bar's line at a station: scatter of the fit, light from one side, the grid of pixels.
+
+    Both bars of a gap share much of what the light does; all of it is taken as their own, which is the wider way.
 
     Args:
         bar: The bar as read.
@@ -249,10 +267,9 @@ def line_u_mm(bar: ReadBar, station_mm: float, diameter_mm: float) -> float:
         diameter_mm: Diameter of the layer's bars.
 
     Returns:
-        Standard uncertainty in mm, across the bar; larger where the edges were not found or the outline is odd.
+        Standard uncertainty in mm, across the bar; larger where the edges were not found or lie oddly far apart.
     """
-    shade = 0.03 * diameter_mm + 0.08 * bar.px_mm
+    shade = EDGE_SHIFT_SHARE * diameter_mm + EDGE_U_PX * bar.px_mm
     if not bar.fit.from_edges:
-        shade += 0.25 * bar.px_mm
-    # One edge taken wrong shifts the middle by half of what it does to the width.
-    return math.hypot(bar.fit.line_u_mm(station_mm), shade, 0.35 * bar.odd_mm)
+        shade += CUE_U_PX * bar.px_mm
+    return math.hypot(bar.fit.line_u_mm(station_mm), shade, ODD_SHARE * bar.odd_mm)

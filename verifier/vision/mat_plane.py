@@ -24,11 +24,13 @@ TILT_PRIOR_RAD = MatPrior().board_tilt_u_rad
 """Standard deviation, per axis, of the angle between a card and the mat that it lies on."""
 
 BAR_BOW_MM = 2.5
-"""Standard deviation of a bar's bow: how far a metre to either side of its middle leaves its tangent (common practice,
-no source)."""
+"""Standard deviation of a bar's bow: how far a metre to either side of its middle leaves its tangent. Straightened coil and
+handled bars are out of straight by a few mm a metre (common practice, no source); drawn mats of the development pictures have
+1.4, one bar in twenty 3.3 and more."""
 
 BAR_TURN_RAD = math.radians(0.75)
-"""Standard deviation of a single bar's direction about its layer's (common practice, no source)."""
+"""Standard deviation of a single bar's direction about its layer's: laid to chalk marks within 10 mm at lines a metre and
+more apart, 10 mm times the root of two over 1.1 m (common practice, no source); development pictures have 0.45 degrees."""
 
 
 @dataclass(frozen=True, slots=True)
