@@ -30,6 +30,9 @@ CLEAR_IN, CLEAR_OUT, CLEAR_STEP = 0.5, 0.25, 0.85
 """A bar's end is clear where its edges show at least so strongly along the lap, at most so strongly beyond its end, and the step
 between the two is at least so large, counted in standard deviations of a single block (0.5 to 1 for a bar seen or not)."""
 
+BEYOND_BLOCKS = 5
+"""So far beyond an end of one bar, in blocks, the other one must be clear."""
+
 ENDS_AGREE_BLOCKS = 2.0
 """Two ways to find an end, the last block of an unbroken run and the largest step, must agree within so many blocks."""
 
@@ -119,7 +122,12 @@ def _clear_ends(
     stops = _start_before(first[::-1], len(first) - at)
     if starts is None or stops is None:
         return None
-    shifts = (starts - run[0], (len(first) - 1 - stops) - run[1])
+    last = len(first) - 1 - stops
+    # What hides both bars hides an end: beyond it the other bar must be seen.
+    beyond = (first[max(starts - BEYOND_BLOCKS, 0) : starts], second[last + 1 : last + 1 + BEYOND_BLOCKS])
+    if min(float(b.mean()) for b in beyond) < CLEAR_IN:
+        return None
+    shifts = (starts - run[0], last - run[1])
     if max(abs(k) for k in shifts) > ENDS_AGREE_BLOCKS:
         return None
     return shifts[0] / 2, shifts[1] / 2, float(np.hypot(*shifts)) / 2
