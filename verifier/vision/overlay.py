@@ -170,7 +170,7 @@ def _draw_rulers(canvas: Picture, reach_mm: float, mm_per_px: float, pen: _Pen, 
 
 def _draw_bars(canvas: Picture, layer: Layer, at: _Place, pen: _Pen) -> None:
     far = layer.mat == "far"
-    colour = LAYER_COLOURS[layer.position, not far]
+    colour, usual = LAYER_COLOURS[layer.position, not far], _usual_size(layer)
     for bar in layer.bars:
         a, b = at(bar.line_px[0]), at(bar.line_px[1])
         if far:
@@ -180,6 +180,11 @@ def _draw_bars(canvas: Picture, layer: Layer, at: _Place, pen: _Pen) -> None:
         _line(canvas, a, b, colour, pen.line, _dash(layer, pen))
         if bar.lap is not None:
             _line(canvas, at(bar.lap.from_px), at(bar.lap.to_px), BLACK, pen.line, 2 * pen.line)
+        if bar.nominal_mm is not None and bar.nominal_mm != usual:
+            # A bar that looks like another size than its layer carries that size near both of its ends.
+            for share in (0.12, 0.88):
+                place = (a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
+                put_text(canvas, f"{bar.nominal_mm:g} mm?", place, pen.text, colour)
 
 
 def _dash(layer: Layer, pen: _Pen) -> int:
@@ -482,11 +487,28 @@ def _layer_rows(measurement: PhotoMeasurement, pen: _Pen) -> list[_Row]:
             )
         elif layer.mat == "far":
             text += ", not measured"
-        sizes = {b.nominal_mm for b in layer.bars if b.nominal_mm is not None}
-        if sizes:
-            text += ", likely " + " / ".join(f"{s:g}" for s in sorted(sizes)) + " mm"
+        usual = _usual_size(layer)
+        if usual is not None:
+            text += f", likely {usual:g} mm"
+            text += "".join(f", {size:g} mm ({n})" for size, n in _other_sizes(layer, usual).items())
         rows.append((text, LAYER_COLOURS[layer.position, layer.mat != "far"], _dash(layer, pen)))
+        laps = [b.lap for b in layer.bars if b.lap is not None and b.lap.length_mm is not None]
+        if laps:
+            told = "; ".join(f"{lap.length_mm:.0f} ± {lap.expanded_uncertainty_mm:.0f}" for lap in laps)
+            rows.append((f"laps in it: {told} mm", BLACK, 2 * pen.line))
     return rows
+
+
+def _usual_size(layer: Layer) -> float | None:
+    """The size that most of a layer's bars likely are."""
+    sizes = Counter(b.nominal_mm for b in layer.bars if b.nominal_mm is not None)
+    return max(sizes, key=lambda size: (sizes[size], size)) if sizes else None
+
+
+def _other_sizes(layer: Layer, usual: float) -> dict[float, int]:
+    """How many bars are likely of which other size."""
+    others = [b.nominal_mm for b in layer.bars if b.nominal_mm is not None and b.nominal_mm != usual]
+    return dict(sorted(Counter(others).items()))
 
 
 def _mark_rows(measurement: PhotoMeasurement) -> list[_Row]:
