@@ -66,7 +66,7 @@ def draw_overlay(photo: Picture, measurement: PhotoMeasurement, width_px: int = 
     _veil_beyond_reach(canvas, measurement, at)
     _hatch_refused(canvas, measurement, at, pen)
     for layer in sorted(measurement.layers, key=lambda layer: layer.mat != "far"):
-        _draw_bars(canvas, layer, at, pen)
+        _draw_bars(canvas, layer, at, pen, ground)
     _draw_marks(canvas, measurement, at, pen, ground)
     _draw_board(canvas, measurement, at, pen, ground)
     left_off = _draw_gaps(canvas, measurement, at, pen, ground)
@@ -119,7 +119,7 @@ def draw_rectified(
     _draw_grid(canvas, reach, mm_per_px, pen)
     for layer in measurement.layers:
         if layer.mat != "far":
-            _draw_bars(canvas, layer, at, pen)
+            _draw_bars(canvas, layer, at, pen, ground)
     _draw_board(canvas, measurement, at, pen, ground)
     _draw_rulers(canvas, reach, mm_per_px, pen, ground)
     _draw_gaps(canvas, measurement, at, pen, ground)
@@ -168,7 +168,7 @@ def _draw_rulers(canvas: Picture, reach_mm: float, mm_per_px: float, pen: _Pen, 
     ground.closed.append(turned_box((side / 2, side - edge / 2), (side, edge), 0.0))
 
 
-def _draw_bars(canvas: Picture, layer: Layer, at: _Place, pen: _Pen) -> None:
+def _draw_bars(canvas: Picture, layer: Layer, at: _Place, pen: _Pen, ground: Ground) -> None:
     far = layer.mat == "far"
     colour, usual = LAYER_COLOURS[layer.position, not far], _usual_size(layer)
     for bar in layer.bars:
@@ -184,7 +184,9 @@ def _draw_bars(canvas: Picture, layer: Layer, at: _Place, pen: _Pen) -> None:
             # A bar that looks like another size than its layer carries that size near both of its ends.
             for share in (0.12, 0.88):
                 place = (a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
-                put_text(canvas, f"{bar.nominal_mm:g} mm?", place, pen.text, colour)
+                size = f"{bar.nominal_mm:g} mm?"
+                put_text(canvas, size, place, pen.text, colour)
+                ground.closed.append(turned_box(place, plate_size(size, pen.text), 0.0))
 
 
 def _dash(layer: Layer, pen: _Pen) -> int:
