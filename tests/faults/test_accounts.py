@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from verifier.accounts.book import FILE, Book, Limits, Visit
+from verifier.accounts.book import Book, Limits, Visit
+from verifier.accounts.file import FILE
 from verifier.accounts.waits import FREE_TRIES, LONGEST_WAIT, MOST_TRIES, wait_after
 from verifier.cli import main
 from verifier.errors import BadInput

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import shutil
-import sys
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from browser_page import ROOT, SAMPLE
+from browser_page import SAMPLE
+from small_pour import cover_everywhere, steel_alone
 
 from verifier.pipeline.acting import Act
 from verifier.pipeline.adding import add_tape
 from verifier.pipeline.pours import accounts_of
 from verifier.record.keys import device_signer
-
-sys.path.insert(0, str(ROOT / "tests"))
-from small_pour import cover_everywhere, steel_alone
 
 PASSPHRASE = "four plain garden words"
 HEADING = "element,layer,what,n_gaps,reading_mm,reading_2_mm,reading_3_mm,instrument,person,time,spot\n"

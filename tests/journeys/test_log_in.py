@@ -15,6 +15,7 @@ from taped_pour import PASSPHRASE, taped_pour, with_accounts
 
 from ui.entrance import way_on
 from ui.parts.visits import COOKIE
+from verifier.accounts.file import changed
 from verifier.accounts.waits import FREE_TRIES
 from verifier.pipeline.pours import accounts_of
 
@@ -209,8 +210,7 @@ def test_an_idle_visit_asks_again_and_keeps_what_was_typed(person: Any, url: str
     settled(page)
     field = page.get_by_label("Reading, mm", exact=True)
     field.fill("752")
-    book = accounts_of(home)
-    with book._changing() as db:  # as if half an hour had passed
+    with changed(accounts_of(home).path) as db:  # as if half an hour had passed
         db.execute("UPDATE visit SET seen = seen - 3600")
     field.press("Enter")
     page.get_by_text("Still you?").wait_for()

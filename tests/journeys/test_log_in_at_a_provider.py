@@ -11,6 +11,7 @@ import pytest
 from browser_page import DESK, SHOTS, free_port, served
 from taped_pour import taped_pour
 
+from verifier.accounts.file import changed
 from verifier.pipeline.pours import accounts_of
 
 pytestmark = pytest.mark.browser
@@ -76,7 +77,7 @@ def test_somebody_linked_comes_in_and_goes_idle(
     page.get_by_text("Logged in: reviewer-1").wait_for()
     page.reload()
     page.get_by_text("Logged in: reviewer-1").wait_for()
-    with accounts_of(home)._changing() as db:
+    with changed(accounts_of(home).path) as db:
         db.execute("UPDATE visit SET seen = seen - 7200")
     page.reload()
     page.get_by_text("Nothing has happened here for a while").wait_for()

@@ -26,12 +26,15 @@ h1 {font-size: 1.6rem !important; padding: .2rem 0 0 0 !important; margin: 0 !im
 h2 {font-size: 1.25rem !important; padding: .9rem 0 .2rem 0 !important; margin: 0 !important}
 h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
 [data-testid="stHeaderActionElements"], .st-key-photo-before kbd, .st-key-photo-next kbd {display: none}
-.st-key-views {gap: .3rem !important; flex-wrap: nowrap !important; overflow-x: auto; scrollbar-width: thin;
-  padding: .25rem .25rem .4rem .25rem}
+.st-key-views {gap: .3rem !important; flex-wrap: nowrap !important; overflow-x: auto; scrollbar-width: thin; scroll-padding-inline: 3.5rem;
+  padding: .25rem .25rem .4rem .25rem; background: linear-gradient(to right, #fff 40%, #fff0) left / 3rem 100% no-repeat local,
+  linear-gradient(to left, #fff 40%, #fff0) right / 3rem 100% no-repeat local,
+  linear-gradient(to right, #aab2bd, #aab2bd00) left / 1.1rem 100% no-repeat scroll,
+  linear-gradient(to left, #aab2bd, #aab2bd00) right / 1.1rem 100% no-repeat scroll}
 .st-key-views > * {flex: 0 0 auto}
 .st-key-views [data-testid="stPageLink"] p {white-space: nowrap}
 .st-key-view-here {scroll-initial-target: nearest; scroll-margin-inline: 3.5rem}
-.st-key-view-here [data-testid="stPageLink"] a {background: #ffffff; border: 1px solid #1c1f24; border-bottom-width: 5px}
+.st-key-view-here [data-testid="stPageLink"] a {background: none; border: 1px solid #1c1f24; border-bottom-width: 5px}
 .st-key-view-here [data-testid="stPageLink"] p::before {content: "\\25B8\\00A0"; content: "\\25B8\\00A0" / ""}
 .way-on {display: inline-block; line-height: 3rem; padding: 0 1.2rem; border-radius: .3rem; background: #00507d; color: #ffffff !important;
   font-weight: 600; text-decoration: none}

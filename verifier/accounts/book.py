@@ -3,30 +3,20 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import secrets
 import sqlite3
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Final, Literal
 
+from verifier.accounts.file import changed
 from verifier.accounts.passphrase import fits, hashed, plain
 from verifier.accounts.waits import FORGOTTEN_AFTER, MOST_TRIES, wait_after
 from verifier.errors import BadInput
 
-FILE: Final = "accounts.sqlite"
 MOST_NAMES: Final = 10_000
 """Names whose tries are remembered at once: a flood of made-up names must not fill the disk."""
-
-_LAYOUT: Final = """
-CREATE TABLE IF NOT EXISTS account (name TEXT PRIMARY KEY, passphrase TEXT, identity TEXT UNIQUE, since TEXT NOT NULL,
-    stopped TEXT);
-CREATE TABLE IF NOT EXISTS tries (name TEXT PRIMARY KEY, failed INTEGER NOT NULL, last REAL NOT NULL);
-CREATE TABLE IF NOT EXISTS visit (token TEXT PRIMARY KEY, name TEXT NOT NULL, begun REAL NOT NULL, seen REAL NOT NULL);
-"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +91,7 @@ class Book:
             BadInput: If name or passphrase can't be used.
         """
         who, kept = _name(name), hashed(name, passphrase)
-        with self._changing() as db:
+        with changed(self.path) as db:
             db.execute(
                 "INSERT INTO account (name, passphrase, since) VALUES (?, ?, ?) "
                 "ON CONFLICT (name) DO UPDATE SET passphrase = excluded.passphrase, stopped = NULL",
@@ -122,7 +112,7 @@ class Book:
             BadInput: If another person has this identity.
         """
         try:
-            with self._changing() as db:
+            with changed(self.path) as db:
                 db.execute(
                     "INSERT INTO account (name, identity, since) VALUES (?, ?, ?) "
                     "ON CONFLICT (name) DO UPDATE SET identity = excluded.identity, stopped = NULL",
@@ -146,7 +136,7 @@ class Book:
             BadInput: If there is no such account.
         """
         who = _name(name)
-        with self._changing() as db:
+        with changed(self.path) as db:
             found = db.execute(
                 "UPDATE account SET stopped = ?, identity = NULL WHERE name = ? AND stopped IS NULL",
                 (_moment(at), who),
@@ -167,7 +157,7 @@ class Book:
         """
         if not self.begun:
             return ()
-        with self._changing() as db:
+        with changed(self.path) as db:
             rows = db.execute(
                 "SELECT name, since, stopped, identity, passphrase IS NOT NULL FROM account ORDER BY name"
             ).fetchall()
@@ -187,7 +177,7 @@ class Book:
         """
         if not self.begun:
             return None
-        with self._changing() as db:
+        with changed(self.path) as db:
             row = db.execute(
                 "SELECT name FROM account WHERE identity = ? AND stopped IS NULL", (identity,)
             ).fetchone()
@@ -209,7 +199,7 @@ class Book:
         """
         who = plain(name).strip()
         key, now = _tried_as(who), at.timestamp()
-        with self._changing() as db:
+        with changed(self.path) as db:
             self._forget(db, now)
             row = db.execute("SELECT failed, last FROM tries WHERE name = ?", (key,)).fetchone()
             failed, last = row or (0, 0.0)
@@ -228,7 +218,7 @@ class Book:
         if not fits(None if found is None else found[0], passphrase):
             wait = wait_after(failed + 1)
             return Tried(again=at + wait if wait else None)
-        with self._changing() as db:
+        with changed(self.path) as db:
             db.execute("DELETE FROM tries WHERE name = ?", (key,))
         return Tried(name=who)
 
@@ -244,7 +234,7 @@ class Book:
             A token that only this visitor gets; the book keeps its hash.
         """
         token = token or secrets.token_urlsafe(32)
-        with self._changing() as db:
+        with changed(self.path) as db:
             db.execute("DELETE FROM visit WHERE begun < ?", ((at - self.limits.whole).timestamp(),))
             db.execute(
                 "INSERT INTO visit VALUES (?, ?, ?, ?)",
@@ -265,7 +255,7 @@ class Book:
         """
         if not self.begun:
             return None
-        with self._changing() as db:
+        with changed(self.path) as db:
             row = db.execute(
                 "SELECT v.name, v.begun, v.seen FROM visit v JOIN account a ON a.name = v.name "
                 "WHERE v.token = ? AND a.stopped IS NULL",
@@ -295,7 +285,7 @@ class Book:
             return Tried()
         tried = self.try_passphrase(known.name, passphrase, at)
         if tried.name is not None:
-            with self._changing() as db:
+            with changed(self.path) as db:
                 db.execute("UPDATE visit SET seen = ? WHERE token = ?", (at.timestamp(), _hash(token)))
         return tried
 
@@ -306,36 +296,8 @@ class Book:
             token: As the browser brings it.
         """
         if self.begun:
-            with self._changing() as db:
+            with changed(self.path) as db:
                 db.execute("DELETE FROM visit WHERE token = ?", (_hash(token),))
-
-    @contextmanager
-    def _changing(self) -> Iterator[sqlite3.Connection]:
-        """One change as a whole, one after the other, whatever number of processes."""
-        try:
-            if not self.path.exists():
-                os.close(os.open(self.path, os.O_CREAT | os.O_WRONLY, 0o600))
-            if os.name != "nt" and self.path.stat().st_mode & 0o077:
-                raise BadInput(
-                    "Others may read the accounts.", where=str(self.path), todo=f"Run: chmod 600 {self.path}"
-                )
-            with closing(sqlite3.connect(self.path, timeout=10.0, isolation_level=None)) as db:
-                db.executescript(_LAYOUT)
-                db.execute("BEGIN IMMEDIATE")
-                try:
-                    yield db
-                except BaseException:
-                    db.execute("ROLLBACK")
-                    raise
-                db.execute("COMMIT")
-        except (OSError, sqlite3.OperationalError, sqlite3.DatabaseError) as error:
-            if isinstance(error, sqlite3.IntegrityError):
-                raise
-            raise BadInput(
-                f"The accounts can't be read or written ({error}).",
-                where=str(self.path),
-                todo="Make the folder writable by its owner, or restore the file from a copy.",
-            ) from error
 
     def _forget(self, db: sqlite3.Connection, now: float) -> None:
         db.execute(

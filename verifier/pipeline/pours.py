@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from verifier.accounts.book import FILE, Book, Limits
+from verifier.accounts.book import Book, Limits
+from verifier.accounts.file import FILE
 
 POUR_FILE = "pour.toml"
 
