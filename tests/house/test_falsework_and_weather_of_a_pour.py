@@ -42,7 +42,7 @@ def grid(place: Path, spacing: float, ground: float) -> None:
 def test_a_grid_that_holds_says_nothing(place: Path) -> None:
     """26 kN/m3 x 150 mm + 0.5 + 1.5 = 5.90 kN/m2, on 1.2 m x 1.2 m 8.50 kN; B30 at 3.0 m works with 13.74 kN (EN 1065)."""
     grid(place, 1.2, 100)
-    (checked,) = falsework_of(place)
+    (checked,) = falsework_of(place).grids
     assert checked.load.total_kn_m2 == pytest.approx(5.90)
     assert checked.check.load_kn == pytest.approx(8.50, abs=0.005)
     assert checked.capacity.working_kn == pytest.approx(13.74, abs=0.005)

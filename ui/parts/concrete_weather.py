@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 import streamlit as st
+from pydantic import ValidationError
 
 from ui import words
-from ui.parts import plain
-from verifier.concrete.weather import weather_figures
+from ui.parts import forms, plain
+from verifier.concrete.weather import Hour, weather_figures
 from verifier.errors import BadInput
-from verifier.pipeline.forecasting import Weather, keep_forecast, weather_of
+from verifier.pipeline.forecasting import Weather, keep_forecast, keep_hour, weather_of
 from verifier.report.supply_figures import Banded, rate_over_time
+from verifier.rounds.items import faults_of
 
 
 def show(folder: Path) -> None:
@@ -30,10 +33,34 @@ def show(folder: Path) -> None:
     if weather is not None:
         _advice(weather)
         _rates(weather)
+    _type(folder)
     given = st.file_uploader(words.WEATHER_FILE, type=["csv"], key="weather-file")
     if given is not None and st.button(words.WEATHER_KEEP, width="stretch"):
         keep_forecast(folder, given.getvalue().decode("utf-8-sig", errors="replace"))
         st.rerun()
+
+
+def _type(folder: Path) -> None:
+    """One hour typed by somebody who has read it."""
+    with st.expander(words.WEATHER_TYPE, key="weather-type", on_change="rerun"):
+        now = datetime.now().astimezone().replace(minute=0, second=0, microsecond=0)
+        day = st.date_input(words.WEATHER_DAY, value=now.date(), key="weather-day")
+        hour = st.time_input(words.LOG_FIELD["at"], value=now.time(), step=3600, key="weather-hour")
+        read = {
+            name: forms.number(folder, "weather", name, words.LOG_FIELD[name])
+            for name in ("air_c", "humidity_percent", "wind_km_h", "concrete_c")
+        }
+        rain = forms.number(folder, "weather", "rain_mm", words.WEATHER_RAIN)
+        whole = all(read[n] is not None for n in ("air_c", "humidity_percent", "wind_km_h"))
+        if st.button(words.WEATHER_KEEP_HOUR, width="stretch", disabled=not whole, key="weather-keep"):
+            at = datetime.combine(day, hour, now.tzinfo)
+            try:
+                keep_hour(folder, Hour.model_validate(read | {"at": at, "rain_mm": rain or 0.0}))
+            except ValidationError as error:
+                plain.notice("inconclusive", words.CLOSE_NOT_KEPT, faults_of(error))
+            else:
+                forms.forget(folder, "weather")
+                st.rerun()
 
 
 def _advice(weather: Weather) -> None:

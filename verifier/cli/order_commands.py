@@ -1,8 +1,9 @@
-"""Commands about concrete: take-off, order, site mix."""
+"""Commands about concrete and what carries it: take-off, order, site mix, falsework, weather."""
 
 from __future__ import annotations
 
 import math
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -135,6 +136,100 @@ def mix(  # noqa: PLR0913 - every option of a command is an argument
                 f"In the store: {bags_on_site} bags{f'; {found.mix.bags - bags_on_site} are missing' if short else ', enough'}."
             )
     raise typer.Exit(NO_GO if short or found.fault else 0)
+
+
+@app.command()
+def falsework(folder: Folder, as_json: AsJson = False) -> None:
+    """The props of falsework.toml against their load, sole plates, and the floors below; ends with 1 where one does not hold."""
+    from verifier.pipeline.falsework import falsework_of, reasons_of_falsework
+
+    found, stops = falsework_of(folder), reasons_of_falsework(folder)
+    if not found.grids:
+        raise BadInput(
+            "There is no falsework.toml.",
+            where=str(folder),
+            todo='Write one: loads = "IS 14687", then for each slab [[grid]] with slab, spacing_x_m, spacing_y_m, prop and extension_m.',
+        )
+    if as_json:
+        answer(found.model_dump_json(indent=1))
+        raise typer.Exit(NO_GO if stops else 0)
+    for g in found.grids:
+        answer(
+            f"{g.slab}: {g.load.total_kn_m2:.2f} kN/m2 ({g.load.source}), {g.check.load_kn:.2f} kN on a prop of "
+            f"{g.check.capacity_kn:.2f} kN ({g.capacity.source}); largest square grid {g.check.largest_square_grid_m:.2f} m; "
+            f"bracing {g.check.horizontal_kn:.2f} kN a prop."
+        )
+        if g.plate is not None:
+            answer(f"  sole plate {g.plate.pressure_kpa:.0f} kPa of {g.plate.allowed_kpa:.0f} kPa.")
+    for share in found.below.floors if found.below is not None else ():
+        grid = (
+            f", back-props at most {share.largest_square_grid_m:.2f} m apart"
+            if share.largest_square_grid_m
+            else ""
+        )
+        answer(
+            f"{share.name}: {share.carried_kn_m2:.2f} of {share.capacity_kn_m2:.2f} kN/m2, {share.passed_down_kn_m2:.2f} go on{grid}."
+        )
+    for stop in stops:
+        answer(f"STOP {stop.says} {stop.clears} (for: {stop.owner})")
+    for caution in dict.fromkeys(c for g in found.grids for c in g.check.cautions):
+        answer(caution)
+    raise typer.Exit(NO_GO if stops else 0)
+
+
+@app.command()
+def weather(
+    folder: Folder,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Forecast to keep.", metavar="FILE.csv")] = None,
+    hour: Annotated[datetime | None, typer.Option("--hour", help="Hour of the values typed.")] = None,
+    air: Annotated[float | None, typer.Option("--air", help="Air. [C]")] = None,
+    humidity: Annotated[float | None, typer.Option("--humidity", help="Relative humidity. [%]")] = None,
+    wind: Annotated[float | None, typer.Option("--wind", help="Wind. [km/h]")] = None,
+    rain: Annotated[float, typer.Option("--rain", help="Rain. [mm]")] = 0.0,
+    concrete: Annotated[float | None, typer.Option("--concrete", help="Concrete as placed. [C]")] = None,
+) -> None:
+    """Keep a forecast or one typed hour, and see the advice for pour and finish with its source."""
+    from verifier.cli.site_commands import checked_fields
+    from verifier.concrete.weather import Hour
+    from verifier.pipeline.forecasting import keep_forecast, keep_hour, weather_of
+
+    if csv is not None:
+        try:
+            text = csv.read_text(encoding="utf-8-sig")
+        except (OSError, UnicodeDecodeError) as error:
+            raise BadInput(
+                f"It can't be read: {error}.", where=str(csv), todo="Name a CSV file in UTF-8."
+            ) from error
+        keep_forecast(folder, text)
+    if hour is not None:
+        fields = {
+            "air_c": air,
+            "humidity_percent": humidity,
+            "wind_km_h": wind,
+            "rain_mm": rain,
+            "concrete_c": concrete,
+        }
+        keep_hour(folder, checked_fields(Hour, at=hour.astimezone(), **fields))
+    found = weather_of(folder)
+    if found is None:
+        raise BadInput(
+            "There is no forecast.",
+            where=str(folder),
+            todo="Give --csv FILE.csv, or --hour with --air, --humidity and --wind.",
+        )
+    for h, rate in zip(found.hours, found.rates, strict=True):
+        told = (
+            f", evaporation {rate.rate:.2f} ({rate.low:.2f} to {rate.high:.2f}) kg/m2/h"
+            if rate is not None
+            else ""
+        )
+        answer(
+            f"{h.at:%Y-%m-%d %H:%M}: air {h.air_c:g} C, {h.humidity_percent:g} %, wind {h.wind_km_h:g} km/h, rain {h.rain_mm:g} mm{told}"
+        )
+    for advice in found.advice:
+        at = f"{advice.at:%H:%M} " if advice.at is not None else ""
+        answer(f"advice {at}{advice.says} {advice.do} ({advice.source})")
+    answer("Advice only: weather alone neither releases nor stops a pour.")
 
 
 def _give(folder: Path, found: Order | None, *, text: bool, pdf: Path | None) -> None:

@@ -130,7 +130,7 @@ def give_answer(  # noqa: PLR0913 - every option of a command is an argument
         "documents": tuple(documents),
         "remark": remark,
     }
-    given = _checked(Answer, **fields, word=_word_of(line, words, fields))
+    given = checked_fields(Answer, **fields, word=_word_of(line, words, fields))
     record_answers(folder, [given], Act(person, moment), [*(photo or []), *(document or [])])
     answer(f"In the record: {item} {line.item}, round {number}, {place}: {given.word}.")
     for fault in faults_in(line, given):
@@ -192,14 +192,14 @@ def event(  # noqa: PLR0913 - every option of a command is an argument
     if what == "round-signed":
         found = rounds_of(folder)
         versions = {"list_version": found.checklist.version, "revision": found.revision}
-        happening = _checked(RoundSigned, **by, round=number, **versions)
+        happening = checked_fields(RoundSigned, **by, round=number, **versions)
     elif what == "hold-released":
-        happening = _checked(HoldReleased, **by, item=one, remark=remark)
+        happening = checked_fields(HoldReleased, **by, item=one, remark=remark)
         if key is not None:
             own_key = PersonSigner(key, typer.prompt("Passphrase", hide_input=True, err=True))
     elif what == "witness-told":
         when = None if for_time is None else moment_of(for_time)
-        happening = _checked(WitnessTold, **by, item=one, told=told, for_time=when, attended=attended)
+        happening = checked_fields(WitnessTold, **by, item=one, told=told, for_time=when, attended=attended)
     else:
         kinds = {h.value.replace("_", "-"): h for h in Happening if h is not Happening.PUT_RIGHT}
         if what not in kinds:
@@ -208,7 +208,7 @@ def event(  # noqa: PLR0913 - every option of a command is an argument
                 where="WHAT",
                 todo=f"Use one of: {', '.join(kinds)}, round-signed, hold-released, witness-told.",
             )
-        happening = _checked(
+        happening = checked_fields(
             Happened, **by, what=kinds[what], items=tuple(item or ()), trade=trade, remark=remark
         )
     opened = record_round_event(folder, happening, Act(person, moment), own_key=own_key)
@@ -232,7 +232,7 @@ def _word_of(line: CheckItem, words: list[Any], fields: dict[str, Any]) -> Any:
         )
     alone = line.model_copy(update={"evidence": (Evidence.VALUE,)})
     faults = (
-        faults_in(alone, _checked(Answer, **fields, word=Word.CONFORMING))
+        faults_in(alone, checked_fields(Answer, **fields, word=Word.CONFORMING))
         if line.unit
         else ("the item asks for no value",)
     )
@@ -256,8 +256,19 @@ def _kept(files: list[Path] | None) -> list[str]:
     return [sha256_of(path) for path in files or []]
 
 
-def _checked(model: Any, **fields: Any) -> Any:
-    """Make a model of what was typed, or say every fault of it."""
+def checked_fields(model: Any, **fields: Any) -> Any:
+    """Make a model of what was typed, or say every fault of it.
+
+    Args:
+        model: The pydantic model.
+        fields: Its fields.
+
+    Returns:
+        The model.
+
+    Raises:
+        BadInput: If a field can't be used; all are named.
+    """
     from pydantic import ValidationError
 
     from verifier.rounds.items import faults_of

@@ -40,6 +40,7 @@ class Placing(BaseModel, frozen=True, extra="forbid"):
 
     pump: Words
     pump_reach_m: Positive | None = None
+    pump_wind_limit_km_h: Positive | None = None
     hose_m: Positive | None = None
     line_diameter_mm: Positive | None = None
     second_way: Line = ""

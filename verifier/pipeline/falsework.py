@@ -11,6 +11,7 @@ from pydantic import BaseModel, Field, ValidationError, model_validator
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
+from verifier.formwork.back_props import BackPropping, Floor, back_propping
 from verifier.formwork.props import (
     AreaLoad,
     Capacity,
@@ -59,10 +60,19 @@ class Grid(BaseModel, frozen=True, extra="forbid"):
 
 
 class Falsework(BaseModel, frozen=True, extra="forbid"):
-    """Everything in ``falsework.toml``: whose loads rule, and the grids."""
+    """Everything in ``falsework.toml``: whose loads rule, the grids, and the floors below from the upper one down."""
 
     loads: str
     grid: Annotated[tuple[Grid, ...], Field(min_length=1)]
+    floor: tuple[Floor, ...] = ()
+    back_prop_kn: Positive | None = None
+    wind_limit_km_h: Positive | None = None
+
+    @model_validator(mode="after")
+    def _floors_have_back_props(self) -> Self:
+        if bool(self.floor) != (self.back_prop_kn is not None):
+            raise ValueError("floors below and back_prop_kn, what one back-prop may carry, belong together")
+        return self
 
 
 class GridChecked(BaseModel, frozen=True, extra="forbid"):
@@ -75,8 +85,16 @@ class GridChecked(BaseModel, frozen=True, extra="forbid"):
     plate: SolePlate | None
 
 
-def falsework_of(folder: Path) -> tuple[GridChecked, ...]:
-    """Check the props of a pour.
+class FalseworkChecked(BaseModel, frozen=True, extra="forbid"):
+    """All grids, and the way of the heaviest load down through the floors below."""
+
+    grids: tuple[GridChecked, ...] = ()
+    below: BackPropping | None = None
+    wind_limit_km_h: float | None = None
+
+
+def falsework_of(folder: Path) -> FalseworkChecked:
+    """Check the props of a pour, and the floors below if they are given.
 
     Args:
         folder: The pour folder.
@@ -92,7 +110,7 @@ def falsework_of(folder: Path) -> tuple[GridChecked, ...]:
     """
     path = folder / FALSEWORK_FILE
     if not path.is_file():
-        return ()
+        return FalseworkChecked()
     try:
         file = Falsework.model_validate(tomllib.loads(path.read_text(encoding="utf-8")))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
@@ -100,7 +118,11 @@ def falsework_of(folder: Path) -> tuple[GridChecked, ...]:
     except ValidationError as error:
         raise BadInput(f"{faults_of(error)}.", where=str(path), todo="Correct these entries.") from error
     pour = read_pour(folder)
-    return tuple(_checked(grid, file.loads, pour, path) for grid in file.grid)
+    grids = tuple(_checked(grid, file.loads, pour, path) for grid in file.grid)
+    below = None
+    if file.floor and file.back_prop_kn is not None:
+        below = back_propping(max(g.load.total_kn_m2 for g in grids), file.floor, file.back_prop_kn)
+    return FalseworkChecked(grids=grids, below=below, wind_limit_km_h=file.wind_limit_km_h)
 
 
 def reasons_of_falsework(folder: Path) -> tuple[Reason, ...]:
@@ -117,11 +139,11 @@ def reasons_of_falsework(folder: Path) -> tuple[Reason, ...]:
         BadInput: If the drawing values can't be used. A falsework file that can't be read is a reason, not an error.
     """
     try:
-        grids = falsework_of(folder)
+        checked = falsework_of(folder)
     except BadInput as error:
         return (_stop("unreadable", f"The falsework file can't be used: {error.wrong}", error.todo),)
     found = []
-    for g in grids:
+    for g in checked.grids:
         if not g.check.holds:
             says = (
                 f"{g.slab}: {g.check.load_kn:.2f} kN come on a prop that may carry {g.check.capacity_kn:.2f} kN "
@@ -132,6 +154,11 @@ def reasons_of_falsework(folder: Path) -> tuple[Reason, ...]:
         if g.plate is not None and not g.plate.holds:
             says = f"{g.slab}: {g.plate.pressure_kpa:.0f} kPa under a sole plate, the ground may take {g.plate.allowed_kpa:.0f} kPa."
             found.append(_stop(f"{g.slab}-plate", says, f"Plates of {g.plate.least_area_m2:.3f} m2 or more."))
+    if checked.below is not None and not checked.below.enough:
+        last = checked.below.floors[-1].name
+        says = f"{checked.below.left_kn_m2:.2f} kN/m2 go on below {last}, and no floor there is named to carry them."
+        clears = "Back-prop down to a floor or ground that carries it, as the designer of the falsework says."
+        found.append(_stop("floors-below", says, clears))
     return tuple(found)
 
 

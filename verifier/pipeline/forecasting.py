@@ -12,6 +12,7 @@ from verifier.concrete.weather import Advice, EvaporationRate, Hour, Site, evapo
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
+from verifier.pipeline.falsework import falsework_of
 from verifier.pipeline.orders import order_of
 from verifier.release.reason import Reason
 
@@ -56,7 +57,7 @@ def weather_of(folder: Path) -> Weather | None:
     return Weather(
         hours=hours,
         rates=tuple(evaporation_rate(h) for h in hours),
-        advice=window_advice(hours, start, finish, Site(least_section_mm=least)),
+        advice=window_advice(hours, start, finish, _site(folder, pour, least)),
     )
 
 
@@ -110,6 +111,43 @@ def reasons_of_weather(folder: Path) -> tuple[Reason, ...]:
         says = f"Weather{at}: {same[0].says}{more} Source: {same[0].source}."
         found.append(_caution(kind.replace(" ", "-"), says, same[0].do))
     return tuple(found)
+
+
+def keep_hour(folder: Path, hour: Hour) -> Weather:
+    """Put one hour that somebody typed into the forecast of a pour; an hour that is there already is replaced.
+
+    Args:
+        folder: The pour folder.
+        hour: The weather.
+
+    Returns:
+        The weather as it is read back.
+
+    Raises:
+        BadInput: If the forecast that is there can't be read.
+    """
+    path = folder / WEATHER_FILE
+    there = read_forecast(path.read_text(encoding="utf-8-sig"), where=str(path)) if path.is_file() else ()
+    hours = sorted((*(h for h in there if h.at != hour.at), hour), key=lambda h: h.at)
+    names = list(Hour.model_fields)
+    rows = (h.model_dump(mode="json") for h in hours)
+    lines = [",".join("" if row[n] is None else str(row[n]) for n in names) for row in rows]
+    return keep_forecast(folder, "\n".join((",".join(names), *lines)) + "\n")
+
+
+def _site(folder: Path, pour: Pour, least_mm: float) -> Site:
+    """What the advice depends on: the thinnest part, and the wind limits that order and falsework file give."""
+    pump = falsework = None
+    if (
+        pour.pour.concrete.supply == "plant"
+        and (order := order_of(folder, pour.pour.planned_start)) is not None
+    ):
+        pump = order.sheet.placing.pump_wind_limit_km_h
+    try:
+        falsework = falsework_of(folder).wind_limit_km_h
+    except BadInput:
+        falsework = None  # the falsework file has a reason of its own
+    return Site(least_section_mm=least_mm, pump_wind_limit_km_h=pump, falsework_wind_limit_km_h=falsework)
 
 
 def _hours_of_pour(folder: Path, pour: Pour) -> float:

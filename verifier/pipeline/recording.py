@@ -17,6 +17,8 @@ from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, existing, open_record, record_event
 from verifier.pipeline.check import Check
 from verifier.pipeline.evidence import has_record
+from verifier.pipeline.falsework import FALSEWORK_FILE
+from verifier.pipeline.forecasting import WEATHER_FILE
 from verifier.pipeline.measuring import Job, Settings, measure_one, method_version
 from verifier.pipeline.permissions import Action, demand
 from verifier.record.audit import Audit, Replayed, audit
@@ -74,10 +76,12 @@ def record_check(folder: Path, checked: Check, act: Act) -> int:
             }
             record_event(ledger, "finding", body, act)
         decision = checked.decision
+        beside = [folder / name for name in (FALSEWORK_FILE, WEATHER_FILE) if (folder / name).is_file()]
         record_event(
             ledger,
             "check",
             {
+                "beside": [{"name": p.name, "sha256": ledger.store.objects.put_file(p)} for p in beside],
                 "answer": decision.answer,
                 "reasons": [r.says for r in decision.reasons],
                 "conditions": [r.says for r in decision.conditions],
