@@ -71,6 +71,7 @@ def test_the_list_of_pours_and_a_decision_with_nobody_logged_in(
 ) -> None:
     for path in ("pours", "decision?pour=L2-west"):
         page = opened(chromium, serve(several) + path, PHONE)
+        assert "Nobody logs in on this page" in page.inner_text("body")
         assert faults(page) == []
         page.close()
 

@@ -94,6 +94,9 @@ def test_nothing_but_the_form_is_given_out_without_a_visit(url: str) -> None:
     assert status("_stcore/stream") in (401, 403, 404)
     assert status("log-in") == 200
     assert status("_stcore/health") == 200
+    german = urllib.request.Request(f"{url}log-in", headers={"Accept-Language": "de-CH,de;q=0.9"})
+    with urllib.request.urlopen(german) as form:
+        assert "Anmelden" in form.read().decode()
     with urllib.request.urlopen(f"{url}log-in") as form:
         assert form.headers["X-Frame-Options"] == "DENY"
         assert "default-src 'none'" in form.headers["Content-Security-Policy"]

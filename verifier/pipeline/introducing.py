@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import json
 from dataclasses import dataclass
 from pathlib import Path
@@ -68,8 +69,8 @@ def keys_of(folder: Path) -> Keys:
         try:
             request = Request.model_validate_json(path.read_bytes())
         except (OSError, ValueError):
-            continue  # no request of ours; nothing in the record depends on it
-        if request.person not in valid:
+            continue  # no request of ours, or torn: the person still sees that no key is enrolled, and asks again
+        if request.person not in valid and _says_what_it_shows(request):
             asking.append(request)
     return Keys(valid, tuple(asking))
 
@@ -148,8 +149,12 @@ def introduce(folder: Path, request: Request, by: OwnKey, act: Act) -> Record:
     pour = read_pour(folder)
     demand(pour, act.person, Action.ENROL_KEY)
     demand(pour, request.person, Action.ENROL_KEY)
-    if roles_of(pour, request.person, request.roles) != request.roles:
-        raise BadInput("The roles have changed.", where="enrol", todo="Let the person ask again.")
+    if not _says_what_it_shows(request) or roles_of(pour, request.person, request.roles) != request.roles:
+        raise BadInput(
+            "The request is not what it was, or the roles have changed.",
+            where="enrol",
+            todo="Let the person ask again.",
+        )
     ledger = open_record(folder, pour, act)
     try:
         record = enrol(ledger, request.body, by.opened(), act.at)
@@ -157,3 +162,17 @@ def introduce(folder: Path, request: Request, by: OwnKey, act: Act) -> Record:
         ledger.close()
     (folder / REQUESTS / f"{principal_of(request.person)}.json").unlink(missing_ok=True)
     return record
+
+
+def _says_what_it_shows(request: Request) -> bool:
+    """Whether name, roles and mark that the introducing person reads are those that would go into the record."""
+    body = request.body
+    try:
+        public = base64.b64decode(str(body.get("public_key")), validate=True)
+    except ValueError:
+        return False
+    return (body.get("person"), body.get("roles"), mark_of(public)) == (
+        request.person,
+        list(request.roles),
+        request.mark,
+    )
