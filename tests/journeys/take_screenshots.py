@@ -2,20 +2,32 @@
 
     python tests/journeys/take_screenshots.py FOLDER
 
-writes one JPEG for each step of the tour into FOLDER. It needs Chromium and the playwright package, and takes about a minute.
+writes one JPEG for each step of the tour into FOLDER. It needs Chromium, pdftoppm and the playwright package, and takes about a minute.
 """
 
 from __future__ import annotations
 
 import os
 import shutil
+import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from browser_page import CHROMIUM, DESK, PHONE, QUIET, SAMPLE, as_found_pour, corrected, served
+from browser_page import (
+    CHROMIUM,
+    DESK,
+    PHONE,
+    QUIET,
+    SAMPLE,
+    as_found_pour,
+    corrected,
+    released,
+    served,
+    walked,
+)
 
 SHARP = 2
 """Pixels of the picture for one of the page, so that text stays readable."""
@@ -32,18 +44,37 @@ def main(out: Path) -> None:
     from playwright.sync_api import sync_playwright  # only this script and the journeys need it
 
     out.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory() as scratch, sync_playwright() as started:
+    with tempfile.TemporaryDirectory() as scratch:
         place, settings = Path(scratch) / "L2-east", Path(scratch) / "settings"
         as_found_pour(place)
         later = Path(shutil.copytree(place, Path(scratch) / "later" / "L2-east"))
         shutil.copy(place.parent / "sample.key", later.parent)
         corrected(later)
-        browser = started.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        with served(place, settings) as url:
-            _tour(browser, url, out)
-        with served(later, settings) as url:
-            _shot(browser, url + "decision", DESK, out / "decision.jpg", _nothing)
-        browser.close()
+        walked(later)
+        _first_page(released(later), out / "decision.jpg")  # before the browser: both run an event loop
+        with sync_playwright() as started:
+            browser = started.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
+            with served(place, settings) as url:
+                _tour(browser, url, out)
+            browser.close()
+
+
+def _first_page(pdf: Path, target: Path) -> None:
+    """Picture of the release document: on the page a release of long ago has lapsed."""
+    command = [
+        "pdftoppm",
+        "-jpeg",
+        "-r",
+        "110",
+        "-f",
+        "1",
+        "-l",
+        "1",
+        "-singlefile",
+        str(pdf),
+        str(target.with_suffix("")),
+    ]
+    subprocess.run(command, check=True)
 
 
 def _tour(browser: Any, url: str, out: Path) -> None:
