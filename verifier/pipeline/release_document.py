@@ -15,6 +15,7 @@ from verifier.pipeline.acting import Act, existing
 from verifier.pipeline.check import Check
 from verifier.pipeline.permissions import Action, demand, signer_in
 from verifier.pipeline.pictures import overlay_of
+from verifier.pipeline.pour_tables import tables_of_pour
 from verifier.record.bundle import seal
 from verifier.record.keys import PersonSigner, device_signer, settings_folder
 from verifier.record.ledger import Record
@@ -54,7 +55,10 @@ def release_document(folder: Path, standing: Standing, record: Record, act: Act)
             zone=act.at.tzinfo or UTC,
             elements=_elements(checked.pour),
             overlays=_overlays(checked),
-            tables=_tables(standing),
+            tables=(
+                *_tables(standing),
+                *(Table.model_validate(t.model_dump()) for t in tables_of_pour(folder, act.at)),
+            ),
         )
         lines = b"".join(r.line + b"\n" for r in ledger.records())
     finally:
