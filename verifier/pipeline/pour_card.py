@@ -7,9 +7,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from verifier.drawing.pour import Pour
+from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, open_record
 from verifier.pipeline.check import Check
 from verifier.pipeline.ordering import quantities_of
+from verifier.pipeline.orders import order_of
 from verifier.pipeline.rounds import rounds_of
 from verifier.record import sign_head
 from verifier.record.keys import device_signer
@@ -39,7 +42,8 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
     """
     pour, decision, at = checked.pour, checked.decision, checked.at
     rounds = rounds_of(folder)
-    states = rounds.states(at)
+    states = [s for s in rounds.states(at) if s.number in rounds.walked]
+    because = pour.pour.rounds.because or ""
     volume = quantities_of(folder, truck_m3=truck_m3)
     signer = act.signer or device_signer()
     ledger = open_record(folder, pour, act)
@@ -48,7 +52,7 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
         note = sign_head(head, signer)
     finally:
         ledger.close()
-    holds = {h.item: h for s in states for h in s.holds_not_released}
+    holds = {h.item: h for s in rounds.states(at) for h in s.holds_not_released} if rounds.walked else {}
     start = pour.pour.planned_start
     missing = f" ({'; '.join(volume.missing)})" if volume.missing else ""
     data: dict[str, Any] = {
@@ -66,6 +70,7 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
                 "Volume",
                 f"{volume.take_off.net_m3:.2f} m³ net, {volume.order.order_m3:.1f} m³ to order{missing}",
             ],
+            ["Order", _order(folder, pour, at)],
             ["Planned start", _moment(start) if start else "not given"],
             ["Release", checked.release.words],
             ["Engineer of record", ", ".join(decision.engineer_of_record) or "nobody named"],
@@ -81,7 +86,9 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
         "holds": [
             [h.item, f"{rounds.checklist.find(h.item).item}: {h.why}", str(h.who)] for h in holds.values()
         ],
-        "holds_say": "All hold points of the list are released in this record.",
+        "holds_say": "All hold points of the list are released in this record."
+        if rounds.walked
+        else f"No round is walked, so no hold point is asked for: {because}",
         "stops": _lines([r.says for r in decision.reasons], STOPS_AT_MOST),
         "conditions": _lines([r.says for r in decision.conditions], CONDITIONS_AT_MOST),
         "size": head.size,
@@ -89,6 +96,23 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
         "statement": STATEMENT,
     }
     return card_pdf(data, note, at)
+
+
+def _order(folder: Path, pour: Pour, at: datetime) -> str:
+    """The order in one line; a card is printed also where the order can't be read."""
+    if pour.pour.concrete.supply == "site":
+        return "none: mixed on site"
+    try:
+        order = order_of(folder, at)
+    except BadInput as error:
+        return f"can't be read: {error.wrong}"
+    if order is None:
+        return "none in this record"
+    sheet, said = order.sheet, order.sheet.confirmation
+    state = f"confirmed by {said.by}, {said.plant}" if said else "not confirmed"
+    return f"{sheet.volume_m3:g} m³ of {sheet.grade}, {state}" + (
+        "" if order.stands else "; it does not stand, see below"
+    )
 
 
 def _lines(says: Sequence[str], at_most: int) -> list[str]:

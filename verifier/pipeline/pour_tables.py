@@ -8,6 +8,7 @@ from pathlib import Path
 from pydantic import BaseModel
 
 from verifier.concrete.order import order_rows
+from verifier.drawing.read import read_pour
 from verifier.pipeline.orders import order_of
 from verifier.pipeline.rounds import rounds_of
 from verifier.rounds.answers import HoldReleased
@@ -74,6 +75,8 @@ def _holds(walked: tuple[int, ...], folder: Path, at: datetime) -> tuple[TextTab
 
 
 def _order(folder: Path, at: datetime) -> tuple[TextTable, ...]:
+    if read_pour(folder).pour.concrete.supply == "site":
+        return ()
     order = order_of(folder, at)
     if order is None:
         return ()
