@@ -48,14 +48,17 @@ def photographed(radiance: torch.Tensor) -> torch.Tensor:
     level = torch.stack(
         [torch.quantile(small[i], q) for i, q in enumerate(_uniform(n, 0.4, 0.97, device).tolist())]
     )
-    x = x * (_uniform(n, 0.25, 0.85, device) / level.clamp(min=1e-4))[four]
+    # Some are taken in the dark: too dark a picture, and noise as large as what it shows.
+    dark = torch.rand(n, device=device) < 0.12
+    aim = torch.where(dark, _uniform(n, 0.04, 0.25, device), _uniform(n, 0.25, 0.85, device))
+    x = x * (aim / level.clamp(min=1e-4))[four]
     x = x * (1 + 0.14 * torch.randn(n, 3, 1, 1, device=device)).clamp(0.65, 1.45)
     yy, xx = torch.meshgrid(
         torch.linspace(-1, 1, h, device=device), torch.linspace(-1, 1, w, device=device), indexing="ij"
     )
     x = x * (1 - _uniform(n, 0, 0.25, device)[four] * (xx**2 + yy**2)[None, None])
     x = x + (_uniform(n, 0, 0.06, device) * (torch.rand(n, device=device) < 0.4))[four]
-    noise = 10 ** _uniform(n, -3.2, -1.55, device)
+    noise = 10 ** torch.where(dark, _uniform(n, -2.4, -1.2, device), _uniform(n, -3.2, -1.55, device))
     x = x + torch.randn_like(x) * (noise[four] * (0.15 + x.clamp(min=0).sqrt()))
     x = x.clamp(0, 4)
     knee = _uniform(n, 0.0, 0.35, device)[four]

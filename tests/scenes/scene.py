@@ -29,6 +29,8 @@ CLASSES = (
     "water",
 )
 DIAMETERS = (6, 8, 10, 12, 14, 16, 20, 25)
+BLOCK_SHAPES = ("cube", "grooved", "cylinder", "cone", "wheel", "legs", "fins", "bar")
+BLOCK_SHARES = (0.26, 0.10, 0.16, 0.08, 0.14, 0.12, 0.07, 0.07)
 SPACINGS = (75, 100, 110, 125, 140, 150, 160, 175, 200, 225, 250, 300)
 
 
@@ -169,7 +171,7 @@ def _camera(scene: Scene, rng: np.random.Generator, hard: int) -> float:
 
 def _light(scene: Scene, rng: np.random.Generator, hard: int) -> None:
     kind = rng.choice(
-        ("sun", "overcast", "flash"), p=((0.5, 0.5, 0), (0.8, 0.2, 0), (0.65, 0.22, 0.13))[hard]
+        ("sun", "overcast", "flash"), p=((0.5, 0.5, 0), (0.76, 0.2, 0.04), (0.61, 0.19, 0.20))[hard]
     )
     elevation = math.radians(rng.uniform((42, 24, 10)[hard], (75, 66, 45)[hard]))
     azimuth = rng.uniform(0, 2 * math.pi)
@@ -268,7 +270,7 @@ def _mats(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> fl
     skew = rng.normal(0, (1.0, 3.5, 6.0)[hard])
     if hard and rng.random() < 0.25:
         skew = rng.uniform(-30, 30)
-    double = rng.random() < (0.08, 0.25, 0.6)[hard]
+    double = rng.random() < (0.08, 0.3, 0.7)[hard]
     levels = [(cover, NEAR_UPPER, NEAR_LOWER)]
     if double:
         rise = rng.uniform(60, 170)
@@ -382,20 +384,41 @@ def _ties(scene, rng, low, up) -> None:
             )
 
 
+def _block_colour(scene: Scene, rng: np.random.Generator) -> Array:
+    """Concrete, mortar as grey as the deck under it, or plastic of any colour."""
+    kind = rng.choice(("concrete", "deck", "dark", "light", "plastic"), p=(0.42, 0.16, 0.10, 0.10, 0.22))
+    if kind == "deck":
+        return np.asarray(scene.deck[1:4] * rng.uniform(0.65, 1.4), np.float32)
+    if kind == "plastic":
+        return np.asarray(rng.uniform(0.02, 0.6, 3), np.float32)
+    grey = rng.uniform(*{"concrete": (0.2, 0.6), "dark": (0.02, 0.15), "light": (0.6, 0.85)}[str(kind)])
+    return np.asarray(grey * np.array([1.0, 0.98, 0.93]) * rng.uniform(0.95, 1.05, 3), np.float32)
+
+
 def _blocks(scene, rng, family, base, on_chairs, reach) -> None:
-    pitch = rng.uniform(600, 1300) if on_chairs else rng.uniform(300, 1100)
-    if rng.random() < 0.05:
+    pitch = rng.uniform(400, 1200) if on_chairs else rng.uniform(250, 1000)
+    if rng.random() < 0.04:
         return
-    grey = rng.uniform(0.25, 0.65)
-    colour = np.array([grey, grey * 0.98, grey * 0.93])
-    if rng.random() < 0.3:
-        colour = rng.uniform(0.02, 0.5, 3)
-    mat = scene.material(
-        colour, second=colour * 0.6, share=rng.uniform(0, 0.8), scale=12, seed=int(rng.integers(9999))
-    )
-    shape = rng.choice(("cube", "cylinder", "wheel", "legs", "bar"))
+    colour = _block_colour(scene, rng)
+    dirt = colour * 0.6 if rng.random() < 0.6 else np.asarray(scene.deck[4:7])
+    share, gloss = rng.uniform(0, 0.8), rng.uniform(0.0, 0.3)
+    tones = [
+        scene.material(
+            np.clip(colour * rng.uniform(0.8, 1.2), 0, 0.9),
+            second=dirt,
+            share=share,
+            scale=rng.uniform(5, 20),
+            gloss=gloss,
+            seed=int(rng.integers(9999)),
+        )
+        for _ in range(3)
+    ]
+    shapes = rng.choice(BLOCK_SHAPES, p=BLOCK_SHARES, size=2 if rng.random() < 0.15 else 1)
+    half = rng.uniform(12, 30)
+    upright = rng.random() < 0.5
+    wired = rng.random() < 0.3
     c, s = math.cos(family.direction), math.sin(family.direction)
-    every = int(rng.integers(3, 7)) if on_chairs else int(rng.integers(1, 4))
+    every = int(rng.integers(2, 6)) if on_chairs else int(rng.integers(1, 4))
     for i, offset in enumerate(family.offsets):
         if i % every:
             continue
@@ -405,34 +428,64 @@ def _blocks(scene, rng, family, base, on_chairs, reach) -> None:
             x, y = t * c - across * s, t * s + across * c
             if math.hypot(x, y) > min(reach, 2300) or rng.random() < 0.05:
                 continue
+            mat = tones[rng.integers(3)]
             if on_chairs:
                 _chair(scene, rng, x, y, base, family.direction, mat)
             else:
-                _block(scene, rng, shape, x, y, base, family, mat)
+                turn = family.direction + (rng.normal(0, 0.25) if upright else rng.uniform(0, math.pi))
+                _block(scene, rng, shapes[rng.integers(len(shapes))], x, y, base, family, mat, half, turn)
+                if wired:
+                    _block_wire(scene, rng, x, y, family)
 
 
-def _block(scene, rng, shape, x, y, base, family, mat) -> None:
-    turn = family.direction + rng.normal(0, 0.25)
-    half = rng.uniform(16, 28)
-    aside = rng.normal(0, 0.25) * half
+def _block_wire(scene, rng, x, y, family) -> None:
+    """Two ends of tie wire that come out of a block and round the bar on it."""
+    wire = scene.material(np.array([0.12, 0.10, 0.09]) * rng.uniform(0.5, 2), gloss=0.3)
+    z = family.axis_z
+    for _ in range(2):
+        out = rng.normal(0, 14, 2)
+        end = (x + out[0], y + out[1], z + rng.uniform(0, 15))
+        scene.cylinder((x, y, z - family.diameter), end, 0.8, NONE, wire)
+
+
+def _block(scene, rng, shape, x, y, base, family, mat, half, turn) -> None:
+    half = half * rng.uniform(0.92, 1.08)
+    aside = rng.normal(0, 0.3) * half
     x, y = x - aside * math.sin(family.direction), y + aside * math.cos(family.direction)
+    c, s = math.cos(turn), math.sin(turn)
     if shape == "cube":
-        scene.box((x, y, base / 2), (half, half * rng.uniform(0.7, 1), base / 2), BLOCK, mat, turn=turn)
+        tilt = rng.normal(0, 0.04, 2)
+        scene.box(
+            (x, y, base / 2), (half, half * rng.uniform(0.7, 1), base / 2), BLOCK, mat, turn=turn, tilt=tilt
+        )
+    elif shape == "grooved":
+        scene.box((x, y, base * 0.45), (half, half, base * 0.45), BLOCK, mat, turn=turn)
+        for side in (-1, 1):
+            at = (x - side * half * 0.75 * s, y + side * half * 0.75 * c, base * 0.6)
+            scene.box(at, (half, half * 0.25, base * 0.6), BLOCK, mat, turn=turn)
     elif shape == "cylinder":
         scene.cylinder((x, y, 0), (x, y, base), half, BLOCK, mat)
+    elif shape == "cone":
+        for k in range(4):
+            wide = half * (1 - 0.12 * k)
+            scene.cylinder((x, y, base * k / 4), (x, y, base * (k + 1) / 4), wide, BLOCK, mat)
     elif shape == "wheel":
-        c, s = math.cos(turn), math.sin(turn)
-        radius = base + family.diameter / 2
-        for a in (-5, 5) if rng.random() < 0.5 else (0,):
-            scene.cylinder(
-                (x + (a - 4) * c, y + (a - 4) * s, radius),
-                (x + (a + 4) * c, y + (a + 4) * s, radius),
-                radius,
-                BLOCK,
-                mat,
-            )
+        _wheel(scene, rng, x, y, base + family.diameter / 2, turn, mat)
     elif shape == "bar":
-        scene.box((x, y, base / 2), (half * 2.5, half * 0.5, base / 2), BLOCK, mat, turn=turn + math.pi / 2)
+        scene.box(
+            (x, y, base / 2),
+            (half * rng.uniform(1.5, 3), half * 0.5, base / 2),
+            BLOCK,
+            mat,
+            turn=turn + math.pi / 2,
+        )
+    elif shape == "fins":
+        for k in range(int(rng.integers(2, 5))):
+            scene.box(
+                (x, y, base / 2), (half, rng.uniform(2, 5), base / 2), BLOCK, mat, turn=turn + k * math.pi / 3
+            )
+        if rng.random() < 0.5:
+            scene.cylinder((x, y, 0), (x, y, base * 0.3), half * 0.8, BLOCK, mat)
     else:
         scene.cylinder((x, y, base * 0.55), (x, y, base), half * 0.45, BLOCK, mat)
         for k in range(4):
@@ -443,20 +496,54 @@ def _block(scene, rng, shape, x, y, base, family, mat) -> None:
             scene.cylinder((x, y, 0), (x, y, 3), half, BLOCK, mat)
 
 
+def _wheel(scene, rng, x, y, radius, turn, mat) -> None:
+    """A wheel clipped onto a bar: full, in two discs, or a rim with spokes."""
+    c, s = math.cos(turn), math.sin(turn)
+    thick = rng.uniform(3, 9)
+    if rng.random() < 0.5:
+        for a in (-5, 5) if rng.random() < 0.4 else (0,):
+            one = (x + (a - thick / 2) * c, y + (a - thick / 2) * s, radius)
+            scene.cylinder(one, (one[0] + thick * c, one[1] + thick * s, radius), radius * 0.98, BLOCK, mat)
+        return
+    corners = 10
+    rim = [
+        (
+            x - radius * 0.9 * math.cos(a) * s,
+            y + radius * 0.9 * math.cos(a) * c,
+            radius * (1 + 0.9 * math.sin(a)),
+        )
+        for a in np.arange(corners) * 2 * math.pi / corners
+    ]
+    for k in range(corners):
+        scene.cylinder(rim[k], rim[(k + 1) % corners], thick / 2, BLOCK, mat)
+        if k % 2 == 0:
+            scene.cylinder(rim[k], (x, y, radius), thick / 3, BLOCK, mat)
+
+
 def _chair(scene, rng, x, y, base, direction, mat) -> None:
-    c, s = math.cos(direction), math.sin(direction)
-    half, foot, r = rng.uniform(40, 110), rng.uniform(25, 60), rng.choice((2.5, 4.0, 5.0, 6.0))
-    wire = (
-        scene.material(np.array([0.2, 0.13, 0.1]) * rng.uniform(0.5, 2), gloss=0.3)
-        if rng.random() < 0.7
-        else mat
-    )
+    """A high chair under a top mat: bent wire, or a plastic tower on feet."""
+    turn = direction + (0.0 if rng.random() < 0.7 else rng.uniform(0, math.pi))
+    c, s = math.cos(turn), math.sin(turn)
+    half, foot, r = rng.uniform(25, 110), rng.uniform(20, 60), rng.choice((1.8, 2.5, 3.0, 4.0, 5.0, 6.0))
+    tone = (0.2, 0.13, 0.1) if rng.random() < 0.5 else (0.35, 0.35, 0.36)
+    wire = scene.material(np.array(tone) * rng.uniform(0.4, 1.8), gloss=rng.uniform(0.1, 0.5))
+    if rng.random() < 0.2:
+        for k in range(4):
+            a = turn + k * math.pi / 2
+            end = (x + foot * math.cos(a), y + foot * math.sin(a), r)
+            scene.cylinder((x, y, base - 3), end, max(r, 3.0), CHAIR, mat)
+        scene.cylinder((x, y, base - 8), (x, y, base), 0.5 * foot, CHAIR, mat)
+        return
+    feet = rng.random() < 0.4
     for sign in (-1, 1):
         top = (x + sign * half * c, y + sign * half * s, base - r)
         scene.cylinder(top, (x, y, base - r), r, CHAIR, wire)
         for side in (-1, 1):
             end = (top[0] - side * foot * s, top[1] + side * foot * c, r)
             scene.cylinder(top, end, r, CHAIR, wire)
+            if feet:
+                out = (end[0] + sign * 0.5 * foot * c, end[1] + sign * 0.5 * foot * s, r)
+                scene.cylinder(end, out, r, CHAIR, wire)
 
 
 def _board(scene: Scene, rng: np.random.Generator, top: float) -> None:
@@ -502,7 +589,7 @@ def _conduits(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -
                 (0.3, 0.3, 0.3),
                 (0.4, 0.02, 0.02),
             )
-        )[rng.integers(6)] * rng.uniform(0.6, 1.1)
+        )[rng.choice(6, p=(0.2, 0.16, 0.26, 0.1, 0.18, 0.1))] * rng.uniform(0.6, 1.1)
         mat = scene.material(
             colour,
             second=colour * 0.6,

@@ -41,7 +41,7 @@ from verifier.vision.photo_measurement import (
 from verifier.vision.quality import exposure, shaken, sharpness
 from verifier.vision.read_layers import ReadLayer
 from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
-from verifier.vision.supports import along_bar, blobs, regions, supports
+from verifier.vision.supports import EVEN_CLOSER, EVEN_FIRST, along_bar, blobs, regions, supports
 
 METHOD_VERSION = f"1.2+{weights_name()}+{outline_weights_name()}"
 """Changes whenever the same original may give other numbers."""
@@ -321,6 +321,7 @@ def _supports(scene: _Scene, plane: Plane, mats: Mats) -> tuple[tuple[Support, .
             depth_mm=depth,
             reach_mm=scene.settings.reach_mm,
             centre_mm=scene.centre_mm,
+            even=EVEN_CLOSER if label == "block" and scene.labels.blocks is not None else EVEN_FIRST,
         )
 
     return found("block"), found("chair")

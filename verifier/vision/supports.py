@@ -17,9 +17,11 @@ from verifier.vision.read_layers import ReadLayer
 SMALL_MM, LARGE_MM = 30.0, 60.0
 """Size classes by the larger side as it lies on the mat: small below, large above (common practice, no source)."""
 
-EVEN_MEAN, EVEN_PEAK = 0.70, 0.92
-"""Mean and highest probability of a patch at which as many turn out blocks as not (leaves, offcuts and mortar look much
-like them); found on rendered photos."""
+Even = tuple[float, float]
+EVEN_FIRST: Even = (0.70, 0.92)
+EVEN_CLOSER: Even = (0.50, 0.87)
+"""Mean and highest probability of a patch at which as many turn out right as not (leaves, offcuts and mortar look much
+like blocks): after one look, found on rendered photos; after the closer look too, found on the development pictures."""
 
 JOIN_CELLS = 7
 """Patches of one label with fewer cells than this between them belong together."""
@@ -44,11 +46,10 @@ class Blob:
     peak: float
     cells: int
 
-    @property
-    def confidence(self) -> float:
+    def confidence(self, even: Even) -> float:
         """How sure the labels are of the patch: half where its mean or its peak stands at the even chance."""
-        by_mean = 0.5 + 0.5 * (self.mean - EVEN_MEAN) / (0.9 - EVEN_MEAN)
-        by_peak = 0.5 + 0.5 * (self.peak - EVEN_PEAK) / (1.0 - EVEN_PEAK)
+        by_mean = 0.5 + 0.5 * (self.mean - even[0]) / (0.9 - even[0])
+        by_peak = 0.5 + 0.5 * (self.peak - even[1]) / (1.0 - even[1])
         return float(np.clip(min(by_mean, by_peak), 0.0, 1.0))
 
 
@@ -101,6 +102,7 @@ def supports(
     depth_mm: float,
     reach_mm: float,
     centre_mm: tuple[float, float],
+    even: Even = EVEN_FIRST,
 ) -> tuple[Support, ...]:
     """Cover blocks or chairs: box, confidence, place on the mat and the bar that each carries.
 
@@ -114,13 +116,15 @@ def supports(
         depth_mm: Depth below the printed face of the plane on which places and sizes are taken.
         reach_mm: Radius around the board beyond which neither place, size nor bar is stated.
         centre_mm: The board's centre in board coordinates.
+        even: Mean and highest probability of a patch that is as likely right as not.
 
     Returns:
         Supports in the order of ``blobs``; those below ``LEAST_CONFIDENCE`` are left out.
     """
     out = []
     for blob in blobs(probability, px_per_cell, least_cells=6):
-        if blob.confidence < LEAST_CONFIDENCE:
+        confidence = blob.confidence(even)
+        if confidence < LEAST_CONFIDENCE:
             continue
         x, y, w, h = blob.box_px
         corners = np.array(
@@ -136,7 +140,7 @@ def supports(
         out.append(
             Support(
                 box_px=blob.box_px,
-                confidence=round(blob.confidence * (NO_BAR_SHARE if within and bar is None else 1.0), 3),
+                confidence=round(confidence * (NO_BAR_SHARE if within and bar is None else 1.0), 3),
                 position_mm=(round(float(mm[4, 0]), 1), round(float(mm[4, 1]), 1)) if within else None,
                 size_mm=round(size, 1) if within else None,
                 size_class=size_class if within else None,
