@@ -43,6 +43,7 @@ def order(  # noqa: PLR0913 - every option of a command is an argument
     as_json: AsJson = False,
 ) -> None:
     """How much concrete, the order sheet, what stands against it; send and confirm it."""
+    from verifier.cli.tables import quantities_table
     from verifier.pipeline import orders
     from verifier.pipeline.ordering import TRUCK_M3, quantities_of, write_order_draft
 
@@ -70,7 +71,13 @@ def order(  # noqa: PLR0913 - every option of a command is an argument
         answer(f"In the record: the word of {confirmed_by}, {plant}.")
     if send or confirmed_by is not None:
         return
-    found = orders.order_of(folder, moment_of(at))
+    try:
+        found = orders.order_of(folder, moment_of(at))
+    except BadInput:
+        if not as_json:
+            taken = quantities_of(folder, truck_m3=truck or TRUCK_M3, waste_percent=waste)
+            console().print(quantities_table(taken))
+        raise
     if text or pdf is not None:
         _give(folder, found, text=text, pdf=pdf)
         return
@@ -79,8 +86,6 @@ def order(  # noqa: PLR0913 - every option of a command is an argument
     if as_json:
         answer(quantities.model_dump_json(indent=1))
         return
-    from verifier.cli.tables import quantities_table
-
     console().print(quantities_table(quantities))
     _tell_order(folder, found)
 

@@ -13,7 +13,7 @@ from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
 from verifier.pipeline.falsework import falsework_of
-from verifier.pipeline.orders import order_of
+from verifier.pipeline.orders import Order, order_of
 from verifier.release.reason import Reason
 
 WEATHER_FILE = "weather.csv"
@@ -137,12 +137,8 @@ def keep_hour(folder: Path, hour: Hour) -> Weather:
 
 def _site(folder: Path, pour: Pour, least_mm: float) -> Site:
     """What the advice depends on: the thinnest part, and the wind limits that order and falsework file give."""
-    pump = falsework = None
-    if (
-        pour.pour.concrete.supply == "plant"
-        and (order := order_of(folder, pour.pour.planned_start)) is not None
-    ):
-        pump = order.sheet.placing.pump_wind_limit_km_h
+    order = _order(folder, pour)
+    pump = None if order is None else order.sheet.placing.pump_wind_limit_km_h
     try:
         falsework = falsework_of(folder).wind_limit_km_h
     except BadInput:
@@ -150,8 +146,18 @@ def _site(folder: Path, pour: Pour, least_mm: float) -> Site:
     return Site(least_section_mm=least_mm, pump_wind_limit_km_h=pump, falsework_wind_limit_km_h=falsework)
 
 
+def _order(folder: Path, pour: Pour) -> Order | None:
+    """The order where there is one; a file that is not filled in yet has a reason of its own."""
+    if pour.pour.concrete.supply == "site":
+        return None
+    try:
+        return order_of(folder, pour.pour.planned_start)
+    except BadInput:
+        return None
+
+
 def _hours_of_pour(folder: Path, pour: Pour) -> float:
-    order = None if pour.pour.concrete.supply == "site" else order_of(folder, pour.pour.planned_start)
+    order = _order(folder, pour)
     return USUAL_HOURS if order is None else order.sheet.volume_m3 / order.sheet.rate_m3_per_h
 
 

@@ -203,7 +203,16 @@ def sheet_in(folder: Path) -> OrderSheet | None:
     try:
         return OrderSheet.model_validate(table | known)
     except ValidationError as error:
-        raise BadInput(f"{faults_of(error)}.", where=str(path), todo="Fill in these fields.") from error
+        raise BadInput(f"{_unfilled(error)}.", where=str(path), todo="Fill in these fields.") from error
+
+
+def _unfilled(error: ValidationError) -> str:
+    """Fields left empty in one list, and every other fault in its own words."""
+    empty = [".".join(map(str, e["loc"])) for e in error.errors() if e["type"] == "string_too_short"]
+    told = [
+        part for part in faults_of(error).split("; ") if not any(part.startswith(f"{n}: ") for n in empty)
+    ]
+    return "; ".join([*([f"Still empty: {', '.join(empty)}"] if empty else []), *told])
 
 
 def points_of(folder: Path, sheet: OrderSheet, at: datetime) -> tuple[OrderPoint, ...]:
