@@ -15,6 +15,7 @@ from streamlit.testing.v1 import AppTest
 from ui import words
 from ui.parts import drafts, plain, tables
 from ui.parts.findings import bracket
+from ui.parts.keypad import checked
 from ui.parts.two_points import _checked
 from ui.words import english, german
 from verifier.pipeline.check import check
@@ -148,8 +149,39 @@ def test_the_workbook_has_numbers_as_numbers_and_no_formula(as_found: Path, tmp_
 
 def test_readings_typed_stay_on_disk(tmp_path: Path) -> None:
     row = {"element": "S1", "layer": "B1", "what": "mean_spacing", "n_gaps": "5", "reading_mm": "748"}
-    drafts.keep(tmp_path, [row])
-    assert drafts.typed(tmp_path) == [row]
+    other = {**row, "reading_mm": "751"}
+    drafts.add(tmp_path, row)
+    drafts.add(tmp_path, other)  # from a second tab, which knows nothing of the first
+    first, second = drafts.typed(tmp_path)
+    assert (first.row, second.row) == (row, other)
+    drafts.drop(tmp_path, [first.id])
+    drafts.drop(tmp_path, [first.id])  # the other tab undoes the same one
+    assert [typed.row for typed in drafts.typed(tmp_path)] == [other]
+
+
+def test_a_form_not_finished_and_its_photo_stay_on_disk(tmp_path: Path) -> None:
+    drafts.keep_note(tmp_path, "engineer-1/FW-02/../x", {"remark": "Strut loose", "value": ""})
+    assert drafts.note(tmp_path, "engineer-1/FW-02/../x")["remark"] == "Strut loose"
+    assert drafts.note(tmp_path, "engineer-2/FW-02/../x") == {}
+    drafts.keep_note(tmp_path, "engineer-1/FW-02/../x", {"remark": ""})
+    assert drafts.note(tmp_path, "engineer-1/FW-02/../x") == {}
+    path = drafts.keep_file(tmp_path, "a.jpg", b"bytes")
+    assert drafts.file_of(tmp_path, path.parent.name) == path
+    drafts.drop_file(tmp_path, path.parent.name)
+    assert drafts.file_of(tmp_path, path.parent.name) is None
+
+
+@pytest.mark.parametrize(
+    ("sent", "read"),
+    [(["748", ""], (748.0, None)), (["74.8", "75"], (74.8, 75.0)), (["", "75"], None), (["-3", ""], None), (["x", ""], None),
+     (["1e9", ""], None), (["nan", ""], None), ("748", None), (None, None), ([1, 2], None), (["1"], None)],
+)  # fmt: skip
+def test_numbers_from_a_browser_are_input_like_any_other(sent: object, read: object) -> None:
+    assert checked(sent, 2, sign=False) == read
+
+
+def test_a_difference_may_be_negative() -> None:
+    assert checked(["-12.5"], 1, sign=True) == (-12.5,)
 
 
 def test_signs_that_turn_the_writing_are_shown_by_number() -> None:

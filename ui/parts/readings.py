@@ -10,6 +10,7 @@ import streamlit as st
 
 from ui import words
 from ui.parts import drafts, plain
+from ui.parts.keypad import clear, keypad
 from ui.parts.people import acting
 from ui.parts.pour import Open
 from ui.parts.sending import spots_of
@@ -20,6 +21,7 @@ from verifier.tape.csv_file import csv_of
 from verifier.tape.instruments import Register, read_register
 
 ASKED = "reading-asked"
+KEYS = "reading"
 TYPED = (
     Measurand.MEAN_SPACING,
     Measurand.SINGLE_GAP,
@@ -38,17 +40,21 @@ def show(at: Open) -> None:
         at: The pour.
     """
     st.subheader(words.TYPE_TITLE, anchor="type-readings")
-    rows = drafts.typed(at.folder)
+    st.fragment(_readings)(at)  # a key touched draws this part again, not the whole view
+
+
+def _readings(at: Open) -> None:
     row = _form(at)
-    if st.button(words.TYPE_ADD, width="stretch", disabled=row is None) and row is not None:
-        _add(at, rows, row)
-    _question(at, rows)
+    if row is not None:
+        _add(at, row)
+    _question(at)
+    rows = drafts.typed(at.folder)
     if rows:
         _unsent(at, rows)
 
 
 def _form(at: Open) -> drafts.Row | None:
-    """The row as it is typed now, None while the reading is empty."""
+    """The row that was sent just now, if one was."""
     check = at.check
     what = st.selectbox(words.WHAT, TYPED, format_func=lambda m: words.MEASURAND[m.value], key="reading-what")
     left, right = st.columns(2, gap="small", wrap=False)
@@ -62,22 +68,19 @@ def _form(at: Open) -> drafts.Row | None:
     if what is Measurand.SINGLE_GAP:
         index = right.number_input(words.GAP_NUMBER, min_value=1, max_value=99, step=1, key="reading-index")
     instrument = st.selectbox(words.INSTRUMENT, _instruments(at), key="reading-instrument")
-    left, right = st.columns(2, gap="small", wrap=False)
-    unit = words.BARS if what is Measurand.BAR_COUNT else words.READING
-    reading = left.number_input(unit, min_value=0.0, value=None, step=1.0, format="%g", key="reading-value")
-    again = right.number_input(
-        words.READING_AGAIN, min_value=0.0, value=None, step=1.0, format="%g", key="reading-again"
-    )
     who = acting(check.pour, "reading")
-    if not reading:
+    unit = words.BARS if what is Measurand.BAR_COUNT else words.READING
+    sent = keypad((unit, words.READING_AGAIN), words.TYPE_ADD, key=KEYS)
+    if sent is None:
         return None
+    reading, again = sent
     return {
         "element": element,
         "layer": layer or "",
         "what": what.value,
         "n_gaps": str(gaps) if gaps else "",
         "reading_mm": f"{reading:g}",
-        "reading_2_mm": f"{again:g}" if again else "",
+        "reading_2_mm": f"{again:g}" if again is not None else "",
         "instrument": instrument,
         "person": who,
         "time": f"{datetime.now().astimezone():%Y-%m-%d %H:%M}",
@@ -100,7 +103,7 @@ def _instruments(at: Open) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*usual, *register.ids)))
 
 
-def _add(at: Open, rows: list[drafts.Row], row: drafts.Row) -> None:
+def _add(at: Open, row: drafts.Row) -> None:
     """Take a row over, unless it can't be read or there is a question about it first."""
     with tempfile.TemporaryDirectory() as scratch:
         path = Path(scratch) / "typed.csv"
@@ -113,18 +116,17 @@ def _add(at: Open, rows: list[drafts.Row], row: drafts.Row) -> None:
     if read.questions:
         st.session_state[ASKED] = (row, tuple(q.asks for q in read.questions))
         return
-    _take(at, rows, row)
+    _take(at, row)
 
 
-def _take(at: Open, rows: list[drafts.Row], row: drafts.Row) -> None:
-    drafts.keep(at.folder, [*rows, row])
+def _take(at: Open, row: drafts.Row) -> None:
+    drafts.add(at.folder, row)
     st.session_state.pop(ASKED, None)
-    for key in ("reading-value", "reading-again"):
-        del st.session_state[key]
-    st.rerun()
+    clear(KEYS)
+    st.rerun(scope="fragment")
 
 
-def _question(at: Open, rows: list[drafts.Row]) -> None:
+def _question(at: Open) -> None:
     asked = st.session_state.get(ASKED)
     if asked is None:
         return
@@ -133,27 +135,34 @@ def _question(at: Open, rows: list[drafts.Row]) -> None:
         plain.notice("inconclusive", words.TYPE_ASKED, question)
     left, right = st.columns(2, wrap=False)
     if left.button(words.TYPE_CONFIRM, width="stretch"):
-        _take(at, rows, {**row, "confirmed": "yes"})
+        _take(at, {**row, "confirmed": "yes"})
     if right.button(words.TYPE_CORRECT, width="stretch"):
         del st.session_state[ASKED]
-        st.rerun()
+        st.rerun(scope="fragment")
 
 
-def _unsent(at: Open, rows: list[drafts.Row]) -> None:
+def _unsent(at: Open, rows: list[drafts.Typed]) -> None:
     st.subheader(words.UNSENT.format(count=len(rows)))
-    plain.points(row_words(row) for row in rows)
+    plain.points(row_words(typed.row) for typed in rows)
     left, right = st.columns(2, wrap=False)
     if left.button(words.UNDO, width="stretch"):
-        drafts.keep(at.folder, rows[:-1])
-        st.rerun()
+        drafts.drop(at.folder, [rows[-1].id])
+        st.rerun(scope="fragment")
     if right.button(words.SEND_READINGS, type="primary", width="stretch"):
-        now = datetime.now().astimezone()
-        with tempfile.TemporaryDirectory() as scratch:
-            path = Path(scratch) / f"typed-{now:%Y%m%d-%H%M%S}.csv"
-            path.write_bytes(csv_of(rows))
-            add_tape(at.folder, [path], Act(rows[-1]["person"], now))
-        drafts.keep(at.folder, [])
+        _send(at, rows)
         st.rerun()
+
+
+def _send(at: Open, rows: list[drafts.Typed]) -> None:
+    """One file for each person who typed; each is dropped once the record holds it, whatever another tab has typed since."""
+    now = datetime.now().astimezone()
+    for person in dict.fromkeys(typed.row["person"] for typed in rows):
+        mine = [typed for typed in rows if typed.row["person"] == person]
+        with tempfile.TemporaryDirectory() as scratch:
+            path = Path(scratch) / f"typed-{now:%Y%m%d-%H%M%S}-{mine[0].id[-8:]}.csv"
+            path.write_bytes(csv_of([typed.row for typed in mine]))
+            add_tape(at.folder, [path], Act(person, now))
+        drafts.drop(at.folder, [typed.id for typed in mine])
 
 
 def row_words(row: drafts.Row) -> str:

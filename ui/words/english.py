@@ -122,6 +122,7 @@ TYPE_FAULT: Final = "Not added"
 TYPE_ASKED: Final = "Not added yet: please look again"
 TYPE_CONFIRM: Final = "It is right as read"
 TYPE_CORRECT: Final = "Let me correct it"
+KEYPAD: Final = {"back": "Delete the last figure", "point": "Decimal point", "sign": "Plus or minus"}
 GAPS: Final = "Gaps spanned"
 GAP_NUMBER: Final = "Number of the gap"
 INSTRUMENT: Final = "Instrument"

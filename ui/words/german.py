@@ -122,6 +122,7 @@ TYPE_FAULT: Final = "Nicht hinzugefügt"
 TYPE_ASKED: Final = "Noch nicht hinzugefügt: bitte noch einmal hinsehen"
 TYPE_CONFIRM: Final = "Sie stimmt so"
 TYPE_CORRECT: Final = "Ich berichtige sie"
+KEYPAD: Final = {"back": "Letzte Ziffer löschen", "point": "Komma", "sign": "Plus oder minus"}
 GAPS: Final = "Überspannte Felder"
 GAP_NUMBER: Final = "Nummer des Feldes"
 INSTRUMENT: Final = "Messmittel"
