@@ -215,7 +215,7 @@ def test_an_idle_visit_asks_again_and_keeps_what_was_typed(person: Any, url: str
     field.fill("752")
     with changed(accounts_of(home).path) as db:  # as if half an hour had passed
         db.execute("UPDATE visit SET seen = seen - 3600")
-    field.press("Enter")
+    page.get_by_role("button", name="Add this reading").click()
     page.get_by_text("Still you?").wait_for()
     keep(page, "phone-still-you")
     assert page.get_by_label("Reading, mm", exact=True).count() == 0

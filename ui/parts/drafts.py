@@ -157,10 +157,3 @@ def _write(path: Path, content: Mapping[str, str]) -> None:
     fresh = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
     fresh.write_text(json.dumps(dict(content), ensure_ascii=False), encoding="utf-8")
     fresh.replace(path)
-
-
-def _path(folder: Path) -> Path:
-    """Everybody who is logged in has an own file: two people typing at once don't overwrite each other."""
-    person = visits.person()
-    place = folder / DRAFTS
-    return (place if person is None else place / principal_of(person)) / _FILE

@@ -10,6 +10,7 @@ import streamlit as st
 
 from ui import words
 from ui.parts import drafts, plain
+from ui.parts.apart import apart
 from ui.parts.keypad import clear, keypad
 from ui.parts.people import acting
 from ui.parts.pour import Open
@@ -40,7 +41,7 @@ def show(at: Open) -> None:
         at: The pour.
     """
     st.subheader(words.TYPE_TITLE, anchor="type-readings")
-    st.fragment(_readings)(at)  # a key touched draws this part again, not the whole view
+    apart(lambda: _readings(at))  # a key touched draws this part again, not the whole view
 
 
 def _readings(at: Open) -> None:

@@ -8,6 +8,7 @@ import streamlit as st
 
 from ui import words
 from ui.parts import plain
+from ui.parts.apart import apart
 from ui.parts.arrivals import arrivals_of, workers
 from ui.parts.figures import value_words
 from ui.parts.people import acting
@@ -53,7 +54,7 @@ def show(at: Open) -> None:
         st.session_state[ROUND] = number + 1
         st.rerun()
     st.session_state[BUSY] = arrivals.busy()
-    st.fragment(run_every=LOOK_S if arrivals.busy() else None)(_progress)(arrivals)
+    apart(lambda: _progress(arrivals), every_s=LOOK_S if arrivals.busy() else None)
 
 
 def _progress(arrivals: Arrivals) -> None:
