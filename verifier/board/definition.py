@@ -100,6 +100,7 @@ class BoardDefinition(BaseModel, frozen=True, extra="forbid"):
         thickness_mm: From the printed face down to what the board lies on.
         markers: Its markers; others in a photo are ignored.
         chessboard: The checkered field between them, if it has one.
+        number: Number printed on it, under which its check length is kept; None for a board without one.
     """
 
     name: Annotated[str, Field(min_length=1, max_length=80)]
@@ -107,6 +108,7 @@ class BoardDefinition(BaseModel, frozen=True, extra="forbid"):
     thickness_mm: Annotated[float, Field(ge=0, le=200, allow_inf_nan=False)]
     markers: Annotated[tuple[Marker, ...], Field(min_length=1)]
     chessboard: Chessboard | None = None
+    number: Annotated[int, Field(ge=1)] | None = None
 
     @field_validator("dictionary")
     @classmethod
@@ -157,6 +159,7 @@ class BoardDefinition(BaseModel, frozen=True, extra="forbid"):
             f"name = {_quoted(self.name)}",
             f'dictionary = "{self.dictionary}"',
             f"thickness_mm = {_number(self.thickness_mm)}",
+            *([] if self.number is None else [f"number = {self.number}"]),
         ]
         for marker in self.markers:
             corners = ", ".join(f"[{_number(x)}, {_number(y)}]" for x, y in marker.corners_mm)

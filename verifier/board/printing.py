@@ -18,7 +18,7 @@ import segno
 import typst
 
 from verifier.board.definition import BoardDefinition
-from verifier.board.standing import PAPERS, Paper, board_with_ids, standing_board
+from verifier.board.standing import PAPERS, Paper, issued_board, standing_board
 from verifier.errors import BadInput
 
 RASTER_DPI = 300
@@ -101,8 +101,7 @@ def issued_sheet(paper: str, number: int, ids: tuple[int, ...], *, pour: str, le
     Raises:
         BadInput: If the paper is not built in.
     """
-    definition = board_with_ids(paper, ids, name=f"{paper} board {number} of {pour}"[:80])
-    return Sheet(_paper(paper), number, definition, pour, ledger_head)
+    return Sheet(_paper(paper), number, issued_board(paper, number, ids, pour=pour), pour, ledger_head)
 
 
 def sheet_pdf(sheet: Sheet) -> bytes:

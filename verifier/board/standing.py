@@ -18,6 +18,8 @@ MARKERS_ON_A_BOARD = 17
 IDS_IN_DICTIONARY = 1000
 STANDING_NUMBERS = IDS_IN_DICTIONARY // MARKERS_ON_A_BOARD
 """Highest number of a standing board: each takes 17 of the 1000 ids."""
+FIRST_ISSUED_NUMBER = 101
+"""Issued boards are numbered from here, so that a check length kept under a number belongs to one print."""
 
 
 @cache
@@ -45,6 +47,31 @@ def standing_board(paper: str, number: int) -> BoardDefinition:
     return board_with_ids(
         paper, tuple(range(first, first + MARKERS_ON_A_BOARD)), name=f"{paper} board {number}"
     )
+
+
+@cache
+def standing_boards() -> tuple[BoardDefinition, ...]:
+    """Return all standing boards, every number in every size."""
+    return tuple(standing_board(paper, n) for n in range(1, STANDING_NUMBERS + 1) for paper in PAPERS)
+
+
+def issued_board(paper: str, number: int, ids: tuple[int, ...], *, pour: str) -> BoardDefinition:
+    """Return a board that is issued for one pour.
+
+    Args:
+        paper: ``A5``, ``A4`` or ``A3``.
+        number: Its number, from ``FIRST_ISSUED_NUMBER``.
+        ids: Its marker ids, see :func:`ids_of_issued_board`.
+        pour: The pour.
+
+    Returns:
+        The definition.
+
+    Raises:
+        BadInput: If the paper is not built in.
+    """
+    board = board_with_ids(paper, ids, name=f"{paper} board {number} of {pour}"[:80])
+    return board.model_copy(update={"number": number})
 
 
 def board_with_ids(paper: str, ids: tuple[int, ...], *, name: str) -> BoardDefinition:

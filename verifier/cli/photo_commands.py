@@ -10,10 +10,13 @@ import typer
 from verifier.cli.options import (
     BAD_INPUT,
     AsJson,
+    At,
     BoardFiles,
     BoardScale,
+    Folder,
     Person,
     Photos,
+    act_of,
     answer,
     app,
     bar,
@@ -157,3 +160,22 @@ def board(
 
     written = print_board(out, paper=paper, number=number, pour=pour, png=png)
     answer(f"Wrote {', '.join(str(path) for path in written)}. Print at 100 %, then measure the check line.")
+
+
+@app.command()
+def issue(
+    folder: Folder,
+    out: Annotated[Path, typer.Option("--out", help="PDF to write.")] = Path("board.pdf"),
+    paper: Annotated[Literal["A5", "A4", "A3"], typer.Option(help="Size of the sheet.")] = "A4",
+    png: Annotated[bool, typer.Option("--png", help="Write a 300-dpi raster, too.")] = False,
+    person: Person = None,
+    at: At = None,
+) -> None:
+    """Issue a scale board for one pour: its markers follow from the record, so that no photo of it can be older."""
+    from verifier.pipeline.boards import issue_board
+
+    number, written = issue_board(folder, out, paper=paper, act=act_of(folder, person, at), png=png)
+    answer(
+        f"Issued board {number} and wrote {', '.join(str(path) for path in written)}. Print at 100 %, then measure the check line: "
+        f"verifier board --pour {folder} --paper {paper} --number {number} --measured MM"
+    )

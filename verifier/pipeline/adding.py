@@ -278,6 +278,8 @@ def _measured(
             "settings": settings.mark,
             "boards": settings.checks.to_toml(),
             "cameras": [camera.to_toml() for camera in settings.cameras],
+            "issued": [board.to_toml() for board in settings.issued],
+            "ids_seen": [] if answer.board is None else list(answer.board.ids),
             "result_sha256": result,
         }
         record_event(ledger, "measurement", body, act)

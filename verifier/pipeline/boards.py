@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import base64
+from collections.abc import Sequence
 from pathlib import Path
 
 from pydantic import ValidationError
 
 from verifier.board.print_scale import PrintCheck, PrintChecks, PrintScale, read_print_checks
-from verifier.board.printing import CHECK_LENGTH_MM, standing_sheet, write_sheet
+from verifier.board.printing import CHECK_LENGTH_MM, issued_sheet, standing_sheet, write_sheet
+from verifier.board.standing import FIRST_ISSUED_NUMBER, ids_of_issued_board
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
-from verifier.pipeline.acting import who_adds
+from verifier.pipeline.acting import Act, open_record, who_adds
 from verifier.pipeline.permissions import Action, demand
 from verifier.pipeline.settings import BOARDS_FILE
+from verifier.record.keys import device_signer
+from verifier.record.stamps import issue_board as record_board
 
 
 def print_board(out: Path, *, paper: str, number: int, pour: Path | None, png: bool) -> tuple[Path, ...]:
@@ -33,6 +38,53 @@ def print_board(out: Path, *, paper: str, number: int, pour: Path | None, png: b
     """
     title = None if pour is None else read_pour(pour).pour.id
     return write_sheet(standing_sheet(paper, number, pour=title), out, png=png)
+
+
+def issue_board(folder: Path, out: Path, *, paper: str, act: Act, png: bool) -> tuple[int, tuple[Path, ...]]:
+    """Issue a board for a pour and write it: its markers follow from the head of the record, so that no photo of it can be older.
+
+    Args:
+        folder: The pour folder; its record is begun if there is none.
+        out: The PDF.
+        paper: ``A5``, ``A4`` or ``A3``.
+        act: Who issues it, and when.
+        png: Whether to write a 300-dpi raster, too.
+
+    Returns:
+        Number of the board, and the files written.
+
+    Raises:
+        BadInput: If there is no such paper, or a place can't be written.
+        NotAllowed: If the person may not.
+    """
+    pour = read_pour(folder)
+    demand(pour, act.person, Action.ISSUE_BOARD)
+    ledger = open_record(folder, pour, act)
+    try:
+        number = FIRST_ISSUED_NUMBER + sum("ids" in r.body for r in ledger.records("board"))
+        head = ledger.head()
+        ids = tuple(ids_from_head(head.root_text, ledger.pour, number))
+        sheet = issued_sheet(paper, number, ids, pour=ledger.pour, ledger_head=head.short)
+        written = write_sheet(sheet, out, png=png)
+        signer = (act.signer or device_signer()).on_behalf_of(act.person)
+        record_board(ledger, number, ids_from_head, signer, act.at, paper=paper)
+    finally:
+        ledger.close()
+    return number, written
+
+
+def ids_from_head(head_root: str, pour_id: str, number: int) -> Sequence[int]:
+    """Marker ids of the board of a number that is issued from a head.
+
+    Args:
+        head_root: Root of the head, base64.
+        pour_id: The pour.
+        number: Number of the board.
+
+    Returns:
+        Its ids in order.
+    """
+    return ids_of_issued_board(base64.b64decode(head_root), pour_id, number)
 
 
 def enter_check_length(

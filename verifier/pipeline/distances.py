@@ -75,7 +75,7 @@ def distances_in(
         camera_prior(width, height, claims)
         if profile is None
         else profile.prior(width, height, turned=claims.orientation != 1),
-        definitions=settings.boards,
+        definitions=settings.sought,
         plane=plane,
         print_scale=checks if isinstance(checks, PrintScale) else None,
     )

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from verifier.board.definition import BoardDefinition
 from verifier.board.print_scale import PrintChecks, PrintScale
+from verifier.board.standing import standing_boards
 from verifier.errors import BadInput
 from verifier.store import sha256_of
 from verifier.vision.photo_measurement import Method, PhotoFacts, PhotoMeasurement, Saying
@@ -40,21 +41,29 @@ class Settings:
     Attributes:
         checks: Measured check lengths by board number.
         board_scale: One scale for every board, overriding the checks; None to use them.
-        boards: Board definitions of the firm, besides the built-in ones.
+        boards: Board definitions of one's own, in place of the built-in ones.
+        issued: Boards issued for the pour, besides them.
         cameras: Camera profiles; used for a photo whose file names the same camera.
     """
 
     checks: PrintChecks = field(default_factory=PrintChecks)
     board_scale: float | None = None
     boards: tuple[BoardDefinition, ...] = ()
+    issued: tuple[BoardDefinition, ...] = ()
     cameras: tuple[CameraProfile, ...] = ()
 
     @property
     def mark(self) -> str:
         """A short text that changes whenever a setting does, kept with each recorded measurement."""
         cameras = (camera.to_toml() for camera in self.cameras)
-        parts = (self.checks.model_dump_json(), repr(self.board_scale), repr(self.boards), *cameras)
+        issued = (repr(board) for board in self.issued)
+        parts = (self.checks.model_dump_json(), repr(self.board_scale), repr(self.boards), *issued, *cameras)
         return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:16]
+
+    @property
+    def sought(self) -> tuple[BoardDefinition, ...]:
+        """Boards to look for; empty for the built-in ones alone."""
+        return (*self.issued, *(self.boards or standing_boards())) if self.issued else self.boards
 
     @property
     def print_checks(self) -> PrintChecks | PrintScale:
@@ -226,7 +235,7 @@ def _measured(job: Job, settings: Settings) -> PhotoMeasurement:
     return measure_file(
         _bytes_of(job),
         job.name,
-        boards=settings.boards,
+        boards=settings.sought,
         print_checks=settings.print_checks,
         profiles=settings.cameras,
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import hashlib
 import tempfile
 import tomllib
@@ -11,10 +10,11 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from verifier.board.definition import parse_board
 from verifier.board.print_scale import PrintChecks
-from verifier.board.standing import ids_of_issued_board
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, existing, open_record, record_event
+from verifier.pipeline.boards import ids_from_head
 from verifier.pipeline.check import Check
 from verifier.pipeline.evidence import has_record
 from verifier.pipeline.falsework import FALSEWORK_FILE
@@ -224,7 +224,7 @@ def audit_bundle(
         path,
         heads=heads,
         replay=measured_again if replay else None,
-        board_ids=_board_ids,
+        board_ids=ids_from_head,
         authority_roots=authority_roots,
     )
 
@@ -271,7 +271,10 @@ def _settings_recorded(body: Mapping[str, Any]) -> Settings:
 
         profiles = tuple(profile_of(str(text), "camera profile in the record") for text in cameras)
     checks = PrintChecks.model_validate(tomllib.loads(str(body["boards"])))
-    return Settings(checks=checks, cameras=profiles)
+    issued = tuple(
+        parse_board(str(text), where="issued board in the record") for text in body.get("issued", ())
+    )
+    return Settings(checks=checks, cameras=profiles, issued=issued)
 
 
 def _told(place: Path) -> Sequence[Record]:
@@ -282,7 +285,3 @@ def _told(place: Path) -> Sequence[Record]:
         return ledger.records()
     finally:
         ledger.close()
-
-
-def _board_ids(head_root: str, pour_id: str, number: int) -> Sequence[int]:
-    return ids_of_issued_board(base64.b64decode(head_root), pour_id, number)

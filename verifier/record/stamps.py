@@ -119,6 +119,7 @@ def issue_board(
     signer: Signer,
     at: datetime,
     *,
+    paper: str | None = None,
     check_length: Any = None,
 ) -> Record:
     """Issue a scale board for this pour: its marker ids follow from the present head, so no photo of it can be older.
@@ -129,6 +130,7 @@ def issue_board(
         derive: Root in base64, pour id, board number -> marker ids in order.
         signer: Who issues it.
         at: Time by the signer's clock.
+        paper: Sheet size of the board.
         check_length: Measured check length, if it was measured at once.
 
     Returns:
@@ -141,6 +143,8 @@ def issue_board(
         "head": {"size": head.size, "root": head.root_text},
         "ids": list(derive(head.root_text, ledger.pour, number)),
     }
+    if paper is not None:
+        body["paper"] = paper
     if check_length is not None:
         body["check_length"] = check_length
     return ledger.append("board", body, signer, at)

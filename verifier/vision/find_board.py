@@ -43,14 +43,15 @@ class FoundBoard:
 
     Attributes:
         definition: Which board.
-        number: Its standing number, None for other boards.
+        number: Number printed on it, None for a board without one.
         points_mm: (n, 2) inner corners of the checkered field and middles of markers that were found, in board axes.
         points_px: (n, 2) where they are.
         marker_ids: Markers of a board without checkered field whose outline is clear.
         outer_mm: (m, 4, 2) corners of these markers.
         outer_px: (m, 4, 2) where they are.
         to_px: (3, 3) homography from board mm to pixels.
-        seen_share: Share of the board's markers that were seen.
+        seen_ids: Markers of the board that were seen.
+        seen_share: The same as a share of all its markers.
         blur_px: Standard deviation of the blur on the board.
     """
 
@@ -62,6 +63,7 @@ class FoundBoard:
     outer_mm: Floats
     outer_px: Floats
     to_px: Floats
+    seen_ids: tuple[int, ...]
     seen_share: float
     blur_px: float
 
@@ -210,7 +212,7 @@ def _hits(
         if len(marks) == 1 and not marks[0].sure(grey, dictionary):
             continue
         grown = grow(grey, sizes, marks, least_seen=2 if sizes[0].chessboard else 1)
-        if grown is not None:
+        if grown is not None and not _of_another(grey, grown, quads):
             hits.append(grown)
     if hits or not soft:
         return hits
@@ -221,6 +223,21 @@ def _hits(
             if grown is not None and grown.seen.mean() >= 0.4:
                 return [grown]
     return hits
+
+
+def _of_another(grey: Grey, hit: GrownBoard, quads: list[Quad]) -> bool:
+    """Whether most markers that can be read on a presumed board are not its own: all boards share one checkered field."""
+    own = hit.definition.ids
+    outline = mapped(hit.to_px, hit.definition.corners_mm().reshape(-1, 2)).astype(np.float32)
+    hull = cv2.convexHull(outline)
+    on_it = [
+        q.id in own
+        for q in quads
+        if q.id is not None
+        and cv2.pointPolygonTest(hull, [float(v) for v in q.px.mean(axis=0)], False) > 0
+        and q.sure(grey, hit.definition.dictionary)
+    ]
+    return 2 * sum(on_it) < len(on_it)
 
 
 def _families(quads: list[Quad], definitions: list[BoardDefinition]) -> list[tuple[BoardDefinition, ...]]:
@@ -246,6 +263,8 @@ def _contradictions(grey: Grey, hits: list[GrownBoard], read: list[Quad]) -> tup
         for quad in read:
             if quad.id not in ids or not quad.sure(grey, hit.definition.dictionary):
                 continue
+            if any(_is_its_own(other, quad) for other in hits if other.definition.ids != ids):
+                continue
             k = ids.index(quad.id)
             away = float(np.abs(quad.px - corners[k]).max())
             if away < max(0.2 * side[k], 3.0) or not 0.4 < quad.side_px / side[k] < 2.5:
@@ -255,6 +274,14 @@ def _contradictions(grey: Grey, hits: list[GrownBoard], read: list[Quad]) -> tup
             _mirrored(ids[k]) for k in np.flatnonzero(~hit.seen) if _looks_mirrored(grey, hit, int(k))
         ]
     return tuple({r.say: r for r in refusals}.values())
+
+
+def _is_its_own(hit: GrownBoard, quad: Quad) -> bool:
+    """Whether a marker that was read stands where a board has it."""
+    if quad.id not in hit.definition.ids:
+        return False
+    corners = mapped(hit.to_px, hit.definition.corners_mm()[hit.definition.ids.index(quad.id)])
+    return float(np.abs(quad.px - corners).max()) < max(0.2 * quad.side_px, 3.0)
 
 
 def _looks_mirrored(grey: Grey, hit: GrownBoard, k: int) -> bool:
@@ -284,13 +311,14 @@ def _found(hit: GrownBoard) -> FoundBoard:
     standing = number is not None and any(definition == standing_board(paper, number) for paper in PAPERS)
     return FoundBoard(
         definition=definition,
-        number=number if standing else None,
+        number=number if standing else definition.number,
         points_mm=hit.points_mm,
         points_px=hit.points_px,
         marker_ids=tuple(definition.ids[k] for k in hit.outlined),
         outer_mm=definition.corners_mm()[hit.outlined],
         outer_px=hit.outer_px,
         to_px=hit.to_px,
+        seen_ids=tuple(definition.ids[k] for k in np.flatnonzero(hit.seen)),
         seen_share=float(hit.seen.mean()),
         blur_px=hit.blur_px,
     )

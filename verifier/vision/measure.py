@@ -43,7 +43,7 @@ from verifier.vision.read_layers import ReadLayer
 from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
 from verifier.vision.supports import EVEN_CLOSER, EVEN_FIRST, along_bar, blobs, regions, supports
 
-METHOD_VERSION = f"1.2+{weights_name()}+{outline_weights_name()}"
+METHOD_VERSION = f"1.3+{weights_name()}+{outline_weights_name()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0
@@ -115,7 +115,7 @@ def measure_photo(
     geometry = photo_geometry(search.boards, prior, scale)
     if isinstance(geometry, Refusal):
         return _refused(facts, method, (geometry,))
-    seen, blurred = _board_seen(search.boards[0], geometry)
+    seen, blurred = _board_seen(search.boards, geometry)
     dark = exposure(*_mat_region(grey, geometry, asked.reach_mm))
     if blurred is not None or dark is not None:
         return _refused(facts, method, [r for r in (blurred, dark) if r is not None], seen)
@@ -249,10 +249,12 @@ def _scale(board: FoundBoard, checks: PrintChecks | PrintScale | None) -> PrintS
     return checks if isinstance(checks, PrintScale) else checks.scale_of(board.number)
 
 
-def _board_seen(board: FoundBoard, geometry: PhotoGeometry) -> tuple[BoardSeen, Refusal | None]:
+def _board_seen(boards: Sequence[FoundBoard], geometry: PhotoGeometry) -> tuple[BoardSeen, Refusal | None]:
+    board = boards[0]
     spread, refusal = sharpness(board, geometry.mm_per_px)
     seen = BoardSeen(
         number=board.number,
+        ids=tuple(i for one in boards for i in one.seen_ids),
         tilt_deg=round(geometry.tilt_deg, 2),
         mm_per_px=round(geometry.mm_per_px, 4),
         reprojection_px=round(geometry.reprojection_px, 3),

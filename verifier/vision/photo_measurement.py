@@ -38,10 +38,12 @@ class BoardSeen(BaseModel, frozen=True, extra="forbid"):
     """The scale board as found.
 
     ``corners_px`` are the corners of the card, ``edge_spread_mm`` the 10-90 % width of its black-white edges laid on
-    the mat, ``print_scale`` the ratio of the measured to the nominal check length that was used.
+    the mat, ``print_scale`` the ratio of the measured to the nominal check length that was used. ``ids`` are the markers
+    seen in the photo, of all boards in it.
     """
 
     number: int | None
+    ids: tuple[int, ...] = ()
     tilt_deg: float
     mm_per_px: float
     reprojection_px: float

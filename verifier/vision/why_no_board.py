@@ -24,6 +24,9 @@ OTHER_DICTIONARIES = (
 )
 """Dictionaries in common use; each larger one contains the smaller ones of its kind."""
 
+MANY_BOARDS = 4
+"""More boards than this are not named one by one."""
+
 MANY_MARKERS = 5
 """With so many of its markers read, a board that is not found is not the board that is meant."""
 
@@ -47,9 +50,11 @@ def why_no_board(grey: Grey, definitions: Sequence[BoardDefinition]) -> Refusal:
         )
     )
     expected = {d.dictionary for d in definitions} or {"DICT_5X5_1000"}
-    wanted = {i for d in definitions for i in d.ids}
+    # With many boards looked for, nearly every id is wanted: that one was read says nothing then.
+    wanted = {i for d in definitions for i in d.ids} if len(definitions) <= MANY_BOARDS else set()
     for name in sorted(expected):
-        if _sure_ids(small, cv2.flip(small, 1).astype(np.uint8, copy=False), name, wanted):
+        flipped = _sure_ids(small, cv2.flip(small, 1).astype(np.uint8, copy=False), name, wanted)
+        if len(flipped) > len(_sure_ids(small, small, name, set())):
             return Refusal(
                 "marker-mirrored",
                 "The board is mirrored in this photo. Send the photo as the camera took it, not flipped.",
@@ -109,7 +114,9 @@ def _ids_apart(picture: Grey, dictionary: str, wanted: set[int]) -> list[int]:
 def _other_board(ids: list[int], definitions: Sequence[BoardDefinition]) -> Refusal:
     number = standing_number_of(tuple(ids))
     seen = f"standing board {number}" if number is not None else f"markers {_listed(ids)}"
-    meant = ", ".join(d.name for d in definitions) or "one of the built-in boards"
+    several = len(definitions) > MANY_BOARDS
+    meant = "one of the boards of this pour" if several else ", ".join(d.name for d in definitions)
+    meant = meant or "one of the built-in boards"
     wanted = {i for d in definitions for i in d.ids}
     known = [i for i in ids if i in wanted] if definitions else ids
     if not known:
@@ -120,7 +127,7 @@ def _other_board(ids: list[int], definitions: Sequence[BoardDefinition]) -> Refu
     if len(known) >= MANY_MARKERS:
         return Refusal(
             "markers-do-not-fit",
-            f"Markers {_listed(known)} can be read, but they do not lie as on {meant}. Check the board definition, and that the board is flat and in one piece.",
+            f"Markers {_listed(known)} can be read, but they do not lie as on {meant}. It may be another board, one issued for another pour, say: use one of this pour, flat and in one piece, and check its definition.",
         )
     return Refusal(
         "board-partly-hidden",

@@ -118,7 +118,7 @@ def bracket(
         The bracket.
     """
     body = photo["body"]
-    seen = set(body.get("ids_seen") or ())
+    seen = _ids_seen(photo, records)
     sizes = [
         record["body"]["head"]["size"]
         for record in records
@@ -151,6 +151,20 @@ def bracket(
         not_after_by=after_by,
         claims=body.get("claims") or {},
     )
+
+
+def _ids_seen(photo: Mapping[str, Any], records: Sequence[Mapping[str, Any]]) -> set[Any]:
+    """Markers seen in a photo: as told at receipt, and as measured in the same bytes later."""
+    digest = photo["body"].get("sha256")
+    told = [
+        photo["body"].get("ids_seen"),
+        *(
+            record["body"].get("ids_seen")
+            for record in records
+            if record["type"] == "measurement" and digest and record["body"].get("sha256") == digest
+        ),
+    ]
+    return {i for ids in told if isinstance(ids, list | tuple) for i in ids if isinstance(i, int)}
 
 
 def bracket_fact(brackets: Sequence[Bracket]) -> Fact:
