@@ -52,6 +52,7 @@ def test_bad_files_stop_no_other_and_every_photo_has_an_answer(pour: Path, small
     arrivals.receive(files, None, "engineer-1")
     assert arrivals.wait(60)
     told = {a.name: a for a in arrivals.photos()}
+    assert [a.says for a in told.values() if a.state == "held"] == []
     assert [told[n].state for n in ("bad.jpg", "empty.jpg", "up.jpg")] == ["not taken"] * 3
     assert all(told[n].says for n in ("bad.jpg", "empty.jpg", "up.jpg"))
     for name in ("IMG_0000.jpg", "IMG_0001.jpg", "IMG_0002.jpg"):
@@ -169,6 +170,7 @@ def test_forty_photos_from_a_phone(
     ).first.wait_for()  # answers come before the last is done
     page.reload()  # in the middle: nothing sent is lost by it
     page.get_by_text("All 40 answered").wait_for()
+    assert page.get_by_text("not in the record yet").count() == 0, page.inner_text("body")
     page.get_by_text("counts for S1, spot 3").wait_for()
     page.get_by_text("not taken; the other photos went on").wait_for()
     page.get_by_text("Where was this taken?").first.wait_for()

@@ -56,20 +56,24 @@ function build(root, component) {
     if (PLACES.test(typed)) input.value = typed;
     keep(view.now);
   };
-  for (const sign of ["7", "8", "9", "4", "5", "6", "1", "2", "3", "0"]) button(sign, sign, () => press(sign));
-  if (component.data.sign) button("±", words.sign, () => {
-    const input = view.fields[view.now];
-    input.value = input.value.startsWith("-") ? input.value.slice(1) : `-${input.value}`;
-    keep(view.now);
-  });
-  button(".", words.point, () => press("."));
-  button("⌫", words.back, () => {
+  const press_back = () => {
     const input = view.fields[view.now];
     input.value = input.value.slice(0, -1);
     keep(view.now);
-  });
+  };
+  const turn = () => {
+    const input = view.fields[view.now];
+    input.value = input.value.startsWith("-") ? input.value.slice(1) : `-${input.value}`;
+    keep(view.now);
+  };
+  for (const sign of ["7", "8", "9", "4", "5", "6", "1", "2", "3"]) button(sign, sign, () => press(sign));
+  if (component.data.sign) button("±", words.sign, turn);
+  else button(".", words.point, () => press("."));
+  button("0", "0", () => press("0"));
+  if (component.data.sign) button(".", words.point, () => press("."));
+  button("⌫", words.back, press_back);
   const go = button(component.data.send, component.data.send, () => send());
-  go.className = "send";
+  go.className = component.data.sign ? "send narrow" : "send";
 
   function keep(i) {
     sessionStorage.setItem(store(i), view.fields[i].value);

@@ -38,6 +38,7 @@ class View:
 VIEWS: Final = (
     View("pours", _SITE | _REVIEW | _READER, of_pour=False),
     View("missing", _SITE | _REVIEW, lands=_SITE),
+    View("rounds", _SITE | _REVIEW),
     View("findings", _SITE | _REVIEW | _READER, lands=_REVIEW),
     View("photos", _SITE | _REVIEW | _READER),
     View("decision", _SITE | _REVIEW | _READER),

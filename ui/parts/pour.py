@@ -45,6 +45,20 @@ def opened() -> Open:
         BadInput: If the folder or its drawing values can't be used.
         NotAllowed: If the person logged in has nothing to do with this pour.
     """
+    place = entered()
+    return Open(place, checked(place))
+
+
+def entered() -> Path:
+    """Find the pour for a view that needs no check of it, or say why there is none and end the view.
+
+    Returns:
+        The pour folder.
+
+    Raises:
+        BadInput: If its drawing values can't be used.
+        NotAllowed: If the person logged in has nothing to do with this pour.
+    """
     place = folder()
     if place is None:
         plain.notice("missing", words.NO_FOLDER_TITLE, words.NO_FOLDER)
@@ -52,7 +66,7 @@ def opened() -> Open:
     person = visits.person()
     if person is not None:
         demand(read_pour(place), person, Action.SEE)
-    return Open(place, checked(place))
+    return place
 
 
 def drawn() -> tuple[Path, Pour]:

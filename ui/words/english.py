@@ -10,6 +10,7 @@ LANGUAGE_NAME: Final = "English"
 NAV: Final = {
     "pours": "Pours",
     "missing": "To do",
+    "rounds": "Rounds",
     "findings": "Findings",
     "photos": "Photos",
     "decision": "Decision",
@@ -145,6 +146,124 @@ MISSING_UNPLACED_SAYS: Final = (
 MISSING_QUESTIONS: Final = "Readings to look at again"
 OBSERVED: Final = "What the photo files say about themselves"
 OBSERVED_SAYS: Final = "Observations, not verdicts: a person decides what they mean."
+
+ROUNDS_NONE: Final = "This pour walks no inspection round"
+ROUND: Final = "Round"
+ROUND_NUMBER: Final = "Round {number}"
+ROUND_WALKED_BY: Final = "Walked by: {roles}"
+ROUND_PROGRESS: Final = "{there} of {total} items stand · defects: {defects}"
+ROUND_PARTS: Final = "Part of the work"
+ROUND_PART: Final = "{part} ({count})"
+ROUND_DEFECTS: Final = "Defects ({count})"
+ROUND_GROUP: Final = {
+    "formwork": "Formwork",
+    "reinforcement": "Reinforcement",
+    "embedded services and openings": "Services, openings",
+    "general": "General",
+    "readiness": "Readiness",
+}
+ROUND_PART_EMPTY: Final = "Nothing here."
+ROUND_ITEM: Final = "Item"
+ROUND_BACK: Final = "Item before"
+ROUND_ON: Final = "Next item"
+ROUND_ALL: Final = "All {count} items of this part"
+ROUND_STANDS: Final = {
+    "stands": "stands",
+    "not looked at": "not looked at",
+    "defect": "defect",
+    "waits": "open",
+}
+ROUND_LIMIT: Final = "Asked"
+ROUND_POINT: Final = {
+    "hold": "Hold point, released in writing by",
+    "witness": "Witness point, closed by",
+    "none": "Closed by",
+}
+ROUND_WHY: Final = "Why, and how to look"
+ROUND_WHY_SAYS: Final = "Why"
+ROUND_HOW: Final = "How"
+ROUND_CLOSES: Final = "Who closes it"
+ROUND_DISAGREEMENT: Final = "Sources disagree"
+ROUND_BY: Final = "For: {roles}"
+ROUND_NOT_BY: Final = "Not by: {names}"
+ROUND_SAID: Final = "Said before ({count})"
+ROUND_WITH: Final = "files: {count}"
+ROUND_WORD: Final = {
+    "not looked at": "not looked at",
+    "conforming": "conforms",
+    "not conforming": "does not conform",
+    "cannot tell": "can't be told",
+    "does not apply": "does not apply",
+    "put right": "put right",
+    "decided by engineer": "decided by the engineer",
+}
+ROUND_SAY: Final = {
+    "conforming": "Yes, conforms",
+    "not conforming": "No",
+    "cannot tell": "Can't tell",
+    "does not apply": "Does not apply",
+    "put right": "It was put right",
+}
+ROUND_PLACE: Final = "Place"
+ROUND_WHOLE: Final = "whole pour"
+ROUND_VALUE: Final = "Measured, {unit}"
+ROUND_PLANNED: Final = "On the drawing, {unit}"
+ROUND_ON_DRAWING: Final = "on the drawing {value}"
+ROUND_TAKE: Final = "Keep this value"
+ROUND_LOW: Final = "Least allowed, {unit}"
+ROUND_HIGH: Final = "Largest allowed, {unit}"
+ROUND_LIMIT_SOURCE: Final = "Where this limit comes from"
+ROUND_PHOTO: Final = "Photo of the place"
+ROUND_DOCUMENT: Final = "Document"
+ROUND_FILE_KEPT: Final = "kept; goes into the record with the answer"
+ROUND_FILES_DROP: Final = "Take these files back"
+ROUND_REMARK: Final = "Remark, or the reason"
+ROUND_NEEDS_PHOTO: Final = "a new photo of the place is asked for after a repair"
+ROUND_NOT_YET: Final = "Not recorded yet"
+ROUND_RECORDED: Final = "In the record"
+ROUND_STILL: Final = "Still open: {why} (for: {roles})"
+HOLDS: Final = "Hold points not released"
+HOLD_BY: Final = "for the {role}: {why}"
+HOLD_RELEASE: Final = "Release this hold point"
+WITNESSES: Final = "Witness points ({count})"
+WITNESS_SAYS: Final = {
+    "not told": "nobody told",
+    "told too late": "told too late",
+    "told, time to come": "told, time to come",
+    "attendance not written": "did they come?",
+    "attended": "attended",
+    "invited, did not attend": "invited, did not attend",
+}
+WITNESS_WHO: Final = "Who was told"
+WITNESS_DAY: Final = "For which day"
+WITNESS_TIME: Final = "At which time"
+WITNESS_KEEP: Final = "They were told"
+WITNESS_CAME: Final = "They came"
+WITNESS_ABSENT: Final = "They did not come"
+SIGN_ROUND: Final = "Sign this round"
+SIGNED_BY: Final = "Signed by {person}"
+ROUND_SIGN_SAYS: Final = "The signature says: {says}"
+ROUND_SIGN_OPEN: Final = "Items still open: {count}"
+HAPPENED: Final = "Something has happened to the work"
+HAPPENED_WHAT: Final = "What"
+HAPPENED_TRADE: Final = "Trade that was on the deck"
+HAPPENED_KEEP: Final = "Put it into the record"
+HAPPENED_OPENED: Final = "Opened again by it: {count}"
+HAPPENING: Final = {
+    "neighbours_moved": "neighbouring work was moved",
+    "late_start": "the start is late",
+    "very_late_start": "the start is very late",
+    "rain": "rain",
+    "wind": "wind",
+    "heat": "heat",
+    "frost": "frost",
+    "other_trade": "another trade was on the deck",
+    "new_revision": "a new revision of the drawing",
+    "prop_moved": "a prop was moved",
+    "impact": "something hit the formwork",
+    "other_supply": "concrete from elsewhere",
+    "pour_stopped": "the pour was stopped",
+}
 
 FINDINGS_ALL: Final = "all"
 FINDINGS_SHOW: Final = "Show"

@@ -10,6 +10,7 @@ LANGUAGE_NAME: Final = "Deutsch"
 NAV: Final = {
     "pours": "Abschnitte",
     "missing": "Zu tun",
+    "rounds": "Rundgänge",
     "findings": "Befunde",
     "photos": "Fotos",
     "decision": "Entscheid",
@@ -147,6 +148,124 @@ MISSING_UNPLACED_SAYS: Final = (
 MISSING_QUESTIONS: Final = "Ablesungen, die noch einmal anzusehen sind"
 OBSERVED: Final = "Was die Fotodateien über sich selbst sagen"
 OBSERVED_SAYS: Final = "Beobachtungen, keine Urteile: was sie bedeuten, entscheidet ein Mensch."
+
+ROUNDS_NONE: Final = "Für diese Betonage ist kein Rundgang vorgesehen"
+ROUND: Final = "Rundgang"
+ROUND_NUMBER: Final = "Rundgang {number}"
+ROUND_WALKED_BY: Final = "Gegangen von: {roles}"
+ROUND_PROGRESS: Final = "{there} von {total} Punkten stehen · Mängel: {defects}"
+ROUND_PARTS: Final = "Teil der Arbeit"
+ROUND_PART: Final = "{part} ({count})"
+ROUND_DEFECTS: Final = "Mängel ({count})"
+ROUND_GROUP: Final = {
+    "formwork": "Schalung",
+    "reinforcement": "Bewehrung",
+    "embedded services and openings": "Einbauten, Öffnungen",
+    "general": "Allgemeines",
+    "readiness": "Bereitschaft",
+}
+ROUND_PART_EMPTY: Final = "Hier ist nichts."
+ROUND_ITEM: Final = "Punkt"
+ROUND_BACK: Final = "Punkt davor"
+ROUND_ON: Final = "Nächster Punkt"
+ROUND_ALL: Final = "Alle {count} Punkte dieses Teils"
+ROUND_STANDS: Final = {
+    "stands": "steht",
+    "not looked at": "nicht angesehen",
+    "defect": "Mangel",
+    "waits": "offen",
+}
+ROUND_LIMIT: Final = "Verlangt"
+ROUND_POINT: Final = {
+    "hold": "Haltepunkt, schriftlich freigegeben von",
+    "witness": "Zeugenpunkt, geschlossen von",
+    "none": "Geschlossen von",
+}
+ROUND_WHY: Final = "Warum, und wie man hinsieht"
+ROUND_WHY_SAYS: Final = "Warum"
+ROUND_HOW: Final = "Wie"
+ROUND_CLOSES: Final = "Wer schließt"
+ROUND_DISAGREEMENT: Final = "Quellen widersprechen sich"
+ROUND_BY: Final = "Für: {roles}"
+ROUND_NOT_BY: Final = "Nicht durch: {names}"
+ROUND_SAID: Final = "Vorher gesagt ({count})"
+ROUND_WITH: Final = "Dateien: {count}"
+ROUND_WORD: Final = {
+    "not looked at": "nicht angesehen",
+    "conforming": "entspricht",
+    "not conforming": "entspricht nicht",
+    "cannot tell": "nicht zu sagen",
+    "does not apply": "trifft nicht zu",
+    "put right": "in Ordnung gebracht",
+    "decided by engineer": "vom Ingenieur entschieden",
+}
+ROUND_SAY: Final = {
+    "conforming": "Ja, entspricht",
+    "not conforming": "Nein",
+    "cannot tell": "Nicht zu sagen",
+    "does not apply": "Trifft nicht zu",
+    "put right": "In Ordnung gebracht",
+}
+ROUND_PLACE: Final = "Ort"
+ROUND_WHOLE: Final = "ganze Betonage"
+ROUND_VALUE: Final = "Gemessen, {unit}"
+ROUND_PLANNED: Final = "Im Plan, {unit}"
+ROUND_ON_DRAWING: Final = "im Plan {value}"
+ROUND_TAKE: Final = "Diesen Wert behalten"
+ROUND_LOW: Final = "Mindestens, {unit}"
+ROUND_HIGH: Final = "Höchstens, {unit}"
+ROUND_LIMIT_SOURCE: Final = "Woher diese Grenze kommt"
+ROUND_PHOTO: Final = "Foto der Stelle"
+ROUND_DOCUMENT: Final = "Unterlage"
+ROUND_FILE_KEPT: Final = "aufgehoben; kommt mit der Antwort in die Akte"
+ROUND_FILES_DROP: Final = "Diese Dateien zurücknehmen"
+ROUND_REMARK: Final = "Bemerkung oder Grund"
+ROUND_NEEDS_PHOTO: Final = "nach einer Ausbesserung wird ein neues Foto der Stelle verlangt"
+ROUND_NOT_YET: Final = "Noch nicht in der Akte"
+ROUND_RECORDED: Final = "In der Akte"
+ROUND_STILL: Final = "Noch offen: {why} (für: {roles})"
+HOLDS: Final = "Haltepunkte, nicht freigegeben"
+HOLD_BY: Final = "für: {role}; {why}"
+HOLD_RELEASE: Final = "Diesen Haltepunkt freigeben"
+WITNESSES: Final = "Zeugenpunkte ({count})"
+WITNESS_SAYS: Final = {
+    "not told": "niemand benachrichtigt",
+    "told too late": "zu spät benachrichtigt",
+    "told, time to come": "benachrichtigt, Termin steht bevor",
+    "attendance not written": "kam jemand?",
+    "attended": "war da",
+    "invited, did not attend": "eingeladen, nicht gekommen",
+}
+WITNESS_WHO: Final = "Wer benachrichtigt wurde"
+WITNESS_DAY: Final = "Für welchen Tag"
+WITNESS_TIME: Final = "Zu welcher Uhrzeit"
+WITNESS_KEEP: Final = "Wurde benachrichtigt"
+WITNESS_CAME: Final = "War da"
+WITNESS_ABSENT: Final = "Kam nicht"
+SIGN_ROUND: Final = "Diesen Rundgang unterschreiben"
+SIGNED_BY: Final = "Unterschrieben von {person}"
+ROUND_SIGN_SAYS: Final = "Die Unterschrift sagt: {says}"
+ROUND_SIGN_OPEN: Final = "Punkte noch offen: {count}"
+HAPPENED: Final = "Mit der Arbeit ist etwas geschehen"
+HAPPENED_WHAT: Final = "Was"
+HAPPENED_TRADE: Final = "Gewerk, das auf der Decke war"
+HAPPENED_KEEP: Final = "In die Akte schreiben"
+HAPPENED_OPENED: Final = "Dadurch wieder offen: {count}"
+HAPPENING: Final = {
+    "neighbours_moved": "Benachbartes wurde bewegt",
+    "late_start": "der Beginn ist spät",
+    "very_late_start": "der Beginn ist sehr spät",
+    "rain": "Regen",
+    "wind": "Wind",
+    "heat": "Hitze",
+    "frost": "Frost",
+    "other_trade": "ein anderes Gewerk war auf der Decke",
+    "new_revision": "neuer Planstand",
+    "prop_moved": "eine Stütze wurde bewegt",
+    "impact": "etwas stieß an die Schalung",
+    "other_supply": "Beton von anderswo",
+    "pour_stopped": "die Betonage wurde unterbrochen",
+}
 
 FINDINGS_ALL: Final = "alle"
 FINDINGS_SHOW: Final = "Zeigen"

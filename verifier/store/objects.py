@@ -159,11 +159,8 @@ class Objects:
         """
         now_s = time.time() if now_s is None else now_s
         known = set(recorded)
-        aside = [
-            self._set_aside(part)
-            for part in sorted(self._incoming.iterdir())
-            if now_s - part.stat().st_mtime > WRITER_MAY_LIVE_S
-        ]
+        left = [part for part in sorted(self._incoming.iterdir()) if _older(part, now_s - WRITER_MAY_LIVE_S)]
+        aside = [self._set_aside(part) for part in left]
         adopted = []
         for name in self.names():
             if name in known:
@@ -226,6 +223,14 @@ class Objects:
         place = self._quarantine / f"{path.name}.{secrets.token_hex(4)}"
         path.rename(place)
         return place
+
+
+def _older(part: Path, than_s: float) -> bool:
+    """Whether a file was last written before a moment; one that its writer has finished meanwhile is not there to be old."""
+    try:
+        return part.stat().st_mtime < than_s
+    except FileNotFoundError:
+        return False
 
 
 def fsync_folder(folder: Path) -> None:

@@ -1,0 +1,7 @@
+"""Inspection rounds: item by item, hold points, signatures."""
+
+from __future__ import annotations
+
+from ui.parts import pour, rounds
+
+rounds.show(pour.entered())
