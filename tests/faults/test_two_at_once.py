@@ -28,7 +28,7 @@ def test_one_device_joins_once_when_two_write_at_the_same_moment(tmp_path: Path)
         both, refused = threading.Barrier(2), []
 
         def write(text: str) -> None:
-            both.wait()
+            both.wait()  # noqa: B023 - joined before the next round begins
             act = Act("engineer-1", datetime.now().astimezone(), signer)
             try:
                 ledger = open_record(folder, pour, act)  # noqa: B023 - joined before the next round begins
