@@ -21,6 +21,7 @@ STYLE = """<style>
 [data-testid="stNumberInput"] input, [data-baseweb="select"] > div {min-height: 3rem}
 [data-testid="stFileUploaderDropzone"] button, [data-testid="stButtonGroup"] button {min-height: 3rem}
 [data-testid="stTextInput"] input {min-height: 3rem}
+[data-testid="stTextInput"] button {min-width: 2.5rem; min-height: 2.5rem}
 [data-testid="stWidgetLabel"] * {color: #1c1f24 !important}
 h1 {font-size: 1.6rem !important; padding: .2rem 0 0 0 !important; margin: 0 !important}
 h2 {font-size: 1.25rem !important; padding: .9rem 0 .2rem 0 !important; margin: 0 !important}
