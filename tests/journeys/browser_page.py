@@ -107,7 +107,13 @@ def served(folder: Path, settings: Path, port: int | None = None, **more: str) -
         Its address.
     """
     port = port or free_port()
-    env = {**os.environ, "VERIFIER_FOLDER": str(folder), "XDG_CONFIG_HOME": str(settings), **more}
+    env = {
+        **os.environ,
+        "VERIFIER_FOLDER": str(folder),
+        "XDG_CONFIG_HOME": str(settings),
+        "XDG_CACHE_HOME": str(settings / "cache"),
+        **more,
+    }
     command = [sys.executable, "-m", "streamlit", "run", "server.py", "--server.port", str(port)]
     process = subprocess.Popen(
         command, cwd=ROOT / "ui", env=env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL

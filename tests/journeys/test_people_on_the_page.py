@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
 
-from verifier.pipeline.reviewing import review_of
+from verifier.pipeline.acting import Act
+from verifier.pipeline.reviewing import About, AskedSpot, Remark, review_of, say
+from verifier.store import sha256_of
 
 pytestmark = pytest.mark.browser
 
@@ -17,6 +20,14 @@ pytestmark = pytest.mark.browser
 def choose(page: Any, label: str, option: str) -> None:
     page.get_by_label(label, exact=True).first.click()
     page.get_by_role("option", name=option, exact=True).click()
+
+
+def page_options(page: Any) -> list[str]:
+    """What can be pointed at on the photo of the finding that is opened."""
+    page.get_by_label("Point at one value on the photo", exact=True).first.click()
+    names = page.get_by_role("option").all_inner_texts()
+    page.keyboard.press("Escape")
+    return list(names)
 
 
 def test_the_site_engineer_sees_what_is_missing_sends_photos_and_reads_each_verdict(
@@ -86,13 +97,23 @@ def test_the_reviewer_goes_from_the_worst_finding_to_the_pixels_and_measures(
 ) -> None:
     url = serve(as_found)
     page = visit(f"{url}findings", DESK, "text=to settle")
-    first = page.locator("[data-testid=stExpander]").first
-    assert "non-conforming" in page.inner_text("body").split("Where this comes from")[0]
+    assert "non-conforming" in page.inner_text("body").split("Open this finding")[0]
     keep(page, "desk-findings")
-    first.click()
+    page.get_by_role("button", name="Open this finding").first.click()
+    page.wait_for_url("**finding=**")
     page.get_by_text("agreed for the project").first.wait_for()
     page.get_by_text("What a deviation does").first.wait_for()
+    page.locator("[data-testid=stImage] img").wait_for()
     keep(page, "desk-finding-opened")
+    choose(page, "Point at one value on the photo", page_options(page)[1])
+    page.wait_for_url("**gap=**")
+    page.get_by_text("from above, grid of 100 mm").wait_for(state="hidden")
+    page.locator("[data-testid=stImage] img").wait_for()
+    keep(page, "desk-finding-gap-on-the-photo")
+    linked = page.url
+    page.goto(linked)
+    page.locator("[data-testid=stImage] img").wait_for()
+    assert page.url == linked  # a link leads to the same finding and the same gap
     page.get_by_text("See it on the photo").first.click()
     page.get_by_text("s1-spot3-as-found.jpg").first.wait_for()
     page.locator("[data-testid=stImage] img").wait_for()
@@ -119,6 +140,48 @@ def test_the_reviewer_goes_from_the_worst_finding_to_the_pixels_and_measures(
     said.wait_for()
     longer = float(said.inner_text().split(" ")[0]) - float(before.split(" ")[0])
     assert 5 < longer < 60  # thirty pixels of a photo with about 0.7 mm a pixel, mostly along the line
+
+
+def test_the_reviewer_goes_through_findings_by_keys_filters_sorts_and_links(
+    serve: Serve, visit: Visit, as_found: Path
+) -> None:
+    page = visit(f"{serve(as_found)}findings?show=all&order=place&rule=single-gap&element=S2", DESK)
+    page.get_by_role("button", name="Open this finding").first.wait_for()
+    shown = [t.split(":")[0] for t in page.locator("strong").all_inner_texts() if t.startswith("S")]
+    assert shown
+    assert all(t.startswith("S2") for t in shown)
+    assert shown == sorted(shown)
+    keep(page, "desk-findings-filtered")
+    page.get_by_role("button", name="Open this finding").first.click()
+    page.wait_for_url("**finding=**")
+    page.locator("h1", has_text=shown[0]).wait_for()
+    page.locator("h1").click()
+    page.keyboard.press("Alt+ArrowRight")
+    page.locator("h1", has_text=shown[1]).wait_for()
+    page.keyboard.press("Alt+ArrowLeft")
+    page.locator("h1", has_text=shown[0]).wait_for()
+    page.wait_for_url("**order=place**")
+    page.wait_for_url("**rule=single-gap**")
+    page.keyboard.press("Alt+ArrowUp")
+    page.get_by_role("button", name="Tables for a spreadsheet").wait_for()
+    page.wait_for_url(lambda address: "finding=" not in address)
+
+
+def test_the_reviewer_on_a_phone_opens_the_worst_finding(serve: Serve, visit: Visit, as_found: Path) -> None:
+    page = visit(f"{serve(as_found)}findings", PHONE, "text=to settle")
+    page.get_by_role("button", name="Open this finding").first.click()
+    page.locator("[data-testid=stImage] img").wait_for()
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+    keep(page, "phone-finding-opened")
+
+
+def test_a_pour_in_inches_is_shown_in_inches(serve: Serve, visit: Visit, pour: Path) -> None:
+    toml = (pour / "pour.toml").read_text(encoding="utf-8")
+    (pour / "pour.toml").write_text(toml.replace("[pour]", '[pour]\nunits = "inch"', 1), encoding="utf-8")
+    page = visit(f"{serve(pour)}findings?show=all&rule=single-gap", DESK, "text=Open this finding")
+    assert re.search(r"\d\.\d+ ± 0\.\d+ in\b", page.inner_text("body"))
+    assert not re.search(r"\d ± \d\S* mm\b", page.inner_text("body"))
+    keep(page, "desk-findings-inches")
 
 
 def test_the_reviewer_says_what_is_doubted_where_it_is_seen(serve: Serve, visit: Visit, pour: Path) -> None:
@@ -245,10 +308,27 @@ def test_foreign_text_neither_runs_nor_fetches(
     (pour / "photos").mkdir(exist_ok=True)
     for number, name in enumerate(names):
         (pour / "photos" / name).write_text(f"no photo {number}", encoding="utf-8")
+    says = f"{hostile} [press](javascript:window.ran=1) \u202egpj.exe <img src=//evil.invalid/y.png>"
+    photo = sha256_of(SAMPLE / "photos" / "s1-spot1.jpg")
+    about = About(original_sha256=photo, point_px=(300.0, 300.0), element="S1", spot="1")
+    act = Act("reviewer-1", datetime.now().astimezone())
+    say(pour, Remark(text=says, about=about), act)
+    say(pour, AskedSpot(element="S1", spot="77", text=says, original_sha256=photo), act)
     url = serve(pour)
-    for view in ("", "photos", "findings", "decision"):
+    for view in (
+        "",
+        f"photos?photo={photo[:16]}",
+        f"photos?photo={photo[:16]}&way=remarks",
+        "photos",
+        "findings",
+        "decision",
+    ):
         page = visit(url + view, DESK)
         page.wait_for_timeout(600)
+        elsewhere = [
+            a for a in page.asked if not a.startswith((url, url.replace("http", "ws"), "data:", "blob:"))
+        ]
+        assert elsewhere == []
         body = page.inner_text("body")
         assert page.evaluate("window.ran") is None
         assert [asked for asked in page.asked if "evil" in asked or "javascript" in asked] == []
@@ -260,5 +340,7 @@ def test_foreign_text_neither_runs_nor_fetches(
             == 0
         )
         if view != "photos":
+            assert "window.ran=1" in body
+        if not view.startswith("photos"):
             assert "<script>" in body  # shown as what it is
     keep(page, "desk-foreign-text")

@@ -56,8 +56,11 @@ def test_what_is_to_do_comes_worst_first(monkeypatch: pytest.MonkeyPatch, as_fou
 
 
 def test_findings_show_limits_and_sources(monkeypatch: pytest.MonkeyPatch, as_found: Path) -> None:
-    text = said(view(monkeypatch, as_found, "findings"))
-    assert "130 to 170 mm" in text
+    test = view(monkeypatch, as_found, "findings")
+    assert "130 to 170 mm" in said(test)
+    test.query_params["finding"] = "S1/B1/single-gap/3"
+    text = said(test.run())
+    assert "S1 B1, spot 3" in text
     assert "agreed for the project" in text
     assert "Steel area" in text
 

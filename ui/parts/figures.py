@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from ui import words
-from ui.parts import plain
-from verifier.metrology.budget import result_text
-from verifier.metrology.measurement import Measurement
+from ui.parts import lengths, plain
+from verifier.drawing.callout import Units
 from verifier.pipeline.check import Check
 from verifier.pipeline.photos import PhotoEntry
 from verifier.report.figures import Limits, Reading, Verdict, gap_chart, tolerance_bar
@@ -15,32 +14,55 @@ from verifier.rules.finding import Finding, Judged
 WORST_FIRST: tuple[Verdict, ...] = ("non_conforming", "missing", "inconclusive", "conforming")
 
 
-def finding_figure(finding: Finding) -> None:
+def finding_figure(finding: Finding, units: Units) -> None:
     """Draw a finding: one value as a bar, several as a chart, value after value.
 
     Args:
         finding: The finding; without values nothing is drawn.
+        units: Setting of the pour.
     """
     if not finding.judged:
         return
-    limits = _limits(finding)
-    readings = tuple(_reading(j, finding, i) for i, j in enumerate(finding.judged, start=1))
-    alt = f"{finding.place}: {'; '.join(_said(r, limits.unit) for r in readings)}. {finding.requirement.limits_words}"
+    limits = _limits(finding, units)
+    readings = tuple(_reading(j, finding, i, units) for i, j in enumerate(finding.judged, start=1))
+    told = "; ".join(
+        f"{r.label}: {lengths.measured(j.measurement, units)}, {words.VERDICT[r.verdict]}"
+        for r, j in zip(readings, finding.judged, strict=True)
+    )
+    alt = f"{finding.place}: {told}. {lengths.limits(finding.requirement, units)}"
     if len(readings) == 1:
         plain.figure(tolerance_bar(readings[0], limits), alt, most_px=420)
     else:
         plain.figure(gap_chart(readings, limits), alt, most_px=520)
 
 
-def _limits(finding: Finding) -> Limits:
+def _limits(finding: Finding, units: Units) -> Limits:
     asked = finding.requirement
-    unit = "" if asked.unit == "count" else asked.unit
-    return Limits(asked.lower, asked.upper, asked.nominal, unit)
+    unit = "" if asked.unit == "count" else lengths.unit_name(asked.unit, units)
+    lower, upper, nominal = (
+        lengths.shown(v, asked.unit, units) for v in (asked.lower, asked.upper, asked.nominal)
+    )
+    return Limits(lower, upper, nominal, unit)
 
 
-def _reading(judged: Judged, finding: Finding, number: int) -> Reading:
+def _reading(judged: Judged, finding: Finding, number: int, units: Units) -> Reading:
     m = judged.measurement
-    return Reading(m.value, m.expanded_uncertainty, _verdict(judged, finding), str(m.index or number))
+    value = lengths.shown(m.value, m.unit, units) or 0.0
+    doubt = lengths.shown(m.expanded_uncertainty, m.unit, units) or 0.0
+    return Reading(value, doubt, _verdict(judged, finding), label_of(judged, number))
+
+
+def label_of(judged: Judged, number: int) -> str:
+    """Name of one value in its figure.
+
+    Args:
+        judged: The value.
+        number: Its place among those of the finding, from 1.
+
+    Returns:
+        Number of the gap where it has one.
+    """
+    return str(judged.measurement.index or number)
 
 
 def _verdict(judged: Judged, finding: Finding) -> Verdict:
@@ -50,23 +72,6 @@ def _verdict(judged: Judged, finding: Finding) -> Verdict:
     if judged.probability >= finding.rule.conforming_at:
         return "conforming"
     return "non_conforming" if judged.probability <= finding.rule.non_conforming_at else "inconclusive"
-
-
-def _said(reading: Reading, unit: str) -> str:
-    value = result_text(reading.value, reading.expanded_uncertainty, unit or "count")
-    return f"{reading.label}: {value}, {words.VERDICT[reading.verdict]}"
-
-
-def value_words(m: Measurement) -> str:
-    """A measured value as people read it.
-
-    Args:
-        m: The measurement.
-
-    Returns:
-        Value, expanded uncertainty and unit, by the one rule for all results; a count has neither.
-    """
-    return result_text(m.value, m.expanded_uncertainty, m.unit)
 
 
 def spot_verdicts(check: Check, element: str) -> dict[str, Verdict]:

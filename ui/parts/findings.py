@@ -1,83 +1,23 @@
-"""Findings: choosing some of them, and one of them on a card."""
+"""One finding: on a card of the list, and opened beside its photo."""
 
 from __future__ import annotations
-
-from collections.abc import Sequence
 
 import streamlit as st
 
 from ui import words
-from ui.parts import linked, plain, review
-from ui.parts.figures import finding_figure, value_words
+from ui.parts import lengths, photo_of, plain, review
+from ui.parts.figures import finding_figure
+from ui.parts.photo_of import GAP
 from ui.parts.pour import Open
+from verifier.drawing.callout import Units
 from verifier.pipeline.check import Check
 from verifier.pipeline.reviewing import About, AskedSpot, Entry, OwnMeasurement, WaivedSpot
 from verifier.report.figures import Verdict
 from verifier.rules.agreement import Agreement
 from verifier.rules.finding import Finding
 
-SHOWN = "findings-shown"
-STEP = 8
-TO_SETTLE, ALL = "open", "all"
-
-
-def choose(check: Check) -> list[Finding]:
-    """Ask which findings to show; the URL keeps the choice.
-
-    Args:
-        check: The check.
-
-    Returns:
-        The findings chosen, worst first.
-    """
-    counts = {name: sum(_is(f, name) for f in check.findings) for name in words.FINDINGS_FILTER}
-    named = {name: f"{said} ({counts[name]})" for name, said in words.FINDINGS_FILTER.items()}
-    left, right = st.columns([4, 1], vertical_alignment="bottom")
-    with left:
-        show = linked.choice(words.FINDINGS_SHOW, named, key="show", default=TO_SETTLE)
-    marks = (ALL, *check.pour.marks)
-    linked.start("element", marks, ALL)
-    right.selectbox(
-        words.ELEMENT, marks, format_func=lambda m: words.FINDINGS_ALL if m == ALL else m, key="element"
-    )
-    element = linked.keep("element", st.session_state["element"], ALL)
-    chosen = [f for f in check.findings if _is(f, show)]
-    return [f for f in chosen if element in (ALL, f.requirement.element)]
-
-
-def _is(finding: Finding, name: str) -> bool:
-    """``open`` is everything that asks somebody to do something; sizes that photos only indicate come apart."""
-    if name == TO_SETTLE:
-        return finding.verdict != "conforming" and finding.measured and not finding.indication
-    if name == "indicated":
-        return finding.indication
-    if name == "unmeasured":
-        return not finding.measured
-    return name in (ALL, finding.verdict)
-
-
-def page_of(chosen: Sequence[Finding]) -> Sequence[Finding]:
-    """The first findings of a long list; more come when asked for.
-
-    Args:
-        chosen: Findings chosen.
-
-    Returns:
-        Those to be shown now.
-    """
-    return chosen[: st.session_state.get(SHOWN, STEP)]
-
-
-def more(total: int) -> None:
-    """Offer the next findings of a long list.
-
-    Args:
-        total: How many there are.
-    """
-    shown = st.session_state.get(SHOWN, STEP)
-    if total > shown and st.button(words.FINDINGS_MORE.format(count=total - shown), width="stretch"):
-        st.session_state[SHOWN] = shown + 3 * STEP
-        st.rerun()
+FINDING = "finding"
+"""Name in the URL of the finding that is opened."""
 
 
 def verdict_of(finding: Finding) -> tuple[Verdict, str]:
@@ -120,49 +60,88 @@ def _percent(p: float) -> str:
 
 
 def card(at: Open, finding: Finding) -> None:
-    """Show one finding: verdict, figure, what is asked, what next, and behind folds where it comes from and what to say to it.
+    """Show one finding in the list: verdict, what is asked, what next, its figure, and the way to open it.
 
     Args:
         at: The pour.
         finding: The finding.
     """
-    check = at.check
-    verdict, said = verdict_of(finding)
-    asked = finding.requirement
     with st.container(border=True, key=f"finding-{_slug(finding.key)}"):
         left, right = st.columns([1, 1], gap="medium")
         with left:
-            plain.verdict_line(
-                verdict, said, f"{finding.place}: {words.RULE.get(asked.rule, asked.rule).lower()}"
-            )
-            rows = [(words.FINDINGS_ASKED, f"{asked.asks} ({asked.limits_words})")]
-            worst = finding.worst
-            if worst is not None:
-                name = (
-                    words.WORST_OF.format(count=len(finding.judged))
-                    if len(finding.judged) > 1
-                    else words.MEASURED
-                )
-                rows.append((name, value_words(worst.measurement)))
-            if finding.blocked_by:
-                rows.append((words.BLOCKED, finding.blocked_by))
-            if finding.next_step:
-                rows.append((words.FINDINGS_NEXT, finding.next_step))
-            plain.pairs(rows)
+            told(at, finding)
+            label = words.FINDINGS_OPEN
+            st.button(label, key=f"open-{_slug(finding.key)}", on_click=open_finding, args=(finding.key,))
         with right:
-            finding_figure(finding)
-        about = [e for e in check.review.entries if _on(e, finding)]
+            finding_figure(finding, at.check.pour.pour.units)
+
+
+def open_finding(key: str | None) -> None:
+    """Open one finding, or go back to all of them; the URL keeps it.
+
+    Args:
+        key: Name of the finding, None for all.
+    """
+    st.query_params.pop(GAP, None)
+    st.session_state.pop(GAP, None)
+    if key is None:
+        st.query_params.pop(FINDING, None)
+    else:
+        st.query_params[FINDING] = key
+
+
+def told(at: Open, finding: Finding) -> None:
+    """Say verdict, place, what is asked, the worst value, and what next.
+
+    Args:
+        at: The pour.
+        finding: The finding.
+    """
+    units = at.check.pour.pour.units
+    verdict, said = verdict_of(finding)
+    asked = finding.requirement
+    plain.verdict_line(verdict, said, f"{finding.place}: {words.RULE.get(asked.rule, asked.rule).lower()}")
+    rows = [(words.FINDINGS_ASKED, f"{asked.asks} ({lengths.limits(asked, units)})")]
+    if asked.nominal is not None:
+        rows.append((words.FINDINGS_DRAWN, lengths.exact(asked.nominal, asked.unit, units)))
+    worst = finding.worst
+    if worst is not None:
+        count = len(finding.judged)
+        name = words.WORST_OF.format(count=count) if count > 1 else words.MEASURED
+        rows.append((name, lengths.measured(worst.measurement, units)))
+    if finding.blocked_by:
+        rows.append((words.BLOCKED, finding.blocked_by))
+    if finding.next_step:
+        rows.append((words.FINDINGS_NEXT, finding.next_step))
+    plain.pairs(rows)
+
+
+def opened(at: Open, finding: Finding) -> None:
+    """Show one finding with everything that bears on it: beside the photo, its figure, sources, tape, and what was said.
+
+    Args:
+        at: The pour.
+        finding: The finding.
+    """
+    left, right = st.columns([3, 2], gap="large")
+    with right:
+        told(at, finding)
+        finding_figure(finding, at.check.pour.pour.units)
+    with left:
+        photo_of.show(at, finding)
+    with right:
+        _behind(at.check, finding)
+        about = [e for e in at.check.review.entries if _on(e, finding)]
         if about:
             review.told(at, about, key=f"said-{_slug(finding.key)}")
-        with st.expander(words.FINDINGS_BEHIND):
-            _behind(check, finding)
         with st.expander(words.REVIEW_SAY):
-            said_about = About(
-                element=asked.element if asked.element in check.pour.marks else None,
+            asked = finding.requirement
+            place = About(
+                element=asked.element if asked.element in at.check.pour.marks else None,
                 spot=finding.spot,
                 requirement=finding.key,
             )
-            review.form(at, said_about, key=f"finding-{_slug(finding.key)}")
+            review.form(at, place, key=f"finding-{_slug(finding.key)}")
 
 
 def _on(entry: Entry, finding: Finding) -> bool:
@@ -177,19 +156,30 @@ def _on(entry: Entry, finding: Finding) -> bool:
 
 def _behind(check: Check, finding: Finding) -> None:
     """Sources, tape beside photo, consequence, and the chain back to the pixels."""
+    units = check.pour.pour.units
     plain.paragraph(words.FINDINGS_SOURCE, strong=True)
     plain.points(source.words for source in finding.requirement.sources)
     beside = [a for a in check.agreements if _about(a, finding)]
     if beside:
         plain.paragraph(words.FINDINGS_TAPE, strong=True)
-        plain.points(a.words for a in beside)
+        plain.points(_beside(a, units) for a in beside)
     if finding.consequences:
         plain.paragraph(words.FINDINGS_CONSEQUENCE, strong=True)
         plain.points(c.words for c in finding.consequences)
     if finding.aside:
         plain.paragraph(words.FINDINGS_ASIDE, strong=True)
-        plain.points(f"{m.trace.original_name}: {value_words(m)}" for m in finding.aside)
-    _chain(finding)
+        plain.points(f"{m.trace.original_name}: {lengths.measured(m, units)}" for m in finding.aside)
+    with st.expander(words.FINDINGS_CHAIN):
+        _chain(finding)
+
+
+def _beside(agreement: Agreement, units: Units) -> str:
+    return words.TAPE_BESIDE.format(
+        tape=lengths.measured(agreement.tape, units),
+        photo=lengths.measured(agreement.photo, units),
+        e_n=f"{agreement.e_n:.2f}",
+        agrees=words.TAPE_AGREES if agreement.agrees else words.TAPE_CONTRADICTS,
+    )
 
 
 def _about(agreement: Agreement, finding: Finding) -> bool:
@@ -201,8 +191,8 @@ def _about(agreement: Agreement, finding: Finding) -> bool:
 def _chain(finding: Finding) -> None:
     worst = finding.worst
     if worst is None:
+        plain.paragraph(words.FINDINGS_UNMEASURED)
         return
-    plain.paragraph(words.FINDINGS_CHAIN, strong=True)
     m = worst.measurement
     rows = [(words.CHAIN_FILE, m.trace.original_name), (words.PHOTOS_FINGERPRINT, m.trace.original_sha256)]
     if m.trace.line_px:
@@ -211,13 +201,6 @@ def _chain(finding: Finding) -> None:
         rows.append((words.CHAIN_ROW, str(m.trace.row)))
     rows.append((words.CHAIN_METHOD, " ".join(filter(None, (m.method, m.method_version, m.person or "")))))
     plain.pairs(rows)
-    photos = dict.fromkeys(
-        j.measurement.trace.original_sha256 for j in finding.judged if j.measurement.by == "photo"
-    )
-    if photos:
-        st.page_link(
-            "views/photos.py", label=words.SEE_PHOTO, query_params={"photo": next(iter(photos))[:16]}
-        )
 
 
 def _slug(key: str) -> str:

@@ -26,7 +26,8 @@ STYLE = """<style>
 h1 {font-size: 1.6rem !important; padding: .2rem 0 0 0 !important; margin: 0 !important}
 h2 {font-size: 1.25rem !important; padding: .9rem 0 .2rem 0 !important; margin: 0 !important}
 h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
-[data-testid="stHeaderActionElements"], .st-key-photo-before kbd, .st-key-photo-next kbd {display: none}
+[data-testid="stHeaderActionElements"], .st-key-photo-before kbd, .st-key-photo-next kbd,
+.st-key-finding-before kbd, .st-key-finding-next kbd {display: none}
 .st-key-views {gap: .3rem !important; flex-wrap: nowrap !important; overflow-x: auto; scrollbar-width: thin; scroll-padding-inline: 3.5rem;
   padding: .25rem .25rem .4rem .25rem; background: linear-gradient(to right, #fff 40%, #fff0) left / 3rem 100% no-repeat local,
   linear-gradient(to left, #fff 40%, #fff0) right / 3rem 100% no-repeat local,
@@ -40,6 +41,7 @@ h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
 .way-on {display: inline-block; line-height: 3rem; padding: 0 1.2rem; border-radius: .3rem; background: #00507d; color: #ffffff !important;
   font-weight: 600; text-decoration: none}
 .st-key-foot > * {flex: 0 1 auto}
+@media (max-width: 899px) {.stButton kbd {display: none}}
 @media (min-width: 900px) {.jump {display: none !important}}
 *:focus-visible {outline: 3px solid #00507d !important; outline-offset: 2px}
 </style>"""

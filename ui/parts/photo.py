@@ -7,13 +7,12 @@ from pathlib import Path
 import streamlit as st
 
 from ui import words
-from ui.parts import linked, plain, review
+from ui.parts import lengths, linked, plain, review
 from ui.parts.figures import photo_verdict
 from ui.parts.findings import verdict_of
 from ui.parts.pictures import Kind, picture_of
 from ui.parts.pour import Open, moment
 from ui.parts.two_points import Points, one_point, two_points
-from verifier.metrology.budget import result_text
 from verifier.pipeline.check import Check
 from verifier.pipeline.distances import DistanceFound, distances_in
 from verifier.pipeline.measuring import Settings
@@ -122,7 +121,8 @@ def _measure(at: Open, entry: PhotoEntry) -> None:
     if found.distance_mm is None or found.expanded_uncertainty_mm is None:
         plain.notice("inconclusive", words.POINTS_REFUSED, " ".join(r.say for r in found.refusals), where)
     else:
-        value = result_text(found.distance_mm, found.expanded_uncertainty_mm)
+        units = at.check.pour.pour.units
+        value = lengths.length(found.distance_mm, found.expanded_uncertainty_mm, units)
         plain.notice(None, value, words.POINTS_SAYS, where)
         review.own_measurement(at, entry, points, plane)
 
@@ -207,7 +207,9 @@ def _place_and_file(check: Check, entry: PhotoEntry) -> None:
     for name, layer in zip(entry.layers, seen.layers, strict=False):
         if layer.mean_spacing_mm is not None:
             u = layer.mean_spacing_expanded_uncertainty_mm or 0.0
-            said = words.MEAN_OF.format(value=result_text(layer.mean_spacing_mm, u), gaps=len(layer.gaps))
+            said = words.MEAN_OF.format(
+                value=lengths.length(layer.mean_spacing_mm, u, check.pour.pour.units), gaps=len(layer.gaps)
+            )
             rows.append((name or words.LAYER_UNNAMED, said))
     if seen.board is not None:
         rows.append(

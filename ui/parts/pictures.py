@@ -1,22 +1,18 @@
-"""Pictures of photos, made once for each photo and kept."""
+"""Pictures of photos for the page, and one gap shown on a photo."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from pathlib import Path
-from typing import Literal
-
 import cv2
-import streamlit as st
+import numpy as np
 
-from verifier.photo.pixels import upright_pixels
+from verifier.metrology.measurement import Measurement
+from verifier.pipeline import pictures
 from verifier.pipeline.photos import PhotoEntry
-from verifier.pipeline.pictures import Picture, overlay_of, rectified_of
+from verifier.pipeline.pictures import Kind
 
-Kind = Literal["measured", "taken", "above"]
-WIDTH_PX = 1560
-KEPT = 150
-"""Pictures held in memory, about half a megabyte each."""
+__all__ = ["Kind", "picture_of", "pointed_at"]
+
+_STROKES = (((255, 255, 255), 11), ((36, 31, 28), 5))
 
 
 def picture_of(entry: PhotoEntry, kind: Kind) -> bytes | None:
@@ -24,7 +20,7 @@ def picture_of(entry: PhotoEntry, kind: Kind) -> bytes | None:
 
     Args:
         entry: The photo.
-        kind: With what was measured drawn in, as taken, or the mat seen from above.
+        kind: With what was measured drawn in, as taken, the mat seen from above, or small.
 
     Returns:
         JPEG bytes, None where there is no such picture.
@@ -32,27 +28,33 @@ def picture_of(entry: PhotoEntry, kind: Kind) -> bytes | None:
     Raises:
         BadInput: If the photo can't be decoded.
     """
-    if entry.seen.photo.width_px == 0 or entry.state == "damaged":
+    if entry.state == "damaged":
         return None
-    return _drawn(entry.original.sha256, entry.original.name, kind, entry.seen.method.version, entry)
+    return pictures.picture_of(entry.original.path, entry.seen, kind)
 
 
-@st.cache_data(show_spinner=False, max_entries=KEPT)
-def _drawn(sha256: str, name: str, kind: Kind, version: str, _entry: PhotoEntry) -> bytes | None:
-    del sha256, name, version  # the key; the underscore keeps the entry itself out of it
-    ways: dict[Kind, Callable[[Path, PhotoEntry], Picture | None]] = {
-        "measured": lambda path, e: overlay_of(path, e.seen, width_px=WIDTH_PX),
-        "taken": lambda path, e: _scaled(upright_pixels(path.read_bytes(), e.original.name)),
-        "above": lambda path, e: rectified_of(path, e.seen, width_px=WIDTH_PX),
-    }
-    picture = ways[kind](_entry.original.path, _entry)
-    if picture is None:
+def pointed_at(entry: PhotoEntry, measured: Measurement) -> bytes | None:
+    """The photo as taken, with the one line on it along which a value was measured.
+
+    Args:
+        entry: The photo that the value rests on.
+        measured: The value; it has a line in pixels of the upright full-size photo.
+
+    Returns:
+        JPEG bytes, None where there is no such picture.
+    """
+    data = picture_of(entry, "taken")
+    if data is None:
         return None
-    done, data = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 86])
-    return bytes(data) if done else None
-
-
-def _scaled(pixels: Picture) -> Picture:
-    height = max(1, round(pixels.shape[0] * WIDTH_PX / pixels.shape[1]))
-    small: Picture = cv2.resize(pixels, (WIDTH_PX, height), interpolation=cv2.INTER_AREA)  # type: ignore[assignment]  # OpenCV's stubs give no element type
-    return small
+    photo = np.asarray(cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR), np.uint8)
+    scale = photo.shape[1] / entry.seen.photo.width_px
+    line = [(round((x + 0.5) * scale), round((y + 0.5) * scale)) for x, y in measured.trace.line_px or ()]
+    middle = tuple(round(float(v)) for v in np.mean(line, axis=0)) if line else None
+    for colour, width in _STROKES:
+        for a, b in zip(line[::2], line[1::2], strict=False):
+            cv2.line(photo, a, b, colour, width, cv2.LINE_AA)
+        if middle is not None:
+            reach = round(0.62 * max(np.ptp(np.asarray(line), axis=0).max(), 60))
+            cv2.circle(photo, (middle[0], middle[1]), reach, colour, max(2, width // 2), cv2.LINE_AA)
+    done, drawn = cv2.imencode(".jpg", photo, [cv2.IMWRITE_JPEG_QUALITY, 86])
+    return bytes(drawn) if done else None

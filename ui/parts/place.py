@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import streamlit as st
 
 from ui import words
-from ui.parts import plain, plan
-from ui.parts.figures import layer_verdict, value_words
+from ui.parts import lengths, plain, plan
+from ui.parts.figures import layer_verdict
 from verifier.pipeline.check import Check
 from verifier.pipeline.next_steps import Step, of_element
 from verifier.report.figures import Verdict
@@ -104,6 +104,6 @@ def _taken(check: Check, place: plan.Place) -> None:
             query_params={"photo": p.original.sha256[:16]},
         )
     plain.points(
-        f"{m.layer or ''} {words.MEASURAND.get(m.measurand.value, m.measurand.value).lower()}: {value_words(m)}"
+        f"{m.layer or ''} {words.MEASURAND.get(m.measurand.value, m.measurand.value).lower()}: {lengths.measured(m, check.pour.pour.units)}"
         for m in readings
     )

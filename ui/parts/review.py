@@ -8,12 +8,12 @@ from datetime import datetime
 import streamlit as st
 
 from ui import words
-from ui.parts import plain
+from ui.parts import lengths, plain
 from ui.parts.people import acting
 from ui.parts.pour import Open, moment
 from ui.parts.two_points import Point, Points
+from verifier.drawing.callout import Units
 from verifier.errors import VerifierError
-from verifier.metrology.budget import result_text
 from verifier.pipeline.acting import Act
 from verifier.pipeline.enrolling import OwnKey, key_file_of
 from verifier.pipeline.permissions import Action
@@ -65,7 +65,7 @@ def told(at: Open, entries: Sequence[Entry], *, key: str) -> None:
     for entry in entries:
         who = words.REVIEW_OWN_KEY if entry.own_key else words.REVIEW_CLAIMED
         when = moment(utc_instant(entry.at), at.check.pour)
-        plain.labelled(f"{entry.seq} · {_kind(entry)}", _text(entry))
+        plain.labelled(f"{entry.seq} · {_kind(entry)}", _text(entry, at.check.pour.pour.units))
         plain.paragraph(f"{entry.person} ({who}), {when}", quiet=True)
         if entry in at.check.review.open_returns:
             _reply(at, entry, "lift", f"{key}-{entry.seq}")
@@ -107,10 +107,10 @@ def _kind(entry: Entry) -> str:
     return words.REVIEW_KIND["lifted" if lifted else entry.word.kind]
 
 
-def _text(entry: Entry) -> str:
+def _text(entry: Entry, units: Units) -> str:
     word = entry.word
     if isinstance(word, OwnMeasurement):
-        value = result_text(word.distance_mm, word.expanded_uncertainty_mm)
+        value = lengths.length(word.distance_mm, word.expanded_uncertainty_mm, units)
         return f"{word.what}: {value} ({words.POINTS_PLANES[word.plane].lower()})"
     number = word.answers if isinstance(word, Remark) else word.lifts if isinstance(word, SentBack) else None
     return word.text if number is None else f"{word.text} ({words.REVIEW_RECORD.format(seq=number)})"

@@ -7,10 +7,9 @@ from collections.abc import Sequence
 import streamlit as st
 
 from ui import words
-from ui.parts import plain
+from ui.parts import lengths, plain
 from ui.parts.apart import apart
 from ui.parts.arrivals import arrivals_of, workers
-from ui.parts.figures import value_words
 from ui.parts.people import acting
 from ui.parts.pour import Open
 from verifier.metrology.budget import result_text
@@ -187,9 +186,9 @@ def answer(arrival: Arrival) -> None:
 
 def _against_limits(finding: Finding) -> str:
     rule = words.RULE.get(finding.requirement.rule, finding.requirement.rule).lower()
-    worst = f" {value_words(finding.worst.measurement)}" if finding.worst is not None else ""
+    worst = f" {lengths.measured(finding.worst.measurement, 'mm')}" if finding.worst is not None else ""
     layer = finding.requirement.layer or ""
-    return f"{layer} {rule}{worst}, {words.FINDINGS_ASKED.lower()} {finding.requirement.limits_words}".strip()
+    return f"{layer} {rule}{worst}, {words.FINDINGS_ASKED.lower()} {lengths.limits(finding.requirement, 'mm')}".strip()
 
 
 def _said(entry: PhotoEntry, findings: Sequence[Finding]) -> tuple[Verdict, str]:

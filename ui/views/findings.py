@@ -1,18 +1,27 @@
-"""Findings, worst first: where the reviewer lands."""
+"""Findings, worst first: where the reviewer lands; one of them opened beside its photo."""
 
 from __future__ import annotations
 
 import streamlit as st
 
 from ui import words
-from ui.parts import answer, findings, plain, pour
+from ui.parts import answer, findings, findings_list, plain, pour
 
 at = pour.opened()
-answer.heading(at.check)
-chosen = findings.choose(at.check)
-if not chosen:
-    plain.paragraph(words.FINDINGS_NONE)
-for finding in findings.page_of(chosen):
-    findings.card(at, finding)
-findings.more(len(chosen))
+finding = findings_list.opened(at.check)
+if finding is None:
+    answer.heading(at.check)
+    chosen = findings_list.choose(at.check)
+    if not chosen:
+        plain.paragraph(words.FINDINGS_NONE)
+    for one in findings_list.page_of(chosen):
+        findings.card(at, one)
+    findings_list.more(len(chosen))
+    findings_list.take_away(at)
+else:
+    st.html(f"<h1>{plain.safe(finding.place)}</h1>")
+    with st.expander(words.FINDINGS_CHOICE):
+        chosen = findings_list.choose(at.check)
+    findings_list.leaf(finding, chosen)
+    findings.opened(at, finding)
 st.html('<div style="height:1rem"></div>')

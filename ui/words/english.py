@@ -38,8 +38,8 @@ RULE: Final = {
     "single-gap": "Every single gap",
     "mean-spacing": "Mean spacing",
     "largest-spacing": "Largest spacing of the code",
-    "clear-distance": "Clear distance between bars",
-    "least-steel": "Least steel",
+    "clear-distance": "Spacing that keeps the clear distance",
+    "least-steel": "Mean spacing that keeps the least steel",
     "diameter": "Bar diameter",
     "cover": "Cover",
     "lap": "Lap length",
@@ -48,6 +48,10 @@ RULE: Final = {
     "chair-pitch": "Pitch of chairs",
     "edge-distance": "Distance to the edge",
 }
+LIMITS_BETWEEN: Final = "{low} to {high}"
+LIMITS_MOST: Final = "at most {high}"
+LIMITS_LEAST: Final = "at least {low}"
+LIMITS_NONE: Final = "no limit"
 MEASURAND: Final = {
     "mean_spacing": "Mean spacing over several gaps",
     "single_gap": "One gap, centre to centre",
@@ -276,7 +280,6 @@ FINDINGS_FILTER: Final = {
     "all": "all",
 }
 FINDINGS_MORE: Final = "Show more ({count})"
-FINDINGS_BEHIND: Final = "Where this comes from"
 FINDINGS_TAPE: Final = "Tape beside photo"
 FINDINGS_ASIDE: Final = "Seen too bluntly to be judged"
 BLOCKED: Final = "Can't stand"
@@ -286,6 +289,22 @@ CHAIN_ROW: Final = "Row"
 CHAIN_METHOD: Final = "Method"
 SEE_PHOTO: Final = "See it on the photo"
 FINDINGS_NONE: Final = "There is nothing to show here."
+FINDINGS_OPEN: Final = "Open this finding"
+FINDINGS_DRAWN: Final = "Drawing value"
+FINDINGS_BACK: Final = "Finding before (Alt and left arrow)"
+FINDINGS_ON: Final = "Next finding (Alt and right arrow)"
+FINDINGS_TO_ALL: Final = "All findings"
+FINDINGS_CHOICE: Final = "Which findings, and in which order"
+FINDINGS_ORDER: Final = "Order"
+FINDINGS_ORDERS: Final = {"worst": "worst first", "place": "by place"}
+FINDINGS_NO_PHOTO: Final = "No photo bears on this finding"
+FINDINGS_NO_PHOTO_SAYS: Final = "It is decided by readings, or nothing was measured yet."
+GAP_POINT: Final = "Point at one value on the photo"
+GAP_NONE: Final = "none"
+MEASURE_THERE: Final = "Measure in it"
+TAPE_BESIDE: Final = "tape {tape}, photo {photo}: E_n = {e_n}, {agrees}"
+TAPE_AGREES: Final = "they agree"
+TAPE_CONTRADICTS: Final = "they contradict each other, nothing may rest on either"
 FINDINGS_ASKED: Final = "Asked"
 FINDINGS_SOURCE: Final = "Where the limit comes from"
 FINDINGS_NEXT: Final = "Next step"

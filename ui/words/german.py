@@ -38,8 +38,8 @@ RULE: Final = {
     "single-gap": "Jeder einzelne Abstand",
     "mean-spacing": "Mittlerer Abstand",
     "largest-spacing": "Größter Abstand nach Norm",
-    "clear-distance": "Lichter Abstand der Stäbe",
-    "least-steel": "Mindestbewehrung",
+    "clear-distance": "Achsabstand für den lichten Abstand",
+    "least-steel": "Mittlerer Abstand für die Mindestbewehrung",
     "diameter": "Stabdurchmesser",
     "cover": "Betondeckung",
     "lap": "Übergreifungslänge",
@@ -48,6 +48,10 @@ RULE: Final = {
     "chair-pitch": "Abstand der Unterstützungskörbe",
     "edge-distance": "Abstand zum Rand",
 }
+LIMITS_BETWEEN: Final = "{low} bis {high}"
+LIMITS_MOST: Final = "höchstens {high}"
+LIMITS_LEAST: Final = "mindestens {low}"
+LIMITS_NONE: Final = "keine Grenze"
 MEASURAND: Final = {
     "mean_spacing": "Mittlerer Abstand über mehrere Felder",
     "single_gap": "Ein Abstand, Achse zu Achse",
@@ -278,7 +282,6 @@ FINDINGS_FILTER: Final = {
     "all": "alle",
 }
 FINDINGS_MORE: Final = "Mehr zeigen ({count})"
-FINDINGS_BEHIND: Final = "Woher das kommt"
 FINDINGS_TAPE: Final = "Maßband neben Foto"
 FINDINGS_ASIDE: Final = "Zu ungenau gesehen, um beurteilt zu werden"
 BLOCKED: Final = "Kann so nicht bleiben"
@@ -288,6 +291,22 @@ CHAIN_ROW: Final = "Zeile"
 CHAIN_METHOD: Final = "Verfahren"
 SEE_PHOTO: Final = "Auf dem Foto ansehen"
 FINDINGS_NONE: Final = "Hier gibt es nichts zu zeigen."
+FINDINGS_OPEN: Final = "Befund öffnen"
+FINDINGS_DRAWN: Final = "Wert im Plan"
+FINDINGS_BACK: Final = "Voriger Befund (Alt und Pfeil links)"
+FINDINGS_ON: Final = "Nächster Befund (Alt und Pfeil rechts)"
+FINDINGS_TO_ALL: Final = "Alle Befunde"
+FINDINGS_CHOICE: Final = "Welche Befunde, in welcher Reihenfolge"
+FINDINGS_ORDER: Final = "Reihenfolge"
+FINDINGS_ORDERS: Final = {"worst": "ungünstigste zuerst", "place": "nach Ort"}
+FINDINGS_NO_PHOTO: Final = "Zu diesem Befund gehört kein Foto"
+FINDINGS_NO_PHOTO_SAYS: Final = "Er stützt sich auf Ablesungen, oder es ist noch nichts gemessen."
+GAP_POINT: Final = "Einen Wert im Foto zeigen"
+GAP_NONE: Final = "keinen"
+MEASURE_THERE: Final = "Darin messen"
+TAPE_BESIDE: Final = "Bandmaß {tape}, Foto {photo}: E_n = {e_n}, {agrees}"
+TAPE_AGREES: Final = "sie stimmen überein"
+TAPE_CONTRADICTS: Final = "sie widersprechen sich, auf keines ist Verlass"
 FINDINGS_ASKED: Final = "Verlangt"
 FINDINGS_SOURCE: Final = "Woher die Grenze kommt"
 FINDINGS_NEXT: Final = "Nächster Schritt"

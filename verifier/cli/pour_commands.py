@@ -83,12 +83,16 @@ def add(
     as_json: AsJson = False,
 ) -> None:
     """Put photos into the record of a pour, and measure them."""
-    from verifier.pipeline.adding import add_photos
+    from verifier.pipeline.adding import add_photos, flat
+    from verifier.pipeline.pictures import keep_pictures
 
     placement = _placement_of(element, spot, mat)
     act = act_of(folder, person, at)
     with bar("Measuring") as progress:
         added = add_photos(folder, photos_in(photos), act, placement=placement, progress=progress)
+    keep_pictures(
+        [(path, a.seen) for path, a in zip(flat(photos_in(photos)), added, strict=True) if a.seen], workers=2
+    )
     _tell_added(added, as_json=as_json)
 
 

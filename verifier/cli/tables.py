@@ -65,7 +65,7 @@ def findings_table(findings: Sequence[Finding], *, every: bool, width: int) -> T
         cells = [
             verdict_text(f),
             Text(f.place),
-            Text(f.requirement.rule.replace("-", " ")),
+            Text(f.requirement.rule_words),
             Text(_measured(f)),
             Text(f.requirement.limits_words),
         ]

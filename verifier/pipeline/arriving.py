@@ -30,8 +30,11 @@ from verifier.pipeline.evidence import Original, Placement
 from verifier.pipeline.measuring import WORKERS, StandingWorkers
 from verifier.pipeline.permissions import Action, demand
 from verifier.pipeline.photos import PhotoEntry, placed
+from verifier.pipeline.pictures import keep_pictures
+from verifier.record.ledger import Ledger
 from verifier.rules.finding import Finding
 from verifier.rules.judge import findings_of
+from verifier.vision.photo_measurement import PhotoMeasurement
 
 WAITING = Path("drafts") / "photos"
 SAID_FILE = "said.json"
@@ -90,6 +93,7 @@ class Arrivals:
         self._queue: SimpleQueue[int] = SimpleQueue()
         self._photos: dict[int, Arrival] = {}
         self._begun: dict[int, float] = {}
+        self._undrawn: list[PhotoMeasurement] = []
         self._working = 0
         self._next = 1
         self._resume()
@@ -180,19 +184,38 @@ class Arrivals:
     def _work(self) -> None:
         while True:
             with self._changed:
-                if self._queue.empty():
+                if not self._queue.empty():
+                    number = self._queue.get()
+                    self._photos[number] = replace(self._photos[number], state="measuring")
+                elif self._undrawn:
+                    number, seen = None, self._undrawn.pop(0)
+                else:
                     self._working -= 1
                     return
-                number = self._queue.get()
-                self._photos[number] = replace(self._photos[number], state="measuring")
+            if number is None:
+                self._draw(seen)
+                continue
             answer = self._taken_in(self._photos[number])
             with self._changed:
                 seconds = time.monotonic() - self._begun.pop(number)
                 self._photos[number] = replace(answer, seconds=seconds)
+                if answer.entry is not None:
+                    self._undrawn.append(answer.entry.seen)
                 for old in sorted(self._photos)[:-TOLD_AT_MOST]:
                     if self._photos[old].state in ("answered", "not taken"):
                         del self._photos[old]
                 self._changed.notify_all()
+
+    def _draw(self, seen: PhotoMeasurement) -> None:
+        """Once everybody has an answer: the reviewer's pictures, so that nobody waits for them later."""
+        try:
+            ledger = Ledger.open(self._folder)
+            try:
+                keep_pictures([(ledger.store.objects.path_of(seen.photo.sha256), seen)])
+            finally:
+                ledger.close()
+        except Exception:  # it is drawn when somebody looks at it; the log has the trace
+            logging.getLogger("arrivals").exception("the pictures of a photo could not be drawn")
 
     def _taken_in(self, arrival: Arrival) -> Arrival:
         place = self._folder / WAITING / f"{arrival.number:06d}"

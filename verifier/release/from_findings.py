@@ -61,7 +61,7 @@ def _stop(finding: Finding, worst: Judged) -> Reason:
     requirement = finding.requirement
     m = worst.measurement
     value = result_text(m.value, m.expanded_uncertainty, m.unit)
-    what = requirement.rule.replace("-", " ")
+    what = requirement.rule_words
     says = f"{finding.place}: {what} {value}, asked {requirement.limits_words}"
     if finding.blocked_by:
         kind, says = "contradiction", f"{says}. Not usable: {finding.blocked_by}"

@@ -30,6 +30,12 @@ class Source(BaseModel, frozen=True, extra="forbid"):
         return f"{self.document}, {self.clause} ({self.status})" + (f": {self.note}" if self.note else "")
 
 
+_RULE_WORDS = {
+    "least-steel": "mean spacing for the least steel",
+    "clear-distance": "spacing for the clear distance",
+}
+
+
 class Requirement(BaseModel, frozen=True, extra="forbid"):
     """One thing asked of one element.
 
@@ -52,6 +58,11 @@ class Requirement(BaseModel, frozen=True, extra="forbid"):
     sources: tuple[Source, ...]
     by_tape: bool = False
     when_measured: bool = False
+
+    @property
+    def rule_words(self) -> str:
+        """The rule as people say it beside a value; the limit of a spacing that stands for something else says so."""
+        return _RULE_WORDS.get(self.rule, self.rule.replace("-", " "))
 
     @property
     def limits_words(self) -> str:
