@@ -22,8 +22,9 @@ from verifier.vision.photo_measurement import NominalChance
 
 Series = Literal["metric", "astm"]
 
-ODD_BAR_CHANCE = 0.06
-"""How often a bar of a layer is of another size than its neighbours, before looking (common practice, no source)."""
+ODD_BAR_CHANCE, NEXT_ODD_TOO = 0.06, 0.6
+"""How often a bar of a layer is of another size than the layer's, before looking; and how often the bar beside such a one is of
+that other size too, for bars are laid bundle by bundle (common practice, no source)."""
 
 PHOTO_SHIFT, LAYER_SHIFT = 0.03, 0.02
 """Relative standard deviation of what all outlines of a photo share (height of ribs, sharpening, spread of light) and of
@@ -135,7 +136,12 @@ def nominal_chances(
 
 @dataclass(frozen=True, slots=True)
 class _Table:
-    """Likelihoods: of each bar's outline by its size and shift, and of a whole layer by its size and shift."""
+    """What the outlines of a layer say.
+
+    Attributes:
+        bar: (n, layer's sizes, sizes, shifts) probability of each bar's size, given the layer's size and the shift.
+        layer: (layer's sizes, shifts) likelihood of all outlines together, 1 at the largest.
+    """
 
     bar: Floats
     layer: Floats
@@ -149,17 +155,47 @@ def _table(known: Sequence[Outline], series: Series) -> _Table:
     bar = (
         (1.0 - WIDENED_CHANCE) * _normal(width - mean, u) + WIDENED_CHANCE * _widened(width - mean, u) + STRAY
     )
-    mixed = np.einsum("ns,bsk->bnk", _odd(series), bar)
-    total = np.log(mixed).sum(axis=0)
-    return _Table(bar, np.exp(total - total.max()))
+    return _along(bar, _odd(series))
+
+
+def _along(bar: Floats, first: Floats) -> _Table:
+    """From bar to bar across the layer and back: a chain whose state is the size of the bar.
+
+    Args:
+        bar: (n, sizes, shifts) likelihood of each outline.
+        first: (layer's sizes, sizes) probability of a bar's size on its own.
+
+    Source:
+        Forward-backward recursion of hidden Markov models (Baum et al. 1970, from memory).
+    """
+    count = len(first)
+    same, lone = np.eye(count), NEXT_ODD_TOO * np.eye(count)
+    back = same[:, None, :] * (1.0 - NEXT_ODD_TOO) + lone[None]
+    # From the layer's own size to another as seldom as lets other sizes keep their share.
+    leave = first * (1.0 - NEXT_ODD_TOO) / (1.0 - ODD_BAR_CHANCE)
+    leave = np.where(same > 0, 0.0, leave)
+    leave = leave + same * (1.0 - leave.sum(axis=1, keepdims=True))
+    step = np.where(same[:, :, None] > 0, leave[:, None, :], back)
+    ahead = [first[:, :, None] * bar[0][None]]
+    total = np.zeros((count, bar.shape[2]))
+    for own in bar[1:]:
+        norm = ahead[-1].sum(axis=1)
+        total += np.log(norm)
+        ahead.append(np.einsum("nsk,nst->ntk", ahead[-1] / norm[:, None], step) * own[None])
+    total += np.log(ahead[-1].sum(axis=1))
+    behind = [np.ones_like(ahead[-1])]
+    for own in bar[:0:-1]:
+        later = np.einsum("nst,ntk->nsk", step, behind[-1] * own[None])
+        behind.append(later / later.sum(axis=1, keepdims=True))
+    both = np.stack([f * b for f, b in zip(ahead, behind[::-1], strict=True)])
+    return _Table(both / both.sum(axis=2, keepdims=True), np.exp(total - total.max()))
 
 
 def _layer_chances(table: _Table, weight: Floats, series: Series) -> tuple[tuple[NominalChance, ...], ...]:
-    sizes, odd = nominal_sizes_mm(series), _odd(series)
+    sizes = nominal_sizes_mm(series)
     out = []
     for own in table.bar:
-        joint = odd[:, :, None] * own[None]
-        chance = np.einsum("nk,nsk->s", weight, joint / joint.sum(axis=1, keepdims=True))
+        chance = np.einsum("nk,nsk->s", weight, own)
         out.append(
             tuple(
                 NominalChance(nominal_mm=sizes[i], probability=round(float(chance[i]), 4))
@@ -179,10 +215,10 @@ def _common(series: Series) -> Floats:
 
 @cache
 def _odd(series: Series) -> Floats:
-    """Probability of a bar's size given its layer's: mostly the same, else rather a neighbour in the series."""
+    """Probability of a bar's size given its layer's: mostly the same, else rather a usual size and a near one."""
     count = len(nominal_sizes_mm(series))
     away = np.abs(np.subtract.outer(np.arange(count), np.arange(count))).astype(float)
-    other = np.where(away > 0, 1.0 / np.maximum(away, 1.0) ** 2, 0.0)
+    other = np.where(away > 0, _common(series) / np.maximum(away, 1.0) ** 2, 0.0)
     other = ODD_BAR_CHANCE * other / other.sum(axis=1, keepdims=True)
     return np.asarray(other + (1.0 - ODD_BAR_CHANCE) * np.eye(count))
 
