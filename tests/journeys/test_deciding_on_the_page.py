@@ -30,8 +30,14 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def url(home: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    with served(home, tmp_path_factory.mktemp("settings")) as address:
+def settings(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the page keeps the keys that are made on it."""
+    return tmp_path_factory.mktemp("settings")
+
+
+@pytest.fixture(scope="module")
+def url(home: Path, settings: Path) -> Iterator[str]:
+    with served(home, settings) as address:
         yield address
 
 
@@ -192,10 +198,9 @@ def make_or_use(page: Any) -> None:
 
 
 @pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="needs ssh-keygen")
-@pytest.mark.skip(
-    reason="not proven: on two cores a step of this journey outlasts the wait, since each one checks the whole pour anew"
-)
-def test_a_release_signed_on_an_own_machine_is_handed_in(enter: Any, home: Path, tmp_path: Path) -> None:
+def test_a_release_signed_on_an_own_machine_is_handed_in(
+    enter: Any, home: Path, settings: Path, tmp_path: Path
+) -> None:
     """The private key never comes to the page; here it is the same file only because the test has one machine."""
     pour = home / "L2-east"
     page = enter("eor-1", "decision?pour=L2-east")
@@ -213,7 +218,7 @@ def test_a_release_signed_on_an_own_machine_is_handed_in(enter: Any, home: Path,
     shutil.copy(got.value.path(), text)
     keep(page, "desk-sign-elsewhere")
     key = tmp_path / "eor-1"
-    shutil.copy(next(home.parent.parent.rglob("keys/eor-1")), key)
+    shutil.copy(settings / "verifier" / "keys" / "eor-1", key)
     key.chmod(0o600)
     subprocess.run(["ssh-keygen", "-p", "-q", "-P", KEY_WORDS, "-N", "", "-f", key], check=True)
     subprocess.run(["ssh-keygen", "-q", "-Y", "sign", "-f", key, "-n", "pour-release", text], check=True)
@@ -230,9 +235,6 @@ def test_the_site_engineer_reads_who_decides_and_signs_nothing(enter: Any) -> No
     assert page.get_by_label("Passphrase of your key").count() == 0
 
 
-@pytest.mark.skip(
-    reason="not proven: on two cores a step of this journey outlasts the wait, since each one checks the whole pour anew"
-)
 def test_with_the_keyboard_alone_from_the_log_in_to_a_signed_refusal(
     chromium: Any, url: str, home: Path
 ) -> None:
