@@ -16,11 +16,13 @@ from small_pour import cover_everywhere, steel_alone
 from test_pour_folder import AT, LATER, Drawn, all_spots, photo
 
 from verifier.cli import main
+from verifier.concrete.pour_log import Truck
 from verifier.drawing.read import read_pour
 from verifier.pipeline import measuring
 from verifier.pipeline.acting import Act, open_record, record_event
 from verifier.pipeline.adding import add_photos
 from verifier.pipeline.check import check
+from verifier.pipeline.pour_release import release_alarms
 from verifier.record.audit import HOLDS, audit
 from verifier.record.heads import notes_in
 from verifier.record.keys import device_signer
@@ -228,6 +230,31 @@ def test_a_release_stands_until_it_runs_out_or_something_changes_and_its_lapse_i
     (pour / "pour.toml").write_text(text + "# another revision\n", encoding="utf-8")
     drawn_anew = check(pour, at=LATER + timedelta(minutes=10), workers=1)
     assert drawn_anew.release.why == ("The drawing values were changed.",)
+
+
+def test_concrete_placed_after_a_release_has_lapsed_is_told(run: Run, pour: Path, tmp_path: Path) -> None:
+    def then(hours: float) -> tuple[str, int]:
+        began = LATER + timedelta(hours=hours)
+        truck = Truck(
+            ticket="1",
+            plant="plant-1",
+            mix="M25",
+            volume_m3=6.0,
+            batch_at=None,
+            arrived_at=began,
+            discharge_start_at=began,
+            taken_by="engineer-1",
+        )
+        alarms = release_alarms(pour, [truck], LATER + timedelta(hours=9))
+        return " ".join(a.says for a in alarms), len(alarms)
+
+    assert "no release was signed before" in then(1)[0]
+    assert release(run, pour, "--head-out", tmp_path / "heads.jsonl")[0] == 0
+    assert then(1) == ("", 0)
+    act = Act("engineer-1", LATER + timedelta(hours=2), device_signer())
+    add_photos(pour, [photo(tmp_path, "s1-spot2-again.jpg")], act, workers=1)
+    assert then(1) == ("", 0)  # what came later does not undo it
+    assert "the release had lapsed: A photo was received" in then(3)[0]
 
 
 def test_concrete_that_has_begun_does_not_undo_the_release_it_began_under(

@@ -9,6 +9,7 @@ from pathlib import Path
 from verifier.concrete.pour_log import Truck
 from verifier.concrete.truck_alarms import Alarm
 from verifier.pipeline.evidence import has_record
+from verifier.pipeline.released import release_state_then
 from verifier.pipeline.rounds import rounds_of
 from verifier.record.ledger import Ledger
 from verifier.rounds.reopening import reopenings
@@ -58,17 +59,18 @@ def _not_released(folder: Path, first: datetime) -> str:
         return "the record holds no release"
     ledger = Ledger.open(folder)
     try:
-        given = [r for r in ledger.records("release") if r.instant <= first]
+        state = release_state_then(ledger, first)
     finally:
         ledger.close()
-    if not given:
+    if state.given_at is None:
         return "no release was signed before"
-    until = given[-1].body.get("valid_until")
-    if isinstance(until, str) and datetime.fromisoformat(until.replace("Z", "+00:00")) < first:
-        return f"the release had ended at {until}"
+    if state.state == "refused":
+        return f"release had been refused by {state.person}"
+    if state.state == "lapsed":
+        return f"the release had lapsed: {' '.join(state.why).removesuffix('.')}"
     rounds = rounds_of(folder)
     if rounds.walked:
-        since = [r for r in reopenings(rounds.events, rounds.checklist, first) if r.at > given[-1].instant]
+        since = [r for r in reopenings(rounds.events, rounds.checklist, first) if r.at > state.given_at]
         if since:
             return f"the release had ended with: {since[0].say}"
     return ""

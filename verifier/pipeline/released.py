@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -21,6 +21,8 @@ _MAY_BE_ACCEPTED = {"non-conforming", "not-decided"}
 
 LAPSES_WITH = VERSIONS | {"photo", "tape", "item", "correction", "return", "spot.ask"}
 """What is measured, drawn, listed or sent back after a release ends it: it was given for what stood before."""
+
+_DECIDES = frozenset({"release", "refusal"})
 
 State = Literal["none", "refused", "stands", "lapsed", "poured"]
 
@@ -169,29 +171,53 @@ def release_state(ledger: Ledger, drawing_sha256: str, at: datetime) -> ReleaseS
         at: The moment asked about.
 
     Returns:
-        The state of the newest release or refusal.
+        The state of the newest release or refusal; for a pour that has begun, the state it began under.
     """
     records = ledger.records()
-    last = next((r for r in reversed(records) if r.type in {"release", "refusal"}), None)
+    last = next((r.seq for r in reversed(records) if r.type in _DECIDES), len(records))
+    began = next((r for r in records[last:] if r.type == "pour.log"), None)
+    if began is None:
+        state = _judged(ledger, records, at)
+        changed = bool(records) and records[last - 1].body.get("drawing_sha256") != drawing_sha256
+        if state.state == "stands" and changed:
+            return state.model_copy(update={"state": "lapsed", "why": ("The drawing values were changed.",)})
+        return state
+    state = _judged(ledger, records[: began.seq - 1], began.instant)
+    return state.model_copy(update={"state": "poured"}) if state.state == "stands" else state
+
+
+def release_state_then(ledger: Ledger, moment: datetime) -> ReleaseState:
+    """Tell whether a release stood at a moment of the past, by what the record held then.
+
+    Args:
+        ledger: The record.
+        moment: When concrete was placed, say.
+
+    Returns:
+        The state then.
+    """
+    return _judged(ledger, [r for r in ledger.records() if r.instant <= moment], moment)
+
+
+def _judged(ledger: Ledger, records: Sequence[Record], at: datetime) -> ReleaseState:
+    """The newest release or refusal of some records, and what came after it."""
+    last = next((r for r in reversed(records) if r.type in _DECIDES), None)
     if last is None:
         return ReleaseState()
     actor = ledger.standing.actor(last)
-    person = actor.name if actor is not None else "an unknown key"
-    told = {"person": person, "record": last.seq, "given_at": last.instant}
+    told = {
+        "person": actor.name if actor is not None else "an unknown key",
+        "record": last.seq,
+        "given_at": last.instant,
+    }
     if last.type == "refusal":
         return ReleaseState(state="refused", why=(str(last.body.get("reason", "")),), **told)
     until = last.body.get("valid_until")
     valid_until = utc_instant(until) if isinstance(until, str) else None
-    began = next((r for r in records[last.seq :] if r.type == "pour.log"), None)
-    asked_at = at if began is None else began.instant
-    later = records[last.seq : None if began is None else began.seq - 1]
-    why = [f"{_change(r)} (record {r.seq})." for r in later if r.type in LAPSES_WITH]
-    if began is None and last.body.get("drawing_sha256") != drawing_sha256 and not why:
-        why.append("The drawing values were changed.")
-    if valid_until is not None and asked_at > valid_until:
+    why = [f"{_change(r)} (record {r.seq})." for r in records if r.seq > last.seq and r.type in LAPSES_WITH]
+    if valid_until is not None and at > valid_until:
         why.append(f"It ran out at {valid_until:%Y-%m-%d %H:%M} UTC.")
-    state: State = "lapsed" if why else "stands" if began is None else "poured"
-    return ReleaseState(state=state, valid_until=valid_until, why=tuple(why), **told)
+    return ReleaseState(state="lapsed" if why else "stands", valid_until=valid_until, why=tuple(why), **told)
 
 
 def _change(record: Record) -> str:
