@@ -42,7 +42,8 @@ def measure(
     """Measure photos alone, without a drawing: one answer a photo, a refusal where a photo can't be measured."""
     from verifier.pipeline.measuring import Job, measure_photos
 
-    jobs = [Job(path, path.name) for path in photos_in(photos)]
+    there = photos_in([path for path in photos if path.exists()] or photos)
+    jobs = [Job(path, path.name) for path in there if path.exists()]
     settings = settings_of_options(board_scale, boards)
     with bar("Measuring") as progress:
         for job, seen in zip(
@@ -58,6 +59,13 @@ def measure(
                 from verifier.pipeline.pictures import write_overlay
 
                 note(f"Drawn: {write_overlay(job.path, seen, overlay)}")
+    absent = [str(path) for path in photos if not path.exists()]
+    if absent:
+        raise BadInput(
+            f"{'There is no such file' if len(absent) == 1 else 'These files do not exist'}.",
+            where=", ".join(absent),
+            todo="Correct the name; the other photos were measured." if jobs else "Correct the name.",
+        )
 
 
 @app.command()
