@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 PUBLISHED = Path(__file__).parent / "published"
 checks_per_source: Counter[str] = Counter()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Pictures that are kept go into a folder of the tests, never among the tester's own."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        yield
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import string
+from pathlib import Path
 
 import pytest
 
+import ui
 from ui import words
 from ui.words import LANGUAGES, english
 
@@ -47,3 +50,14 @@ def test_outside_a_visit_the_page_speaks_english():
 def test_a_word_that_is_missing_is_an_error_and_not_a_blank():
     with pytest.raises(AttributeError):
         _ = words.NO_SUCH_WORD
+
+
+def test_every_word_that_is_asked_for_exists():
+    """The type checker can't see a missing one: words are looked up by name, in the reader's language."""
+    sources = (p for p in Path(ui.__file__).parent.rglob("*.py") if p.parent.name != "words")
+    asked = {
+        (p.name, name)
+        for p in sources
+        for name in re.findall(r"\bwords\.([A-Z][A-Z_]*)\b", p.read_text("utf-8"))
+    }
+    assert {(file, name) for file, name in asked if not hasattr(words, name)} == set()
