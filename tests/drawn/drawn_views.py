@@ -110,6 +110,7 @@ def draw(level: Level, rng: np.random.Generator, pairs: int = 6, errors: np.ndar
         np.empty((0, 4, 2)),
         np.empty((0, 4, 2)),
         to_px,
+        seen_ids=definition.ids,
         seen_share=1.0,
         blur_px=1.0,
     )
