@@ -124,9 +124,9 @@ def test_a_file_that_is_no_photo_is_refused_and_the_others_go_on(
     run: Run, tmp_path: Path, name: str, data: bytes, says: str
 ) -> None:
     (tmp_path / name).write_bytes(data)
-    code, out, _ = run("measure", "--json", "--workers", "1", tmp_path / name, tmp_path / "missing.jpg")
+    code, out, err = run("measure", "--json", "--workers", "1", tmp_path / name, tmp_path / "missing.jpg")
     answers = [json.loads(line) for line in out.splitlines()]
-    assert code == 0
+    assert (code, "missing.jpg: There is no such file" in err) == (2, True)
     assert [a["usable"] for a in answers] == [False, False]
     assert [a["photo"]["name"] for a in answers] == [name, "missing.jpg"]
     assert says.casefold() in json.dumps(answers[0], ensure_ascii=False).casefold()

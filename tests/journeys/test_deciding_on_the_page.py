@@ -268,7 +268,11 @@ def test_with_the_keyboard_alone_from_the_log_in_to_a_signed_refusal(
     tab_to("Why the pour is refused")
     press.type("edge form is loose")
     tab_to("Passphrase of your key")
-    press.type(KEY_WORDS)
+    page.wait_for_timeout(
+        300
+    )  # leaving the text sends it; a passphrase typed within a blink of that can be lost
+    page.wait_for_selector("[data-test-script-state=notRunning]")
+    press.type(KEY_WORDS, delay=15)
     before = kinds(home / "L2-east").count("refusal")
     press.press("Enter")
     page.get_by_text("The refusal is in the record.").wait_for()

@@ -103,20 +103,20 @@ def test_the_reviewer_goes_from_the_worst_finding_to_the_pixels_and_measures(
     page.wait_for_url("**finding=**")
     page.get_by_text("agreed for the project").first.wait_for()
     page.get_by_text("What a deviation does").first.wait_for()
-    page.locator("[data-testid=stImage] img").wait_for()
+    page.locator("[data-testid=stImage] img").first.wait_for()
     keep(page, "desk-finding-opened")
     choose(page, "Point at one value on the photo", page_options(page)[1])
     page.wait_for_url("**gap=**")
     page.get_by_text("from above, grid of 100 mm").wait_for(state="hidden")
-    page.locator("[data-testid=stImage] img").wait_for()
+    page.locator("[data-testid=stImage] img").first.wait_for()
     keep(page, "desk-finding-gap-on-the-photo")
     linked = page.url
     page.goto(linked)
-    page.locator("[data-testid=stImage] img").wait_for()
+    page.locator("[data-testid=stImage] img").first.wait_for()
     assert page.url == linked  # a link leads to the same finding and the same gap
     page.get_by_text("See it on the photo").first.click()
     page.get_by_text("s1-spot3-as-found.jpg").first.wait_for()
-    page.locator("[data-testid=stImage] img").wait_for()
+    page.locator("[data-testid=stImage] img").first.wait_for()
     assert re.search(r"photo=[0-9a-f]{16}", page.url)
     keep(page, "desk-photo")
     page.get_by_text("from above, grid of 100 mm").click()
@@ -170,7 +170,7 @@ def test_the_reviewer_goes_through_findings_by_keys_filters_sorts_and_links(
 def test_the_reviewer_on_a_phone_opens_the_worst_finding(serve: Serve, visit: Visit, as_found: Path) -> None:
     page = visit(f"{serve(as_found)}findings", PHONE, "text=to settle")
     page.get_by_role("button", name="Open this finding").first.click()
-    page.locator("[data-testid=stImage] img").wait_for()
+    page.locator("[data-testid=stImage] img").first.wait_for()
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
     keep(page, "phone-finding-opened")
 

@@ -42,8 +42,7 @@ def measure(
     """Measure photos alone, without a drawing: one answer a photo, a refusal where a photo can't be measured."""
     from verifier.pipeline.measuring import Job, measure_photos
 
-    there = photos_in([path for path in photos if path.exists()] or photos)
-    jobs = [Job(path, path.name) for path in there if path.exists()]
+    jobs = [Job(path, path.name) for path in photos_in(photos)]
     settings = settings_of_options(board_scale, boards)
     with bar("Measuring") as progress:
         for job, seen in zip(
@@ -64,7 +63,7 @@ def measure(
         raise BadInput(
             f"{'There is no such file' if len(absent) == 1 else 'These files do not exist'}.",
             where=", ".join(absent),
-            todo="Correct the name; the other photos were measured." if jobs else "Correct the name.",
+            todo="Correct the name. What else was given is answered above.",
         )
 
 
