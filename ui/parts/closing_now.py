@@ -58,7 +58,7 @@ def curing(seen: ClosingState, drawing: Pour) -> None:
     if isinstance(need, Refusal):
         plain.notice("inconclusive", words.CURING_NO_DAYS, need.say)
         return
-    plain.paragraph(f"{words.CURING_DAYS.format(days=f'{need.days:g}')} {need.source}.")
+    plain.paragraph(f"{words.CURING_DAYS.format(days=f'{need.days:g}')} {need.source}. {need.note}".rstrip())
     if seen.curing is None or seen.ended_at is None:
         plain.notice("missing", words.CURING_NOT_BEGUN, words.CURING_NOT_BEGUN_SAYS)
         return

@@ -156,7 +156,9 @@ def _tell(seen: ClosingState) -> None:
     if isinstance(seen.curing_need, Refusal):
         answer(f"Curing: {seen.curing_need.say}")
     else:
-        answer(f"Curing: {seen.curing_need.days:g} days ({seen.curing_need.source}).")
+        answer(
+            f"Curing: {seen.curing_need.days:g} days ({seen.curing_need.source}). {seen.curing_need.note}".rstrip()
+        )
     if seen.curing is not None:
         word = "done" if seen.curing.done else f"until {seen.curing.ends_at.astimezone():%Y-%m-%d %H:%M}"
         answer(

@@ -89,6 +89,23 @@ class En206Rule(Cited, frozen=True):
     identity: tuple[IdentityStep, ...]
 
 
+class BatchRow(BaseModel, frozen=True, extra="forbid"):
+    """Samples up to a number of batches a day."""
+
+    up_to_batches: int
+    samples: int
+
+
+class As1379Rule(Cited, frozen=True):
+    """Sampling and acceptance of a project by AS 1379."""
+
+    specimens: int
+    rows: tuple[BatchRow, ...]
+    further_batches: int
+    group: int
+    lowest_share: float
+
+
 class LoadTestRule(Cited, frozen=True):
     """Load test of a member in doubt."""
 
@@ -113,6 +130,7 @@ class CubeFigures(BaseModel, frozen=True, extra="forbid"):
     assumed_deviation: AssumedDeviation
     aci318: AciRule
     en206: En206Rule
+    as1379: As1379Rule
     load_test: LoadTestRule
     strength_gain: StrengthGain
 

@@ -1,4 +1,4 @@
-"""Whether the results of a pour are accepted. Three ways: IS 456, ACI 318, EN 206."""
+"""Whether the results of a pour are accepted. Four ways: IS 456, ACI 318, EN 206, AS 1379."""
 
 from __future__ import annotations
 
@@ -143,13 +143,40 @@ def aci318_acceptance(fc_mpa: float, tests_mpa: Sequence[float]) -> Acceptance:
         for t in tests_mpa
         if t < each_limit - SLACK
     ]
-    for first in range(len(tests_mpa) - rule.group + 1):
-        mean = statistics.fmean(tests_mpa[first : first + rule.group])
-        if mean < fc_mpa - SLACK:
-            why.append(
-                f"tests {first + 1} to {first + rule.group}: mean {mean:.2f} MPa is below {fc_mpa:g} MPa"
-            )
+    why += _running_means("tests", tests_mpa, rule.group, fc_mpa)
     return _acceptance(why, len(tests_mpa) < rule.group, rule.group, fc_mpa, each_limit, rule)
+
+
+def as1379_acceptance(fc_mpa: float, results_mpa: Sequence[float]) -> Acceptance:
+    """Accept sample results of a project by AS 1379.
+
+    Args:
+        fc_mpa: Characteristic cylinder strength.
+        results_mpa: Sample results at 28 days in order of sampling; each the mean of its cylinders.
+
+    Returns:
+        Met or not; not yet judged below three results while nothing has failed.
+
+    Source:
+        AS 1379:2007, project assessment, from memory: three consecutive results at f'c on the mean, none below 0.85 f'c.
+    """
+    rule = cube_figures().as1379
+    each_limit = rule.lowest_share * fc_mpa
+    why = [f"result {r:g} MPa is below {each_limit:g} MPa" for r in results_mpa if r < each_limit - SLACK]
+    why += _running_means("results", results_mpa, rule.group, fc_mpa)
+    return _acceptance(why, len(results_mpa) < rule.group, rule.group, fc_mpa, each_limit, rule)
+
+
+def _running_means(what: str, results_mpa: Sequence[float], group: int, limit_mpa: float) -> list[str]:
+    """Means of consecutive, overlapping groups that lie below a limit."""
+    found = []
+    for first in range(len(results_mpa) - group + 1):
+        mean = statistics.fmean(results_mpa[first : first + group])
+        if mean < limit_mpa - SLACK:
+            found.append(
+                f"{what} {first + 1} to {first + group}: mean {mean:.2f} MPa is below {limit_mpa:g} MPa"
+            )
+    return found
 
 
 def en206_initial(fck_mpa: float, results_mpa: Sequence[float]) -> Acceptance:

@@ -53,12 +53,20 @@ class EnCuring(Cited, frozen=True):
     ratio_from: tuple[float, float, float]
 
 
+class AsCuring(Cited, frozen=True):
+    """Days of initial curing and strength at striking by exposure class of AS 3600. [d, MPa]."""
+
+    days: dict[str, int]
+    strength_at_striking_mpa: dict[str, float]
+
+
 class CuringFigures(BaseModel, frozen=True, extra="forbid"):
     """Everything in ``data/curing.toml``."""
 
     is456: IsCuring
     aci318: AciCuring
     en13670: EnCuring
+    as3600: AsCuring
     bad_day: Figure
 
 
@@ -171,6 +179,27 @@ def en13670_curing(
             f"Show {part:.0f} % of the characteristic strength at the surface, or open the standard.",
         )
     return CuringNeed(days=days[column], source=rule.source, note=rule.note)
+
+
+def as3600_curing(exposures: Sequence[str]) -> CuringNeed:
+    """Initial curing by AS 3600.
+
+    Args:
+        exposures: Exposure classes of the parts; none of them known asks for the longest.
+
+    Returns:
+        Days of the part that asks for most.
+
+    Source:
+        AS 3600:2018, 4.4 and table 4.4, from memory.
+    """
+    rule = curing_figures().as3600
+    known = [e for e in exposures if e in rule.days]
+    whole = bool(known) and len(known) == len(exposures)
+    days = max(rule.days[e] for e in known) if whole else max(rule.days.values())
+    strength = max(rule.strength_at_striking_mpa[e] for e in (known if whole else rule.days))
+    asked = f"When forms are struck the mean strength is {strength:g} MPa or more."
+    return CuringNeed(days=days, source=rule.source, note=f"{rule.note} {asked}")
 
 
 def curing_state(need: CuringNeed, start: datetime, log: Sequence[CuringEntry], at: datetime) -> CuringState:

@@ -1,4 +1,4 @@
-"""How many samples a pour asks for: IS 456, ACI 318, EN 206."""
+"""How many samples a pour asks for: IS 456, ACI 318, EN 206, AS 1379."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from verifier.concrete.cube_figures import cube_figures
 from verifier.errors import BadInput
 
 SLACK = 1e-9
+USUAL_TRUCK_M3 = 6.0
 
 
 class SamplesAsked(BaseModel, frozen=True, extra="forbid"):
@@ -105,13 +106,47 @@ def en206_samples(volume_m3: float, *, certified: bool, continuous: bool = False
     return SamplesAsked(samples=samples, specimens=None, because=because, source=rule.source, note=note)
 
 
-def samples_by_code(code: str, volume_m3: float, area_m2: float) -> SamplesAsked:
+def as1379_samples(batches: int) -> SamplesAsked:
+    """Samples of one grade and one day by AS 1379, where the project asks for them.
+
+    Args:
+        batches: Truck loads of the day, at least 1.
+
+    Returns:
+        Samples of two cylinders each.
+
+    Raises:
+        BadInput: If there is no batch.
+
+    Source:
+        AS 1379:2007, project assessment, from memory; the column for critical members, which asks for more.
+    """
+    if batches < 1:
+        raise BadInput(f"{batches} batches are given.", where="samples", todo="Write 1 or more.")
+    rule = cube_figures().as1379
+    row = next((r for r in rule.rows if batches <= r.up_to_batches), None)
+    last = rule.rows[-1]
+    further = math.ceil(max(0, batches - last.up_to_batches) / rule.further_batches)
+    samples = row.samples if row is not None else last.samples + further
+    return SamplesAsked(
+        samples=samples,
+        specimens=samples * rule.specimens,
+        because="1 batch" if batches == 1 else f"{batches} batches",
+        source=rule.source,
+        note=rule.note,
+    )
+
+
+def samples_by_code(
+    code: str, volume_m3: float, area_m2: float, *, truck_m3: float = USUAL_TRUCK_M3
+) -> SamplesAsked:
     """Samples of one pour by its code.
 
     Args:
         code: Title of the code, for example ``IS 456:2000``.
         volume_m3: Volume of the pour in one grade.
         area_m2: Surface of its slabs.
+        truck_m3: What one truck brings, where a code counts batches.
 
     Returns:
         Samples; of the European code the producer's figure without certificate, which asks for more. A code without a figure
@@ -127,6 +162,8 @@ def samples_by_code(code: str, volume_m3: float, area_m2: float) -> SamplesAsked
     if code.startswith("EN 1992"):
         return en206_samples(volume_m3, certified=False)
     _volume(volume_m3)
+    if code.startswith("AS 3600"):
+        return as1379_samples(max(1, math.ceil(volume_m3 / truck_m3 - SLACK)))
     return SamplesAsked(
         samples=1,
         specimens=None,

@@ -54,11 +54,12 @@ class Deviation(Cited, frozen=True):
 
 
 class SectionStep(BaseModel, frozen=True, extra="forbid"):
-    """Deviation of dimensions up to a size; the last step has no size."""
+    """Deviation of dimensions up to a size; the last step has no size. A ``share`` of the dimension counts where it is more."""
 
     up_to_mm: float | None = None
     low_mm: float
     high_mm: float
+    share: float = 0.0
 
 
 class SectionRule(Cited, frozen=True):
@@ -143,6 +144,21 @@ class Aci347Striking(Cited, frozen=True):
     beam: tuple[LiveDeadDays, ...]
 
 
+class WarmthDays(BaseModel, frozen=True, extra="forbid"):
+    """Days for mean air temperatures above a value."""
+
+    above_c: float
+    sides_days: int
+    soffit_days: int
+    props_days: int
+
+
+class AirStriking(Cited, frozen=True):
+    """Times by the mean air temperature since the pour, warmest row first; below the last row they don't apply."""
+
+    rows: tuple[WarmthDays, ...]
+
+
 class Ratio(Cited, frozen=True):
     """A factor as a fraction."""
 
@@ -172,6 +188,8 @@ class StrikingFigures(BaseModel, frozen=True, extra="forbid"):
     is456: Is456Striking
     blended: Ratio
     aci347: Aci347Striking
+    as3600: AirStriking
+    share_of_strength: Figure
     soffit_strength: Figure
     side_strength: Figure
     maturity: Maturity

@@ -103,6 +103,47 @@ def _span(span_m: float) -> None:
         raise BadInput(f"The span is {span_m:g} m.", where="striking", todo="Write the clear span in metres.")
 
 
+def as3600_dates(
+    pour_end: datetime, *, slab: bool, beams: bool, mean_temperature_c: float
+) -> tuple[StrikingDate, ...] | Refusal:
+    """Earliest striking times by days for the mean air temperature.
+
+    Args:
+        pour_end: End of the pour, with zone.
+        slab: Whether there is a slab.
+        beams: Whether there are beams.
+        mean_temperature_c: Mean of the air since the pour. At 5 C or below the days don't apply.
+
+    Returns:
+        One date per part, or a refusal where the days don't apply.
+
+    Source:
+        AS 3610-1995, table 5.4.1, and AS 3600, 17.6.2, from memory.
+    """
+    rule = striking_figures().as3600
+    row = next((r for r in rule.rows if mean_temperature_c > r.above_c), None)
+    if row is None:
+        return Refusal(
+            "too-cold-for-days",
+            f"The days on file for {rule.standard} rest on more than {rule.rows[-1].above_c:g} C; the mean was "
+            f"{mean_temperature_c:g} C. Show the strength on specimens cured beside the slab.",
+        )
+    days: list[tuple[Part, int]] = [("sides", row.sides_days)]
+    if slab:
+        days += [("slab soffit, props stay", row.soffit_days), ("slab props", row.props_days)]
+    if beams:
+        days += [("beam soffit, props stay", row.soffit_days), ("beam props", row.props_days)]
+    return tuple(
+        StrikingDate(
+            part=part,
+            hours=24.0 * d,
+            earliest=pour_end + timedelta(days=d),
+            source=f"{rule.source}. {rule.note}",
+        )
+        for part, d in days
+    )
+
+
 def aci347_days(element: Literal["slab", "beam"], span_m: float, *, live_above_dead: bool) -> int:
     """Days before soffit forms and props go where no strength is specified.
 

@@ -87,7 +87,8 @@ def section_bounds(code: str, dimension_mm: float) -> Bounds:
         BadInput: If the code has no entry here or the dimension is not positive.
 
     Source:
-        IS 456:2000, 11.1; ACI 117-10, 4.5; EN 13670:2009, 10.4 (class 1, interpolated between sizes).
+        IS 456:2000, 11.1; ACI 117-10, 4.5; EN 13670:2009, 10.4 (class 1, interpolated between sizes);
+        AS 3600:2018, 17.5.2.
     """
     rules = formwork_figures().section
     rule = next((r for r in rules if r.code == code), None)
@@ -107,7 +108,8 @@ def section_bounds(code: str, dimension_mm: float) -> Bounds:
 
 def _stepped(rule: SectionRule, dimension_mm: float) -> tuple[float, float]:
     step = next(s for s in rule.steps if s.up_to_mm is None or dimension_mm <= s.up_to_mm)
-    return step.low_mm, step.high_mm
+    share_mm = step.share * dimension_mm
+    return min(step.low_mm, -share_mm), max(step.high_mm, share_mm)
 
 
 def _interpolated(rule: SectionRule, dimension_mm: float) -> tuple[float, float]:

@@ -25,6 +25,7 @@ from verifier.concrete.close import Closing, Defect, ToClose, missing_to_close
 from verifier.concrete.cubes import (
     Acceptance,
     aci318_acceptance,
+    as1379_acceptance,
     en206_identity,
     en206_initial,
     is456_acceptance,
@@ -34,6 +35,7 @@ from verifier.concrete.curing import (
     CuringNeed,
     CuringState,
     aci318_curing,
+    as3600_curing,
     curing_state,
     en13670_curing,
     is456_curing,
@@ -49,6 +51,7 @@ from verifier.formwork.striking import (
     StrengthProof,
     StrikingDate,
     aci347_days,
+    as3600_dates,
     is456_dates,
     removal_order,
     strength_proof,
@@ -80,7 +83,7 @@ def closing_of(folder: Path, at: datetime) -> ClosingState:
     pour, after, log = read_pour(folder), after_of(folder), log_of(folder)
     terms = terms_of(pour, after)
     ended = max((e.at for e in log if isinstance(e, PourEvent) and e.what == "end"), default=None)
-    need = curing_need(pour.pour.code, terms)
+    need = curing_need(pour, terms)
     curing = _curing(need, ended, after, at)
     results = tuple(_sample(r, pour.pour.code) for r in after.entries if isinstance(r, Result))
     acceptance = acceptance_of(pour, results)
@@ -108,19 +111,21 @@ def closing_of(folder: Path, at: datetime) -> ClosingState:
     )
 
 
-def curing_need(code: str, terms: Terms) -> CuringNeed | Refusal:
+def curing_need(pour: Pour, terms: Terms) -> CuringNeed | Refusal:
     """Days of curing by the code of the pour.
 
     Args:
-        code: Title of the code.
+        pour: The pour, for code and exposure.
         terms: Cement, weather and class.
 
     Returns:
         Days with source, or a refusal where the table gives none.
 
     Source:
-        IS 456:2000, 13.5.1; ACI 318-19, 26.5.3; EN 13670:2009, annex F. Seven days elsewhere are common practice.
+        IS 456:2000, 13.5.1; ACI 318-19, 26.5.3; EN 13670:2009, annex F; AS 3600:2018, 4.4. Seven days elsewhere are
+        common practice.
     """
+    code = pour.pour.code
     if code.startswith("IS 456"):
         return is456_curing(blended=terms.cement == "blended", hot_dry=terms.hot_dry)
     if code.startswith("ACI 318"):
@@ -128,6 +133,8 @@ def curing_need(code: str, terms: Terms) -> CuringNeed | Refusal:
     if code.startswith("EN 1992"):
         surface = USUAL_C if terms.mean_temperature_c is None else terms.mean_temperature_c
         return en13670_curing(terms.curing_class, surface, terms.strength_ratio)
+    if code.startswith("AS 3600"):
+        return as3600_curing([e.exposure or pour.pour.exposure or "" for e in pour.elements])
     return CuringNeed(
         days=7,
         source="common practice, no source",
@@ -146,7 +153,8 @@ def acceptance_of(pour: Pour, results: Sequence[SampleResult]) -> Acceptance | N
         The acceptance, or None where no rule of the code is on file.
 
     Source:
-        IS 456:2000, table 11; ACI 318-19, 26.12.3; EN 206:2013, annex B up to six results, else the initial rule.
+        IS 456:2000, table 11; ACI 318-19, 26.12.3; EN 206:2013, annex B up to six results, else the initial rule;
+        AS 1379:2007, project assessment.
     """
     code = pour.pour.code
     judged = [r.mpa for r in results if r.age_days >= FULL_AGE_DAYS and r.mpa is not None]
@@ -163,6 +171,8 @@ def acceptance_of(pour: Pour, results: Sequence[SampleResult]) -> Acceptance | N
             if len(judged) <= IDENTITY_MOST
             else en206_initial(on_cubes, judged)
         )
+    if code.startswith("AS 3600"):
+        return as1379_acceptance(strength, judged)
     return None
 
 
@@ -205,13 +215,13 @@ def _dates(
     if ended is None:
         return Refusal("not-ended", "The end of the pour is not in the log, so no day is counted.")
     found: tuple[StrikingDate, ...] | Refusal
-    if code.startswith("IS 456"):
-        mean = terms.mean_temperature_c
-        if mean is None:
-            return Refusal(
-                "temperature-not-written",
-                "The days of IS 456 rest on 15 C or more: write the mean temperature since the pour.",
-            )
+    mean = terms.mean_temperature_c
+    if mean is None and code.startswith(("IS 456", "AS 3600")):
+        return Refusal(
+            "temperature-not-written",
+            f"Striking days of {code} rest on the temperature: write the mean temperature since the pour.",
+        )
+    if code.startswith("IS 456") and mean is not None:
         found = is456_dates(
             ended,
             slab_span_m=terms.slab_span_m,
@@ -219,6 +229,9 @@ def _dates(
             mean_temperature_c=mean,
             cement=terms.cement,
         )
+    elif code.startswith("AS 3600") and mean is not None:
+        slab, beams = terms.slab_span_m is not None, terms.beam_span_m is not None
+        found = as3600_dates(ended, slab=slab, beams=beams, mean_temperature_c=mean)
     elif code.startswith("ACI 318"):
         found = _aci_dates(terms, ended)
     else:

@@ -66,11 +66,12 @@ def quantities_of(folder: Path, *, truck_m3: float, waste_percent: float | None 
     )
 
 
-def samples_of(folder: Path) -> SamplesAsked:
+def samples_of(folder: Path, *, truck_m3: float = TRUCK_M3) -> SamplesAsked:
     """Say how many samples the code of the pour asks for.
 
     Args:
         folder: The pour folder.
+        truck_m3: What one truck brings, where the code counts batches. [m3]
 
     Returns:
         Samples with what decided their number.
@@ -79,8 +80,8 @@ def samples_of(folder: Path) -> SamplesAsked:
         BadInput: If the drawing values can't be used.
     """
     pour = read_pour(folder)
-    taken = quantities_of(folder, truck_m3=TRUCK_M3).take_off
-    return samples_by_code(pour.pour.code, taken.net_m3, taken.slab_area_m2)
+    taken = quantities_of(folder, truck_m3=truck_m3).take_off
+    return samples_by_code(pour.pour.code, taken.net_m3, taken.slab_area_m2, truck_m3=truck_m3)
 
 
 def asked_of_concrete(pour: Pour) -> Asked:
@@ -120,7 +121,7 @@ def write_order_draft(
     path = folder / ORDER_FILE
     pour = read_pour(folder)
     found = quantities_of(folder, truck_m3=truck_m3)
-    text = _draft(pour, found, samples_of(folder), rate_m3_per_h)
+    text = _draft(pour, found, samples_of(folder, truck_m3=truck_m3), rate_m3_per_h)
     try:
         with path.open("x", encoding="utf-8") as file:
             file.write(text)
@@ -235,7 +236,7 @@ def points_of(folder: Path, sheet: OrderSheet, at: datetime) -> tuple[OrderPoint
         sheet,
         asked_of_concrete(pour),
         at,
-        samples_asked=samples_of(folder).samples,
+        samples_asked=samples_of(folder, truck_m3=sheet.truck_m3).samples,
         computed_m3=found.take_off.net_m3,
         planned_start=pour.pour.planned_start,
     )
@@ -304,6 +305,8 @@ def _limits_by_code(code: str) -> tuple[str, str]:
         return "ASTM C94", "ASTM C94"
     if code.startswith("EN 1992"):
         return "BS 8500-2, truck mixer", "EN 206"
+    if code.startswith("AS 3600"):
+        return "AS 1379", "AS 1379"
     return "IS 4926", "IS 4926"
 
 
