@@ -6,8 +6,12 @@ import shutil
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from verifier.cli.commands import app
+from verifier.codes import known_codes
 from verifier.errors import BadInput
+from verifier.formwork.tolerances import section_bounds
 from verifier.pipeline.falsework import falsework_of, reasons_of_falsework
 from verifier.pipeline.forecasting import reasons_of_weather, weather_of
 
@@ -98,3 +102,137 @@ def test_a_forecast_that_can_not_be_read_is_told_and_does_not_stop(place: Path) 
     (place / "weather.csv").write_text("at,air\nnow,warm\n", encoding="utf-8")
     (reason,) = reasons_of_weather(place)
     assert (reason.weight, "can't be read" in reason.says) == ("caution", True)
+
+
+MORE = """service_load_kn_m2 = 9.125
+[[side]]
+element = "S1"
+may_carry_kpa = {may}
+may_carry_source = "sheet 4 of the forms"
+[[found]]
+what = "soffit level"
+place = "A1"
+planned_mm = 3000
+found_mm = {level}
+uncertainty_mm = 2
+[[found]]
+what = "thickness"
+element = "S2"
+place = "north pin"
+found_mm = {thick}
+uncertainty_mm = 2
+"""
+
+
+def more(place: Path, *, may: float = 5, level: float = 3005, thick: float = 152) -> None:
+    grid(place, 1.2, 100)
+    path = place / "falsework.toml"
+    text = path.read_text(encoding="utf-8") + MORE.format(may=may, level=level, thick=thick)
+    path.write_text(text, encoding="utf-8")
+
+
+def test_sides_and_sections_follow_from_the_drawing_alone(place: Path) -> None:
+    """24 kN/m3 x 0.15 m = 3.6 kPa at the foot of a slab edge (ACI 347.2R-17, w h); 0.27 kN/m is that triangle's area."""
+    checked = falsework_of(place)
+    assert not checked.written
+    assert [(s.element, s.what, round(s.pressure.value, 2)) for s in checked.sides] == [
+        ("S1", "slab edge", 3.6),
+        ("S2", "slab edge", 3.6),
+    ]
+    assert checked.sides[0].force_kn_m == pytest.approx(0.27)
+    assert checked.sides[0].holds is None, "nobody wrote what it may carry"
+    assert {(s.element, s.what, s.bounds.low_mm) for s in checked.sections} == {
+        ("S1", "thickness", -6),
+        ("S2", "thickness", -6),
+    }
+    assert any("belongs to its designer" in c for c in checked.cautions)
+    assert reasons_of_falsework(place) == ()
+
+
+@pytest.mark.parametrize("code", known_codes())
+def test_every_code_says_how_far_a_beam_may_be_off(code: str) -> None:
+    assert section_bounds(code, 450).low_mm is not None
+
+
+def test_beams_drops_and_upstands_have_sides_too(place: Path) -> None:
+    text = (place / "pour.toml").read_text(encoding="utf-8")
+    beam = """
+[[beam]]
+mark = "RB1"
+width_mm = 230
+depth_mm = 450
+cover_mm = { bottom = 25, top = 25 }
+bottom = "2-T16"
+steel = { grade = "Fe500" }
+[[drop]]
+mark = "D1"
+length_m = 2.0
+width_m = 2.0
+added_mm = 100
+[[upstand]]
+mark = "U1"
+length_m = 4.0
+width_m = 0.15
+added_mm = 200
+"""
+    (place / "pour.toml").write_text(text.replace("[people]", beam + "\n[people]"), encoding="utf-8")
+    checked = falsework_of(place)
+    heights = {s.element: (s.what, s.height_m, round(s.pressure.value, 2)) for s in checked.sides}
+    assert heights["RB1"] == ("beam side", 0.45, 10.8)
+    assert heights["D1"] == ("beam side", 0.25, 6.0), "a drop is filled through the slab above it"
+    assert heights["U1"] == ("slab edge", 0.2, 4.8)
+    beams = {(s.what, s.bounds.low_mm, s.bounds.high_mm) for s in checked.sections if s.element == "RB1"}
+    assert beams == {("width", -6, 12), ("depth", -6, 12)}, "IS 456:2000, 11.1"
+
+
+def test_a_weak_side_and_a_reading_that_is_off_stop_the_pour(place: Path) -> None:
+    more(place)
+    assert reasons_of_falsework(place) == ()
+    more(place, may=3.5, level=3018, thick=140)
+    found = {r.key.split("-north")[0]: r for r in reasons_of_falsework(place)}
+    assert found["falsework-S1-side"].weight == "stops"
+    assert "3.6 kPa press on its side of 0.15 m, which may carry 3.5 kPa" in found["falsework-S1-side"].says
+    level = found["falsework-soffit-level-A1-0"]
+    assert (level.weight, level.kind) == ("condition", "not-decided"), "18 +- 2 mm of 19 mm can't be told"
+    thick = next(r for r in found.values() if "thickness" in r.says)
+    assert (thick.weight, thick.owner) == ("stops", "contractor's engineer")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('element = "S1"', 'element = "S7"', "S7 is no element"),
+        ('may_carry_source = "sheet 4 of the forms"', "", "belong together"),
+        ("planned_mm = 3000", "", "needs planned_mm"),
+        ('element = "S2"', 'element = "B9"', "thickness of B9 is not drawn"),
+        ("uncertainty_mm = 2", "uncertainty_mm = 0", "greater than 0"),
+        ("service_load_kn_m2 = 9.125", "service_load_kn_m2 = 3", "less than its own"),
+        ('slab = "S1"', 'slab = "S1"\nspacing_z_m = 1', "spacing_z_m"),
+    ],
+)
+def test_a_wrong_entry_is_named(place: Path, old: str, new: str, says: str) -> None:
+    more(place)
+    path = place / "falsework.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(BadInput) as error:
+        falsework_of(place)
+    assert says in str(error.value)
+    assert [r.weight for r in reasons_of_falsework(place)] == ["stops"]
+
+
+def test_the_command_shows_sides_and_order_of_removal_and_says_when_no_prop_is_checked(
+    place: Path,
+) -> None:
+    runner = CliRunner()
+    bare = runner.invoke(app, ["falsework", str(place)])
+    assert bare.exit_code != 0
+    assert "slab edge of 0.15 m: 3.6 kPa" in bare.output
+    more(place)
+    told = runner.invoke(app, ["falsework", str(place)])
+    assert told.exit_code == 0
+    for said in (
+        "1. Props under S1: it then carries 5.40",
+        "thickness 150 mm: may be off -6 mm and up",
+        "belongs to its designer",
+    ):
+        assert said in told.output

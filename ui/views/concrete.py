@@ -1,11 +1,11 @@
-"""Concrete: the order, the plan of the pour, the weather."""
+"""Concrete: the order, the plan of the pour, the weather, and the forms and props that carry it."""
 
 from __future__ import annotations
 
 import streamlit as st
 
 from ui import words
-from ui.parts import concrete_order, concrete_plan, concrete_weather, plain, pour
+from ui.parts import concrete_order, concrete_plan, concrete_weather, falsework, plain, pour
 
 folder, drawing = pour.drawn()
 st.html(f"<h1>{plain.safe(words.NAV['concrete'])}</h1>")
@@ -16,3 +16,4 @@ with left:
     concrete_weather.show(folder)
 with right:
     concrete_plan.show(folder, order)
+    falsework.show(folder)

@@ -673,6 +673,44 @@ PLAN_CHANGE: Final = {
     "pump-less": "one pump less, {minutes} min",
 }
 PLAN_WHAT_IF_SAYS: Final = "Chance that a face passes the joint time, with its 95 % interval from the number of runs; beside it the middle duration."
+FALSEWORK_TITLE: Final = "Forms and props"
+FALSEWORK_SAYS: Final = "Arithmetic to see what can't be right. Forms and props belong to their designer, and the permit to load stands in the rounds."
+FALSEWORK_NONE: Final = "Props are not checked"
+FALSEWORK_NONE_SAYS: Final = "Write falsework.toml beside pour.toml: loads, and a [[grid]] of props for each slab. README and the command verifier falsework say how."
+FALSEWORK_GRID: Final = "{slab}: {load} kN come on a prop that may carry {may} kN"
+FALSEWORK_GRID_SAYS: Final = (
+    "{load} kN/m² on the deck; square grid of {grid} m at most; bracing takes {brace} kN a prop. {source}."
+)
+FALSEWORK_PLATE: Final = "{slab}: {pressure} kPa under a sole plate, the ground may take {may} kPa"
+FALSEWORK_PLATE_SAYS: Final = "{area} m² or more would hold."
+FALSEWORK_SIDE: Final = "{element}, {what}, {height} m: {pressure} kPa at the foot, {force} kN on each metre"
+FALSEWORK_SIDE_WHAT: Final = {"beam side": "beam side", "slab edge": "edge"}
+FALSEWORK_SIDE_OPEN: Final = "Nobody has written what this form may carry."
+FALSEWORK_SIDE_MAY: Final = "It may carry {may} kPa ({source})."
+FALSEWORK_LOOKED: Final = {
+    "soffit level": "level of the soffit",
+    "plan position": "position in plan",
+    "edge line": "line of the edge",
+    "prop plumb": "plumb of props",
+    "prop eccentricity": "load off the middle of a prop",
+    "width": "width",
+    "depth": "depth",
+    "thickness": "thickness",
+}
+FALSEWORK_FLOOR: Final = "{floor}: {load} of {may} kN/m²"
+FALSEWORK_FLOOR_CARRIES: Final = "carries it"
+FALSEWORK_FLOOR_DOWN: Final = "{down} kN/m² go on down; back-props at most {grid} m apart"
+FALSEWORK_LEFT: Final = "More goes down than the floors carry"
+FALSEWORK_LEFT_SAYS: Final = "{left} kN/m² go below the last floor that is named."
+FALSEWORK_SECTIONS: Final = "How far sections may be off"
+FALSEWORK_SECTION: Final = "{element}, {what} {drawn} mm: {bounds}"
+FALSEWORK_CAUTIONS: Final = "Cautions"
+REMOVAL_TITLE: Final = "In which order props may go"
+REMOVAL_STEP: Final = {
+    "holds": "may go in its turn, once the engineer of record says so",
+    "does not hold": "must stay",
+    "not known": "stays until the strength is shown",
+}
 WEATHER_TITLE: Final = "Weather"
 WEATHER_SAYS: Final = "Advice with its source; weather alone never releases or stops a pour."
 WEATHER_FILE: Final = "Forecast as CSV: at, air_c, humidity_percent, wind_km_h, rain_mm, concrete_c"

@@ -693,6 +693,44 @@ PLAN_CHANGE: Final = {
     "pump-less": "eine Pumpe weniger, {minutes} min",
 }
 PLAN_WHAT_IF_SAYS: Final = "Wahrscheinlichkeit, dass eine Flanke die Fugenzeit überschreitet, mit 95-%-Intervall aus der Zahl der Läufe; daneben die mittlere Dauer."
+FALSEWORK_TITLE: Final = "Schalung und Rüststützen"
+FALSEWORK_SAYS: Final = "Eine Überschlagsrechnung, die zeigt, was nicht stimmen kann. Schalung und Rüstung sind Sache ihres Planers; die Freigabe zum Belasten steht in den Rundgängen."
+FALSEWORK_NONE: Final = "Stützen sind nicht geprüft"
+FALSEWORK_NONE_SAYS: Final = "Schreiben Sie falsework.toml neben pour.toml: Lasten und für jede Decke ein [[grid]] der Stützen. README und der Befehl verifier falsework sagen, wie."
+FALSEWORK_GRID: Final = "{slab}: {load} kN kommen auf eine Stütze, die {may} kN tragen darf"
+FALSEWORK_GRID_SAYS: Final = "{load} kN/m² auf der Schalung; Raster höchstens {grid} m im Quadrat; der Verband nimmt {brace} kN je Stütze auf. {source}."
+FALSEWORK_PLATE: Final = "{slab}: {pressure} kPa unter einer Fußplatte, der Boden darf {may} kPa aufnehmen"
+FALSEWORK_PLATE_SAYS: Final = "{area} m² oder mehr würden reichen."
+FALSEWORK_SIDE: Final = "{element}, {what}, {height} m: {pressure} kPa am Fuß, {force} kN je Meter"
+FALSEWORK_SIDE_WHAT: Final = {"beam side": "Balkenseite", "slab edge": "Randschalung"}
+FALSEWORK_SIDE_OPEN: Final = "Niemand hat eingetragen, was diese Schalung tragen darf."
+FALSEWORK_SIDE_MAY: Final = "Sie darf {may} kPa tragen ({source})."
+FALSEWORK_LOOKED: Final = {
+    "soffit level": "Höhe der Unterseite",
+    "plan position": "Lage im Grundriss",
+    "edge line": "Flucht des Randes",
+    "prop plumb": "Lot der Stützen",
+    "prop eccentricity": "Last neben der Stützenmitte",
+    "width": "Breite",
+    "depth": "Höhe",
+    "thickness": "Dicke",
+}
+FALSEWORK_FLOOR: Final = "{floor}: {load} von {may} kN/m²"
+FALSEWORK_FLOOR_CARRIES: Final = "trägt es"
+FALSEWORK_FLOOR_DOWN: Final = (
+    "{down} kN/m² gehen weiter nach unten; Hilfsstützen höchstens {grid} m auseinander"
+)
+FALSEWORK_LEFT: Final = "Es geht mehr nach unten, als die Decken tragen"
+FALSEWORK_LEFT_SAYS: Final = "{left} kN/m² gehen unter die letzte genannte Decke."
+FALSEWORK_SECTIONS: Final = "Wie weit Querschnitte abweichen dürfen"
+FALSEWORK_SECTION: Final = "{element}, {what} {drawn} mm: {bounds}"
+FALSEWORK_CAUTIONS: Final = "Vorsicht"
+REMOVAL_TITLE: Final = "In welcher Folge Stützen weg dürfen"
+REMOVAL_STEP: Final = {
+    "holds": "darf an der Reihe weg, sobald der verantwortliche Tragwerksplaner es sagt",
+    "does not hold": "muss stehen bleiben",
+    "not known": "bleibt, bis die Festigkeit nachgewiesen ist",
+}
 WEATHER_TITLE: Final = "Wetter"
 WEATHER_SAYS: Final = "Rat mit Quelle; das Wetter allein gibt nie frei und hält nie auf."
 WEATHER_FILE: Final = "Vorhersage als CSV: at, air_c, humidity_percent, wind_km_h, rain_mm, concrete_c"

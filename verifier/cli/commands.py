@@ -5,6 +5,7 @@ from __future__ import annotations
 from verifier.cli import (
     account_commands,
     close_commands,
+    falsework_command,
     log_commands,
     order_commands,
     people_commands,
@@ -20,6 +21,7 @@ __all__ = [
     "account_commands",
     "app",
     "close_commands",
+    "falsework_command",
     "log_commands",
     "order_commands",
     "people_commands",

@@ -1,4 +1,4 @@
-"""Commands about concrete and what carries it: take-off, order, site mix, falsework, weather."""
+"""Commands about concrete and what carries it: take-off, order, site mix, weather."""
 
 from __future__ import annotations
 
@@ -141,45 +141,6 @@ def mix(  # noqa: PLR0913 - every option of a command is an argument
                 f"In the store: {bags_on_site} bags{f'; {found.mix.bags - bags_on_site} are missing' if short else ', enough'}."
             )
     raise typer.Exit(NO_GO if short or found.fault else 0)
-
-
-@app.command()
-def falsework(folder: Folder, as_json: AsJson = False) -> None:
-    """The props of falsework.toml against their load, sole plates, and the floors below; ends with 1 where one does not hold."""
-    from verifier.pipeline.falsework import falsework_of, reasons_of_falsework
-
-    found, stops = falsework_of(folder), reasons_of_falsework(folder)
-    if not found.grids:
-        raise BadInput(
-            "There is no falsework.toml.",
-            where=str(folder),
-            todo='Write one: loads = "IS 14687", then for each slab [[grid]] with slab, spacing_x_m, spacing_y_m, prop and extension_m.',
-        )
-    if as_json:
-        answer(found.model_dump_json(indent=1))
-        raise typer.Exit(NO_GO if stops else 0)
-    for g in found.grids:
-        answer(
-            f"{g.slab}: {g.load.total_kn_m2:.2f} kN/m2 ({g.load.source}), {g.check.load_kn:.2f} kN on a prop of "
-            f"{g.check.capacity_kn:.2f} kN ({g.capacity.source}); largest square grid {g.check.largest_square_grid_m:.2f} m; "
-            f"bracing {g.check.horizontal_kn:.2f} kN a prop."
-        )
-        if g.plate is not None:
-            answer(f"  sole plate {g.plate.pressure_kpa:.0f} kPa of {g.plate.allowed_kpa:.0f} kPa.")
-    for share in found.below.floors if found.below is not None else ():
-        grid = (
-            f", back-props at most {share.largest_square_grid_m:.2f} m apart"
-            if share.largest_square_grid_m
-            else ""
-        )
-        answer(
-            f"{share.name}: {share.carried_kn_m2:.2f} of {share.capacity_kn_m2:.2f} kN/m2, {share.passed_down_kn_m2:.2f} go on{grid}."
-        )
-    for stop in stops:
-        answer(f"STOP {stop.says} {stop.clears} (for: {stop.owner})")
-    for caution in dict.fromkeys(c for g in found.grids for c in g.check.cautions):
-        answer(caution)
-    raise typer.Exit(NO_GO if stops else 0)
 
 
 @app.command()

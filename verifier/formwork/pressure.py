@@ -95,6 +95,22 @@ def lateral_pressure(element: Element, concrete: FreshConcrete, height: float) -
     )
 
 
+def head_force_kn_m(pressure_kpa: float, height_m: float) -> float:
+    """Force of a full liquid head along one metre of a form side.
+
+    Args:
+        pressure_kpa: Pressure at the foot.
+        height_m: Height of fresh concrete.
+
+    Returns:
+        Force in kN/m; it acts at a third of the height above the foot.
+
+    Source:
+        Equilibrium of a pressure that grows in a straight line from the top.
+    """
+    return pressure_kpa * height_m / 2.0
+
+
 def _weight_coefficient(weight: float, form: PressureForm) -> float:
     """Unit weight coefficient: light concrete not below 0.8, heavy in proportion."""
     if weight < form.weight_light:

@@ -46,6 +46,7 @@ class RemovalStep(BaseModel, frozen=True, extra="forbid"):
     needs_mpa: float | None
     out_of_turn_kn_m2: float | None
     out_of_turn_holds: bool
+    says: str
 
 
 class RemovalPlan(BaseModel, frozen=True, extra="forbid"):
@@ -124,16 +125,23 @@ def share_of_strength(shown_mpa: float, strength_mpa: float) -> float:
 def _first(slab: NewSlab) -> RemovalStep:
     """The new slab freed: the strength that its load needs, and whether it was shown."""
     carries = slab.own_load_kn_m2 + slab.on_it_kn_m2
-    least = striking_figures().soffit_strength.value
     power = striking_figures().share_of_strength.value
-    needs = max(least, slab.strength_mpa * (carries / slab.service_load_kn_m2) ** (1.0 / power))
+    needs = max(
+        striking_figures().soffit_strength.value,
+        slab.strength_mpa * (carries / slab.service_load_kn_m2) ** (1.0 / power),
+    )
+    may, shown = None, slab.shown_mpa
     holds: Holds = "not known"
-    may = None
     if carries > slab.service_load_kn_m2:
         holds, may = "does not hold", slab.service_load_kn_m2
-    elif slab.shown_mpa is not None:
-        may = slab.service_load_kn_m2 * share_of_strength(slab.shown_mpa, slab.strength_mpa)
-        holds = "holds" if slab.shown_mpa >= needs else "does not hold"
+        verdict = f"that is more than the {slab.service_load_kn_m2:g} kN/m2 it is designed for in use: no strength is enough"
+    elif shown is None:
+        verdict = f"show {needs:.1f} MPa on specimens cured beside it first"
+    else:
+        may = slab.service_load_kn_m2 * share_of_strength(shown, slab.strength_mpa)
+        holds = "holds" if shown >= needs else "does not hold"
+        enough = "enough" if holds == "holds" else "not enough"
+        verdict = f"that needs {needs:.1f} MPa, {shown:g} MPa were shown: {enough}"
     return RemovalStep(
         number=1,
         props_under=slab.name,
@@ -143,21 +151,29 @@ def _first(slab: NewSlab) -> RemovalStep:
         needs_mpa=needs,
         out_of_turn_kn_m2=None,
         out_of_turn_holds=False,
+        says=f"Props under {slab.name}: it then carries {carries:.2f} kN/m2; {verdict}.",
     )
 
 
 def _below(number: int, floor: Floor, from_above_kn_m2: float) -> RemovalStep:
     """A floor below freed of the back-props under it, in turn and out of turn."""
-    early = floor.own_load_kn_m2 + from_above_kn_m2
+    own, may = floor.own_load_kn_m2, floor.capacity_kn_m2
+    early = own + from_above_kn_m2
+    turn = (
+        f"taken before step {number - 1} it would carry {early:.2f} kN/m2"
+        if early <= may
+        else f"not before step {number - 1}, for then it would carry {early:.2f} kN/m2, {early - may:.2f} too much"
+    )
     return RemovalStep(
         number=number,
         props_under=floor.name,
-        carries_kn_m2=floor.own_load_kn_m2,
-        may_carry_kn_m2=floor.capacity_kn_m2,
-        holds="holds" if floor.own_load_kn_m2 <= floor.capacity_kn_m2 else "does not hold",
+        carries_kn_m2=own,
+        may_carry_kn_m2=may,
+        holds="holds" if own <= may else "does not hold",
         needs_mpa=None,
         out_of_turn_kn_m2=early,
-        out_of_turn_holds=early <= floor.capacity_kn_m2,
+        out_of_turn_holds=early <= may,
+        says=f"Back-props under {floor.name}: it then carries {own:.2f} of {may:.2f} kN/m2; {turn}.",
     )
 
 

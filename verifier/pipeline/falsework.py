@@ -1,17 +1,18 @@
-"""The falsework of a pour: the grid of props of each slab against its load, as a check of plausibility."""
+"""Forms and falsework of a pour: props against their load, sides against pressure, sections, as a check of plausibility."""
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
-from typing import Annotated, Self
 
-from pydantic import BaseModel, Field, ValidationError, model_validator
+from pydantic import BaseModel
 
+from verifier.codes.grades import concrete_strength_mpa
+from verifier.codes.load import load_code
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
-from verifier.formwork.back_props import BackPropping, Floor, back_propping
+from verifier.formwork.back_props import BackPropping, back_propping
+from verifier.formwork.figures import CAUTION
 from verifier.formwork.props import (
     AreaLoad,
     Capacity,
@@ -24,55 +25,11 @@ from verifier.formwork.props import (
     prop_capacity,
     sole_plate,
 )
+from verifier.formwork.removal import NewSlab, RemovalPlan, removal_plan
+from verifier.formwork.tolerances import Bounds
+from verifier.pipeline.falsework_file import FALSEWORK_FILE, Falsework, Grid, read_falsework
+from verifier.pipeline.form_sides import Looks, Section, SideChecked, looks_of, sections_of, sides_of
 from verifier.release.reason import Reason
-from verifier.rounds.items import faults_of
-
-FALSEWORK_FILE = "falsework.toml"
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-
-
-class Grid(BaseModel, frozen=True, extra="forbid"):
-    """Props under one slab: by class and extension (EN 1065) or with a safe load and where it stands. [m, kN, kPa]."""
-
-    slab: str
-    spacing_x_m: Positive
-    spacing_y_m: Positive
-    prop: str = ""
-    extension_m: Positive | None = None
-    safe_load_kn: Positive | None = None
-    safe_load_source: str = ""
-    formwork_kn_m2: Positive | None = None
-    construction_kn_m2: Positive | None = None
-    plate_m: tuple[Positive, Positive] | None = None
-    ground_kpa: Positive | None = None
-
-    @model_validator(mode="after")
-    def _a_capacity_is_given(self) -> Self:
-        by_class = bool(self.prop) and self.extension_m is not None
-        by_table = self.safe_load_kn is not None and bool(self.safe_load_source)
-        if by_class == by_table:
-            raise ValueError(
-                f"{self.slab}: give prop and extension_m, or safe_load_kn and safe_load_source, and not both"
-            )
-        if (self.plate_m is None) != (self.ground_kpa is None):
-            raise ValueError(f"{self.slab}: plate_m and ground_kpa belong together")
-        return self
-
-
-class Falsework(BaseModel, frozen=True, extra="forbid"):
-    """Everything in ``falsework.toml``: whose loads rule, the grids, and the floors below from the upper one down."""
-
-    loads: str
-    grid: Annotated[tuple[Grid, ...], Field(min_length=1)]
-    floor: tuple[Floor, ...] = ()
-    back_prop_kn: Positive | None = None
-    wind_limit_km_h: Positive | None = None
-
-    @model_validator(mode="after")
-    def _floors_have_back_props(self) -> Self:
-        if bool(self.floor) != (self.back_prop_kn is not None):
-            raise ValueError("floors below and back_prop_kn, what one back-prop may carry, belong together")
-        return self
 
 
 class GridChecked(BaseModel, frozen=True, extra="forbid"):
@@ -86,43 +43,84 @@ class GridChecked(BaseModel, frozen=True, extra="forbid"):
 
 
 class FalseworkChecked(BaseModel, frozen=True, extra="forbid"):
-    """All grids, and the way of the heaviest load down through the floors below."""
+    """Grids, sides, sections and readings of a pour, and the way of the heaviest load down through the floors below.
 
+    Sides and sections follow from the drawing; the rest is there once ``written`` in a falsework file. ``removal`` holds one
+    plan for each grid that names the design load in use.
+    """
+
+    written: bool
     grids: tuple[GridChecked, ...] = ()
+    sides: tuple[SideChecked, ...] = ()
+    sections: tuple[Section, ...] = ()
+    looks: tuple[Looks, ...] = ()
     below: BackPropping | None = None
+    removal: tuple[RemovalPlan, ...] = ()
     wind_limit_km_h: float | None = None
+    cautions: tuple[str, ...] = ()
 
 
-def falsework_of(folder: Path) -> FalseworkChecked:
-    """Check the props of a pour, and the floors below if they are given.
+def falsework_of(folder: Path, *, shown_mpa: float | None = None) -> FalseworkChecked:
+    """Check props, sides and sections of a pour, and the floors below if they are given.
 
     Args:
         folder: The pour folder.
+        shown_mpa: Lowest strength shown on specimens cured beside the slab, for the order of taking props away.
 
     Returns:
-        One check for each grid; none if there is no falsework file.
+        Everything that follows from drawing and falsework file.
 
     Raises:
         BadInput: If the file can't be used.
 
     Source:
-        EN 1065:1998; IS 14687:1999, BS 5975, EN 12812:2008 or ACI 347R-14, as the file names it.
+        EN 1065:1998; IS 14687:1999, BS 5975, EN 12812:2008 or ACI 347R-14, as the file names it; ACI 347.2R-17 for sides.
     """
     path = folder / FALSEWORK_FILE
-    if not path.is_file():
-        return FalseworkChecked()
-    try:
-        file = Falsework.model_validate(tomllib.loads(path.read_text(encoding="utf-8")))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise BadInput(f"It is not readable TOML: {error}.", where=str(path), todo="Correct it.") from error
-    except ValidationError as error:
-        raise BadInput(f"{faults_of(error)}.", where=str(path), todo="Correct these entries.") from error
-    pour = read_pour(folder)
-    grids = tuple(_checked(grid, file.loads, pour, path) for grid in file.grid)
+    pour, file = read_pour(folder), read_falsework(folder)
+    given = file or Falsework.model_construct()
+    grids = tuple(_checked(grid, given.loads, pour, path) for grid in given.grid)
     below = None
-    if file.floor and file.back_prop_kn is not None:
-        below = back_propping(max(g.load.total_kn_m2 for g in grids), file.floor, file.back_prop_kn)
-    return FalseworkChecked(grids=grids, below=below, wind_limit_km_h=file.wind_limit_km_h)
+    if given.floor and given.back_prop_kn is not None:
+        below = back_propping(max(g.load.total_kn_m2 for g in grids), given.floor, given.back_prop_kn)
+    removal = _removal(pour, given, grids, shown_mpa)
+    told = [CAUTION, *(c for g in grids for c in g.check.cautions), *(below.cautions if below else ())]
+    told += [c for plan in removal for c in plan.cautions]
+    return FalseworkChecked(
+        written=file is not None,
+        grids=grids,
+        sides=sides_of(pour, given.side, path),
+        sections=sections_of(pour),
+        looks=looks_of(pour, given.found),
+        below=below,
+        removal=removal,
+        wind_limit_km_h=given.wind_limit_km_h,
+        cautions=tuple(dict.fromkeys(told)),
+    )
+
+
+def _removal(
+    pour: Pour, file: Falsework, grids: tuple[GridChecked, ...], shown_mpa: float | None
+) -> tuple[RemovalPlan, ...]:
+    """One plan for each slab whose design load in use is given."""
+    grades = load_code(pour.pour.code, units=pour.pour.units).concrete
+    strength_mpa = concrete_strength_mpa(pour.pour.concrete.grade, grades).value
+    return tuple(
+        removal_plan(
+            NewSlab(
+                name=grid.slab,
+                own_load_kn_m2=checked.load.concrete_kn_m2,
+                on_it_kn_m2=checked.load.construction_kn_m2 if grid.on_it_kn_m2 is None else grid.on_it_kn_m2,
+                service_load_kn_m2=grid.service_load_kn_m2,
+                strength_mpa=strength_mpa,
+                shown_mpa=shown_mpa,
+            ),
+            file.floor,
+            checked.load.total_kn_m2,
+        )
+        for grid, checked in zip(file.grid, grids, strict=True)
+        if grid.service_load_kn_m2 is not None
+    )
 
 
 def reasons_of_falsework(folder: Path) -> tuple[Reason, ...]:
@@ -132,8 +130,9 @@ def reasons_of_falsework(folder: Path) -> tuple[Reason, ...]:
         folder: The pour folder.
 
     Returns:
-        A stop for each grid or sole plate that does not hold; nothing where no falsework file is given, since falsework
-        belongs to its designer and stands in the rounds with its permit.
+        A stop for each grid, sole plate or side that does not hold and each reading that is off, a condition for each reading
+        that can't be told; nothing where no falsework file is given, since falsework belongs to its designer and stands in
+        the rounds with its permit.
 
     Raises:
         BadInput: If the drawing values can't be used. A falsework file that can't be read is a reason, not an error.
@@ -142,6 +141,10 @@ def reasons_of_falsework(folder: Path) -> tuple[Reason, ...]:
         checked = falsework_of(folder)
     except BadInput as error:
         return (_stop("unreadable", f"The falsework file can't be used: {error.wrong}", error.todo),)
+    return (*_of_grids(checked), *_of_sides(checked), *_of_looks(checked))
+
+
+def _of_grids(checked: FalseworkChecked) -> list[Reason]:
     found = []
     for g in checked.grids:
         if not g.check.holds:
@@ -159,7 +162,59 @@ def reasons_of_falsework(folder: Path) -> tuple[Reason, ...]:
         says = f"{checked.below.left_kn_m2:.2f} kN/m2 go on below {last}, and no floor there is named to carry them."
         clears = "Back-prop down to a floor or ground that carries it, as the designer of the falsework says."
         found.append(_stop("floors-below", says, clears))
-    return tuple(found)
+    return found
+
+
+def _of_sides(checked: FalseworkChecked) -> list[Reason]:
+    return [
+        _stop(
+            f"{s.element}-side",
+            f"{s.element}: {s.pressure.value:.1f} kPa press on its side of {s.height_m:g} m, which may carry "
+            f"{s.may_carry_kpa:g} kPa ({s.may_carry_source}).",
+            "The designer of the forms decides: closer ties and walings, or lifts with a pause between them.",
+        )
+        for s in checked.sides
+        if s.holds is False
+    ]
+
+
+def _of_looks(checked: FalseworkChecked) -> list[Reason]:
+    found = []
+    for look in checked.looks:
+        for number, point in enumerate(look.points):
+            if point.verdict == "conforming":
+                continue
+            off = point.verdict == "non-conforming"
+            how = "is off by" if off else "may be off, by"
+            says = (
+                f"{point.place}: {look.what} {how} {point.off_mm:+g} mm, allowed {bounds_text(look.bounds)}."
+            )
+            key = f"{look.what.replace(' ', '-')}-{point.place}-{number}"
+            reason = _stop(
+                key, says, "Put it right and read it again, or let the engineer of record decide on it."
+            )
+            update = {"owner": "contractor's engineer"}
+            if not off:
+                update |= {"weight": "condition", "kind": "not-decided"}
+            found.append(reason.model_copy(update=update))
+    return found
+
+
+def bounds_text(bounds: Bounds) -> str:
+    """Write bounds of a deviation in words.
+
+    Args:
+        bounds: The bounds.
+
+    Returns:
+        For example ``-6 to +12 mm (IS 456:2000, 11.1 (read))``.
+    """
+    low, high = bounds.low_mm, bounds.high_mm
+    if low is None or high is None:
+        said = f"{low:+g} mm and up" if low is not None else f"{high:+g} mm and down"
+    else:
+        said = f"{low:+g} to {high:+g} mm"
+    return f"{said} ({bounds.source})"
 
 
 def _checked(grid: Grid, loads: str, pour: Pour, path: Path) -> GridChecked:

@@ -17,7 +17,7 @@ from verifier.pipeline.acting import Act, existing, open_record, record_event
 from verifier.pipeline.boards import ids_from_head
 from verifier.pipeline.check import Check
 from verifier.pipeline.evidence import has_record
-from verifier.pipeline.falsework import FALSEWORK_FILE
+from verifier.pipeline.falsework_file import FALSEWORK_FILE
 from verifier.pipeline.forecasting import WEATHER_FILE
 from verifier.pipeline.measuring import Job, Settings, measure_one, method_version
 from verifier.pipeline.permissions import Action, demand
