@@ -1,4 +1,4 @@
-"""What a reviewer says about a pour, in the record and in the decision: remarks, items sent back, further spots, own measuring."""
+"""What a reviewer says about a pour, in the record and in the decision; and the pour handed over to be reviewed."""
 
 from __future__ import annotations
 
@@ -15,9 +15,13 @@ from verifier.errors import BadInput, NotAllowed
 from verifier.pipeline import measuring
 from verifier.pipeline.acting import Act
 from verifier.pipeline.adding import add_photos
+from verifier.pipeline.arriving import Answering, Arrivals
+from verifier.pipeline.asked_back import wanted_of
 from verifier.pipeline.check import check
 from verifier.pipeline.enrolling import OwnKey, enrol_person
-from verifier.pipeline.evidence import evidence_in
+from verifier.pipeline.evidence import Placement, evidence_in
+from verifier.pipeline.handing_over import hand_over, take_back
+from verifier.pipeline.queue import standing_of
 from verifier.pipeline.recording import timeline_of
 from verifier.pipeline.reviewing import (
     About,
@@ -35,6 +39,7 @@ from verifier.record.keys import device_signer
 from verifier.store import sha256_of
 
 BY_REVIEWER = Act("reviewer-1", LATER)
+ENGINEER = Act("engineer-1", LATER)
 HERE = SAMPLE / "photos" / "s1-spot1.jpg"
 
 
@@ -151,3 +156,115 @@ def test_what_is_refused_says_why(pour: Path) -> None:
     with pytest.raises(NotAllowed):  # the device of the site can't send back in the reviewer's name
         send_back(pour, SentBack(text="x"), BY_REVIEWER, device_signer().on_behalf_of("reviewer-1"))  # type: ignore[arg-type]
     assert check(pour, at=LATER, workers=1).review.entries == ()
+
+
+def handed(folder: Path):
+    return review_of(folder).handed
+
+
+def test_a_hand_over_names_who_and_when_and_stands_in_the_queue(pour: Path) -> None:
+    assert handed(pour).state == "none"
+    seq = hand_over(pour, ENGINEER, "Access from the north only.")
+    found = standing_of(pour, checked(pour, LATER)).handed
+    assert (found.state, found.person, found.at, found.record) == ("waits", "engineer-1", LATER, seq)
+    assert found.text == "Access from the north only."
+    assert stops(pour) == {}
+    (told,) = [e for e in timeline_of(pour) if e.what == "the pour was handed over for review"]
+    assert told.who == "engineer-1"
+    with pytest.raises(BadInput, match="nothing has changed since"):
+        hand_over(pour, ENGINEER)
+
+
+def test_new_evidence_ends_it_and_looking_does_not(pour: Path, tmp_path: Path) -> None:
+    hand_over(pour, ENGINEER)
+    original = first_photo(pour)
+    say(pour, Remark(text="Seen.", about=About(original_sha256=original.sha256)), BY_REVIEWER)
+    assert handed(pour).state == "waits"
+    add_photos(pour, [photo(tmp_path, "s1-spot9.jpg")], ENGINEER, workers=1)
+    assert handed(pour).state == "changed"
+    assert handed(pour).since == ("a photo was received",)
+    hand_over(pour, replace(ENGINEER, at=LATER + timedelta(minutes=3)))
+    assert handed(pour).state == "waits"
+    text = (pour / "pour.toml").read_text(encoding="utf-8")
+    (pour / "pour.toml").write_text(text + "# another revision\n", encoding="utf-8")
+    say(pour, Remark(text="A new revision is here."), replace(ENGINEER, at=LATER + timedelta(minutes=4)))
+    assert handed(pour).state == "changed"
+
+
+def test_taken_back_it_stops_the_pour_until_it_is_handed_over_again(pour: Path) -> None:
+    with pytest.raises(BadInput, match="does not lie with the reviewer"):
+        take_back(pour, ENGINEER)
+    hand_over(pour, ENGINEER)
+    take_back(pour, ENGINEER, "A bar was moved.")
+    assert [says for k, says in stops(pour).items() if k == "review/taken-back"] == [
+        f"engineer-1 took the pour back from review (record {handed(pour).record}). A bar was moved."
+    ]
+    with pytest.raises(BadInput):
+        take_back(pour, ENGINEER)
+    hand_over(pour, ENGINEER)
+    assert stops(pour) == {}
+
+
+def test_the_reviewer_answers_and_lifting_is_no_answer(pour: Path) -> None:
+    hand_over(pour, ENGINEER)
+    signer = key(pour, "reviewer-1")
+    seq = send_back(pour, SentBack(text="Blocks are missing."), BY_REVIEWER, signer.opened())
+    assert handed(pour).state == "answered"
+    hand_over(pour, ENGINEER)
+    send_back(pour, SentBack(text="They are there.", lifts=seq), BY_REVIEWER, signer.opened())
+    assert handed(pour).state == "waits"
+
+
+def test_nobody_else_hands_over(pour: Path) -> None:
+    with pytest.raises(NotAllowed, match="may not hand the pour over for review"):
+        hand_over(pour, BY_REVIEWER)
+
+
+def test_what_the_reviewer_wants_is_listed_answered_by_a_photo_and_waits_to_be_seen(
+    pour: Path,
+    tmp_path: Path,
+) -> None:
+    original = first_photo(pour)
+    about = About(original_sha256=original.sha256, point_px=(40.0, 20.0))
+    asked = say(pour, Remark(text="Tied?", about=about), BY_REVIEWER)
+    spot = say(pour, AskedSpot(element="S1", spot="9", text="Corner."), BY_REVIEWER)
+    back = send_back(
+        pour,
+        SentBack(text="Blocks are missing.", about=About(element="S1", spot="2")),
+        BY_REVIEWER,
+        key(pour, "reviewer-1").opened(),
+    )
+    say(pour, Remark(text="Formwork was oiled."), ENGINEER)  # the site's own words are not wanted from it
+    wanted = wanted_of(checked(pour, LATER))
+    assert [(w.kind, w.entry.seq) for w in wanted] == [
+        ("return", back),
+        ("spot.ask", spot),
+        ("remark", asked),
+    ]
+    assert wanted[0].placement == Placement(element="S1", spot="2", basis="said")
+    assert (wanted[2].original_sha256, wanted[2].point_px) == (original.sha256, (40.0, 20.0))
+    assert wanted[2].placement is not None
+    assert wanted[2].placement.spot == original.placement.spot  # that of the photo, since the words name none
+
+    def here(jobs, settings):
+        for job in jobs:
+            yield measuring.measure_one(job, settings)
+
+    arrivals = Arrivals(pour, here, threads=1)  # type: ignore[arg-type]
+    for number, one in enumerate(wanted):
+        data = photo(tmp_path, f"answer-{number}.jpg").read_bytes()
+        arrivals.receive(
+            [(f"answer-{number}.jpg", data)],
+            one.placement,
+            "engineer-1",
+            Answering(record=one.entry.seq, text="Answered with a new photo."),
+        )
+    assert arrivals.wait(30)
+    assert [a.state for a in arrivals.photos()] == ["answered"] * 3, [a.says for a in arrivals.photos()]
+    left = wanted_of(checked(pour, LATER + timedelta(hours=1)))
+    assert [(w.kind, w.answered) for w in left] == [("return", True)]
+    said = {
+        e.word.answers: e for e in review_of(pour).entries if isinstance(e.word, Remark) and e.word.answers
+    }
+    assert set(said) == {asked, spot, back}
+    assert said[back].word.about.spot == "2"  # type: ignore[union-attr]

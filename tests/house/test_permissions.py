@@ -21,6 +21,7 @@ from verifier.pipeline import (
     boards,
     closing,
     enrolling,
+    handing_over,
     introducing,
     orders,
     pouring,
@@ -160,6 +161,8 @@ ATTEMPTS: dict[str, tuple[Action, Callable[[World, str], object]]] = {
         Action.RECORD_CHECK,
         lambda w, p: recording.record_check(w.folder, check(w.folder, at=AT), w.act(p)),
     ),
+    "hand over": (Action.HAND_OVER, lambda w, p: handing_over.hand_over(w.folder, w.act(p))),
+    "take back": (Action.HAND_OVER, lambda w, p: handing_over.take_back(w.folder, w.act(p))),
     "remark": (
         Action.REMARK,
         lambda w, p: reviewing.say(w.folder, reviewing.Remark(text="a test"), w.act(p)),

@@ -9,7 +9,7 @@ from pathlib import Path
 import streamlit as st
 
 from ui import words
-from ui.parts import plain, where
+from ui.parts import handing, plain, where
 from ui.parts.answer import SHAPE
 from ui.parts.pour import checked
 from verifier.drawing.read import read_pour
@@ -61,6 +61,7 @@ def _card(standing: Standing) -> None:
         plain.verdict_line(
             SHAPE[standing.answer], f"{said} · {counts}", f"{standing.title} · {standing.folder.name}"
         )
+        handing.line(standing.handed, standing.planned_start.tzinfo)
         rows = [(words.POURS_START, f"{standing.planned_start:%Y-%m-%d %H:%M %z}")]
         if standing.worst is not None:
             worst = standing.worst

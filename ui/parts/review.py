@@ -73,6 +73,17 @@ def told(at: Open, entries: Sequence[Entry], *, key: str) -> None:
             _reply(at, entry, "answer", f"{key}-{entry.seq}")
 
 
+def answer(at: Open, entry: Entry, *, key: str) -> None:
+    """Let somebody answer a word of the review in words.
+
+    Args:
+        at: The pour.
+        entry: The word.
+        key: Where it stands.
+    """
+    _reply(at, entry, "answer", key)
+
+
 def _reply(at: Open, entry: Entry, how: str, key: str) -> None:
     """Answer a remark, or lift what was sent back."""
     lifts = how == "lift"
@@ -99,7 +110,9 @@ def _reply(at: Open, entry: Entry, how: str, key: str) -> None:
 def _about(entry: Entry) -> About:
     """Same photo and place of the drawing, without the point: one number there is enough."""
     word = entry.word
-    return word.about.model_copy(update={"point_px": None}) if isinstance(word, Remark) else About()
+    if not isinstance(word, Remark | SentBack):
+        return About()
+    return word.about.model_copy(update={"point_px": None})
 
 
 def _kind(entry: Entry) -> str:

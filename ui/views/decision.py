@@ -5,12 +5,13 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import answer, deciding, plain, pour
+from ui.parts import answer, deciding, handing, plain, pour
 from ui.parts.reasons import list_reasons
 
 at = pour.opened()
 decision = at.check.decision
 answer.heading(at.check)
+handing.line(at.check.review.handed, at.check.pour.pour.planned_start.tzinfo)
 st.html(f'<a class="way-on jump" href="#decide">{plain.safe(words.DECIDE)}</a>')
 list_reasons(words.DECISION_REASONS, "non_conforming", decision.reasons)
 list_reasons(words.DECISION_CONDITIONS, "inconclusive", decision.conditions)

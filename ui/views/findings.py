@@ -5,12 +5,13 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import answer, findings, findings_list, plain, pour
+from ui.parts import answer, findings, findings_list, handing, plain, pour
 
 at = pour.opened()
 finding = findings_list.opened(at.check)
 if finding is None:
     answer.heading(at.check)
+    handing.line(at.check.review.handed, at.check.pour.pour.planned_start.tzinfo)
     chosen = findings_list.choose(at.check)
     if not chosen:
         plain.paragraph(words.FINDINGS_NONE)

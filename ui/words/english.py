@@ -945,3 +945,28 @@ SIGN_PASSPHRASE: Final = "Passphrase of the own key"
 SIGN_GIVE: Final = "Sign"
 SIGN_CLOSE: Final = "Close the record"
 RELEASE_AGAIN: Final = "Release once more"
+
+# Handed over for review, and what the reviewer wants from the deck
+
+HAND_OVER: Final = "Hand over for review"
+HAND_OVER_SAYS: Final = (
+    "Nothing stops the pour. The reviewer sees who handed it over and when; new evidence ends the hand-over."
+)
+HAND_OVER_OPEN: Final = (
+    "Reasons that still stop the pour: {stops}. It may be handed over all the same; the reviewer sees them."
+)
+HAND_OVER_TEXT: Final = "What the reviewer should know (may stay empty)"
+TAKE_BACK: Final = "Take it back"
+TAKE_BACK_WHY: Final = "Why it is taken back (may stay empty)"
+HANDED_STATE: Final = {
+    "waits": "Handed over for review by {person}, {when}",
+    "changed": "Handed over by {person}, {when}; no longer, since {since}",
+    "answered": "Handed over by {person}, {when}; the reviewer has answered: {since}",
+    "taken back": "Taken back from review by {person}, {when}",
+}
+WANTED: Final = "The reviewer wants this from you: {count}"
+WANTED_KIND: Final = {"return": "sent back", "spot.ask": "a further spot", "remark": "a remark"}
+WANTED_PLACE: Final = "The place that is meant"
+WANTED_PHOTO: Final = "Answer with a new photo (sent as soon as it is chosen)"
+WANTED_SAYS: Final = "Answered with a new photo."
+WANTED_ANSWERED: Final = "Answered; it waits for {person} to look at it again."

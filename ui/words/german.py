@@ -971,3 +971,30 @@ SIGN_PASSPHRASE: Final = "Passphrase des eigenen Schlüssels"
 SIGN_GIVE: Final = "Unterschreiben"
 SIGN_CLOSE: Final = "Akte schließen"
 RELEASE_AGAIN: Final = "Noch einmal freigeben"
+
+# Zur Prüfung übergeben, und was der Prüfer von der Baustelle möchte
+
+HAND_OVER: Final = "Zur Prüfung übergeben"
+HAND_OVER_SAYS: Final = "Nichts hält die Betonage auf. Der Prüfer sieht, wer wann übergeben hat; neue Nachweise beenden die Übergabe."
+HAND_OVER_OPEN: Final = (
+    "Gründe, die die Betonage noch aufhalten: {stops}. Übergeben geht trotzdem; der Prüfer sieht sie."
+)
+HAND_OVER_TEXT: Final = "Was der Prüfer wissen sollte (darf leer bleiben)"
+TAKE_BACK: Final = "Zurücknehmen"
+TAKE_BACK_WHY: Final = "Warum es zurückgenommen wird (darf leer bleiben)"
+HANDED_STATE: Final = {
+    "waits": "Zur Prüfung übergeben von {person}, {when}",
+    "changed": "Übergeben von {person}, {when}; gilt nicht mehr, denn seither: {since}",
+    "answered": "Übergeben von {person}, {when}; der Prüfer hat geantwortet: {since}",
+    "taken back": "Aus der Prüfung zurückgenommen von {person}, {when}",
+}
+WANTED: Final = "Das möchte der Prüfer von Ihnen: {count}"
+WANTED_KIND: Final = {
+    "return": "zurückgegeben",
+    "spot.ask": "eine weitere Stelle",
+    "remark": "eine Bemerkung",
+}
+WANTED_PLACE: Final = "Die gemeinte Stelle"
+WANTED_PHOTO: Final = "Mit einem neuen Foto antworten (geht ab, sobald es gewählt ist)"
+WANTED_SAYS: Final = "Mit einem neuen Foto beantwortet."
+WANTED_ANSWERED: Final = "Beantwortet; {person} muss es noch einmal ansehen."

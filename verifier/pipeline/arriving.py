@@ -31,6 +31,7 @@ from verifier.pipeline.measuring import WORKERS, StandingWorkers
 from verifier.pipeline.permissions import Action, demand
 from verifier.pipeline.photos import PhotoEntry, placed
 from verifier.pipeline.pictures import keep_pictures
+from verifier.pipeline.reviewing import About, Remark, review_of, say
 from verifier.record.ledger import Ledger
 from verifier.rules.finding import Finding
 from verifier.rules.judge import findings_of
@@ -44,12 +45,20 @@ TOLD_AT_MOST = 200
 State = Literal["waiting", "measuring", "answered", "not taken", "held"]
 
 
+class Answering(BaseModel, frozen=True, extra="forbid"):
+    """The word of the review that a photo answers, by the number of its record, and what is said with it."""
+
+    record: int
+    text: str
+
+
 class Said(BaseModel, frozen=True, extra="forbid"):
     """What was said about a photo when it arrived."""
 
     person: str
     received_at: AwareDatetime
     placement: Placement | None = None
+    answers: Answering | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,20 +107,28 @@ class Arrivals:
         self._next = 1
         self._resume()
 
-    def receive(self, files: Sequence[tuple[str, bytes]], placement: Placement | None, person: str) -> None:
+    def receive(
+        self,
+        files: Sequence[tuple[str, bytes]],
+        placement: Placement | None,
+        person: str,
+        answers: Answering | None = None,
+    ) -> None:
         """Keep photos on disk and take them in.
 
         Args:
             files: Name and bytes of each.
             placement: What all of them show, None where file names, boards or a later word tell.
             person: Who sends them.
+            answers: What of the review they answer; said in the record once a photo is in it.
 
         Raises:
             BadInput: If the pour's file can't be read, or the record can't be written.
             NotAllowed: If the person may not send photos.
             OSError: If the disk is full; photos before the one that did not fit are on their way.
         """
-        said = Said(person=person, received_at=datetime.now().astimezone(), placement=placement)
+        now = datetime.now().astimezone()
+        said = Said(person=person, received_at=now, placement=placement, answers=answers)
         pour = read_pour(self._folder)
         demand(pour, person, Action.SEND_PHOTOS)
         open_record(
@@ -226,6 +243,8 @@ class Arrivals:
                 self._folder, [place / arrival.name], act, placement=said.placement, measure=self._measure
             )[0]
             answer = self._answered(arrival, added, said)
+            if added.in_record and said.answers is not None:
+                self._reply(added, said.answers, act)
         except VerifierError as error:
             return replace(arrival, state="held", says=f"{error.wrong} {error.todo}")
         except OSError as error:
@@ -237,6 +256,24 @@ class Arrivals:
             return replace(arrival, state="held", says=f"It could not be recorded ({type(error).__name__}).")
         shutil.rmtree(place, ignore_errors=True)
         return answer
+
+    def _reply(self, added: Added, answers: Answering, act: Act) -> None:
+        """Say in the record which word of the review this photo answers; a photo sent twice answers once."""
+        if any(
+            isinstance(e.word, Remark)
+            and e.word.answers == answers.record
+            and e.word.about.original_sha256 == added.sha256
+            for e in review_of(self._folder).entries
+        ):
+            return
+        placed_at = added.placement
+        marks = read_pour(self._folder).marks
+        about = About(
+            original_sha256=added.sha256,
+            element=placed_at.element if placed_at.element in marks else None,
+            spot=placed_at.spot,
+        )
+        say(self._folder, Remark(text=answers.text, about=about, answers=answers.record), act)
 
     def _answered(self, arrival: Arrival, added: Added, said: Said) -> Arrival:
         if not added.in_record or added.seen is None or added.sha256 is None:

@@ -33,6 +33,7 @@ class Action(StrEnum):
     ORDER = "order concrete"
     LOG_POUR = "write the pour log"
     WRITE_CLOSING = "write what happens after the pour"
+    HAND_OVER = "hand the pour over for review"
     RECORD_CHECK = "put the answer of a check into the record"
     REMARK = "make a remark"
     MEASURE = "measure in a photo for the record"
@@ -67,6 +68,7 @@ MAY: Final[Mapping[Action, frozenset[Role]]] = MappingProxyType(
         Action.ORDER: frozenset(_SITE),
         Action.LOG_POUR: frozenset(_SITE),
         Action.WRITE_CLOSING: frozenset(_SITE),
+        Action.HAND_OVER: frozenset(_SITE),
         Action.RECORD_CHECK: frozenset(_WORK),
         Action.REMARK: frozenset(_WORK),
         Action.MEASURE: frozenset(("quality_engineer", *_REVIEW)),

@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 
 from verifier.pipeline.check import Check
+from verifier.pipeline.handing_over import HandOver
 from verifier.release.decision import Answer
 from verifier.rules.finding import Finding
 
@@ -26,6 +27,7 @@ class Standing:
         conditions: Number of conditions.
         worst: The worst finding that does not conform or is not decided, None if all conform.
         waits: Person or post, and how many reasons and conditions wait for them; most first.
+        handed: Whether the site engineer has handed it over for review.
         newest: When the newest evidence came into the record, None if there is none.
     """
 
@@ -37,6 +39,7 @@ class Standing:
     conditions: int
     worst: Finding | None
     waits: tuple[tuple[str, int], ...]
+    handed: HandOver
     newest: datetime | None
 
 
@@ -64,6 +67,7 @@ def standing_of(folder: Path, checked: Check) -> Standing:
         conditions=len(decision.conditions),
         worst=next(open_ones, None),
         waits=tuple(waits.most_common()),
+        handed=checked.review.handed,
         newest=max((at for at in came if at is not None), default=None),
     )
 

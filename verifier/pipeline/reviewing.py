@@ -8,7 +8,7 @@ what the program measured and decides nothing.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -21,6 +21,7 @@ from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, open_record, record_event
 from verifier.pipeline.distances import DistanceFound, distances_in
 from verifier.pipeline.evidence import has_record
+from verifier.pipeline.handing_over import HandOver, handed_in, reasons_of_hand_over
 from verifier.pipeline.permissions import Action, demand
 from verifier.pipeline.settings import settings_of
 from verifier.record.keys import PersonSigner
@@ -131,9 +132,10 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """All words of the review, in order."""
+    """All words of the review, in order, and whether the pour lies with the reviewer."""
 
     entries: tuple[Entry, ...] = ()
+    handed: HandOver = field(default_factory=HandOver)
 
     @property
     def open_returns(self) -> tuple[Entry, ...]:
@@ -180,7 +182,7 @@ def review_of(folder: Path) -> Review:
         folder: The pour folder.
 
     Returns:
-        Its words in order; nothing where there is no record yet.
+        Its words in order and its hand-over; nothing where there is no record yet.
 
     Raises:
         RecordDamaged: If the record does not hold.
@@ -189,7 +191,8 @@ def review_of(folder: Path) -> Review:
         return Review()
     ledger = Ledger.open(folder)
     try:
-        return Review(tuple(_entry(ledger, record) for record in ledger.records() if _is_word(record)))
+        words = tuple(_entry(ledger, record) for record in ledger.records() if _is_word(record))
+        return Review(words, handed_in(ledger))
     finally:
         ledger.close()
 
@@ -323,9 +326,10 @@ def reasons_of_review(review: Review) -> tuple[Reason, ...]:
         review: The review.
 
     Returns:
-        Each item sent back and not lifted stops the pour; remarks that nobody has answered are one caution.
+        Each item sent back and not lifted stops the pour, and so does a pour taken back from review; remarks that nobody has
+        answered are one caution.
     """
-    sent_back = tuple(
+    stops = tuple(
         Reason(
             key=f"review/return/{entry.seq}",
             room="evidence",
@@ -339,6 +343,7 @@ def reasons_of_review(review: Review) -> tuple[Reason, ...]:
         for entry in review.open_returns
         if isinstance(entry.word, SentBack)
     )
+    stops += reasons_of_hand_over(review.handed)
     answered = {e.word.answers for e in review.entries if isinstance(e.word, Remark)}
     waiting = [
         e
@@ -346,7 +351,7 @@ def reasons_of_review(review: Review) -> tuple[Reason, ...]:
         if isinstance(e.word, Remark) and e.word.answers is None and e.seq not in answered
     ]
     if not waiting:
-        return sent_back
+        return stops
     numbers = ", ".join(str(e.seq) for e in waiting)
     remarks = Reason(
         key="review/remarks",
@@ -356,7 +361,7 @@ def reasons_of_review(review: Review) -> tuple[Reason, ...]:
         says=f"Remarks without an answer: {len(waiting)} (records {numbers}).",
         clears="Read them and answer them.",
     )
-    return (*sent_back, remarks)
+    return (*stops, remarks)
 
 
 def _named(about: About) -> str:

@@ -53,6 +53,8 @@ KINDS: dict[str, Kind] = {
     "custody": Kind("an original changed hands"),
     "finding": Kind("a requirement was compared with measurements"),
     "check": Kind("the pour was checked as a whole"),
+    "review.ask": Kind("the pour was handed over for review"),
+    "review.back": Kind("the pour was taken back from review"),
     "remark": Kind("a remark was made"),
     "return": Kind("an item was sent back, or that was lifted", person=True, roles=_DECIDES),
     "spot.ask": Kind("a further spot was asked for"),

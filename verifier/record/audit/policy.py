@@ -37,6 +37,8 @@ PLAIN = frozenset(
         *(
             "finding",
             "check",
+            "review.ask",
+            "review.back",
             "remark",
             "spot.ask",
             "measurement.own",

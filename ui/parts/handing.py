@@ -1,0 +1,84 @@
+"""Handing the pour over for review, and where it lies now."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, tzinfo
+
+import streamlit as st
+
+from ui import words
+from ui.parts import plain
+from ui.parts.people import acting
+from ui.parts.pour import Open
+from verifier.errors import VerifierError
+from verifier.pipeline.acting import Act
+from verifier.pipeline.evidence import has_record
+from verifier.pipeline.handing_over import HandOver, hand_over, take_back
+from verifier.pipeline.permissions import Action, may
+from verifier.report.figures import Verdict
+
+_SHAPE: dict[str, Verdict] = {
+    "waits": "missing",
+    "changed": "inconclusive",
+    "answered": "inconclusive",
+    "taken back": "non_conforming",
+}
+TEXT = "hand-over-text"
+
+
+def line(handed: HandOver, zone: tzinfo | None) -> None:
+    """Show where a pour lies, who handed it over and when, and what ended that; nothing if nobody has handed it over.
+
+    Args:
+        handed: The state.
+        zone: Zone in which the people of the pour read times.
+    """
+    if handed.state == "none" or handed.at is None:
+        return
+    when = f"{handed.at.astimezone(zone):%Y-%m-%d %H:%M %z}"
+    told = words.HANDED_STATE[handed.state]
+    since = "; ".join(handed.since)
+    plain.verdict_line(
+        _SHAPE[handed.state], handed.text, told.format(person=handed.person, when=when, since=since)
+    )
+
+
+def show(at: Open) -> None:
+    """Show where the pour lies, and let the site engineer hand it over or take it back.
+
+    Args:
+        at: The pour.
+    """
+    if not has_record(at.folder):
+        return
+    st.subheader(words.HAND_OVER, anchor="hand-over")
+    line(at.check.review.handed, at.check.pour.pour.planned_start.tzinfo)
+    person = acting(at.check.pour, "hand-over", Action.HAND_OVER)
+    if not may(at.check.pour, person, Action.HAND_OVER):
+        return
+    lies_there = at.check.review.handed.state == "waits"
+    if not lies_there:
+        stops = len(at.check.decision.reasons)
+        plain.paragraph(words.HAND_OVER_OPEN.format(stops=stops) if stops else words.HAND_OVER_SAYS)
+    with st.form("hand-over", border=False, enter_to_submit=False):
+        text = st.text_input(
+            words.TAKE_BACK_WHY if lies_there else words.HAND_OVER_TEXT, key=TEXT, max_chars=500
+        )
+        label = words.TAKE_BACK if lies_there else words.HAND_OVER
+        if not st.form_submit_button(label, width="stretch", type="secondary" if lies_there else "primary"):
+            return
+    act = Act(person, datetime.now().astimezone())
+    _done(lambda: (take_back if lies_there else hand_over)(at.folder, act, text.strip()))
+
+
+def _done(act: Callable[[], object]) -> None:
+    """Do it, or say why it was not done; what was typed stays where it is."""
+    try:
+        act()
+    except VerifierError as error:
+        plain.notice("inconclusive", words.REVIEW_REFUSED, f"{error.wrong} {error.todo}")
+        return
+    st.session_state.pop(TEXT, None)
+    st.toast(words.REVIEW_DONE)
+    st.rerun()
