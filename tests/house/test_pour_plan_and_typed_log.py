@@ -14,7 +14,7 @@ from verifier.concrete.weather import Hour
 from verifier.errors import BadInput, Refusal, VerifierError
 from verifier.pipeline.acting import Act
 from verifier.pipeline.forecasting import keep_hour, weather_of
-from verifier.pipeline.ordering import keep_order, sheet_in
+from verifier.pipeline.order_file import keep_order, sheet_in, written_order
 from verifier.pipeline.pour_planning import plan_of
 from verifier.pipeline.pour_tables import tables_of_pour
 from verifier.pipeline.pouring import log_of, pour_so_far
@@ -160,6 +160,47 @@ def test_a_field_typed_into_the_order_is_kept_and_the_rest_stays(place: Path) ->
     assert (after.cement, after.placing.vibrators) == ('OPC "53"', 3)
     changed = {"cement": before.cement, "placing": before.placing}
     assert after.model_copy(update=changed) == before
+
+
+def test_typing_keeps_remarks_and_everything_else_in_the_file(place: Path) -> None:
+    path = place / "order.toml"
+    own = path.read_text(encoding="utf-8").replace(
+        'grade = "M25"', 'grade = "M25"  # as agreed on the telephone'
+    )
+    path.write_text(own, encoding="utf-8")
+    legs = {"load_min": 10, "out_min": 30, "wait_min": 5, "discharge_min": 15, "wash_min": 5, "back_min": 25}
+    keep_order(place, {"supply.trip": legs, "supply.trucks": 3, "air_percent": 4.5, "placing.hose_m": None})
+    text = path.read_text(encoding="utf-8")
+    assert "# as agreed on the telephone" in text
+    assert "# Minutes of one truck's round" in text
+    sheet = sheet_in(place)
+    assert sheet is not None
+    assert sheet.supply.trip is not None
+    assert (sheet.supply.trip.total_min, sheet.supply.trucks, sheet.air_percent) == (90, 3, 4.5)
+    assert sheet.placing.hose_m is None
+
+
+def test_a_number_taken_out_is_missing_and_not_silently_the_old_one(place: Path) -> None:
+    keep_order(place, {"volume_m3": None})
+    with pytest.raises(BadInput, match="volume_m3"):
+        sheet_in(place)
+    keep_order(place, {"volume_m3": 6.5})
+    assert sheet_in(place) is not None
+
+
+def test_a_field_inside_something_that_is_no_table_is_refused(place: Path) -> None:
+    path = place / "order.toml"
+    before = path.read_text(encoding="utf-8").replace("[supply]", "[other]") + ""
+    path.write_text('supply = "by rail"\n' + before, encoding="utf-8")
+    with pytest.raises(BadInput, match="supply is no table"):
+        keep_order(place, {"supply.trucks": 2})
+    assert path.read_text(encoding="utf-8").startswith('supply = "by rail"')
+
+
+def test_fields_can_be_typed_into_an_order_that_is_not_there_yet(place: Path) -> None:
+    (place / "order.toml").unlink()
+    keep_order(place, {"grade": "M25", "placing.vibrators": 2})
+    assert written_order(place) == {"grade": "M25", "placing": {"vibrators": 2}}
 
 
 def test_an_hour_typed_joins_the_forecast_and_replaces_its_like(place: Path) -> None:

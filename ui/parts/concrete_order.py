@@ -1,10 +1,10 @@
-"""The order of concrete: as it stands, what speaks against it, sending, the plant's word, and its fields to fill in."""
+"""The order of concrete: as it stands, what speaks against it, sending, and the plant's word."""
 
 from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import streamlit as st
 
@@ -15,8 +15,9 @@ from verifier.concrete.order import order_text
 from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act
+from verifier.pipeline.order_file import write_order_draft
 from verifier.pipeline.order_sheet import order_sheet_pdf
-from verifier.pipeline.ordering import keep_order, quantities_of, write_order_draft, written_order
+from verifier.pipeline.ordering import quantities_of
 from verifier.pipeline.orders import Order, confirm_order, order_of, send_order
 from verifier.pipeline.permissions import Action
 from verifier.report.figures import Verdict
@@ -26,12 +27,6 @@ _WEIGHT: Final[dict[str, Verdict]] = {
     "condition": "inconclusive",
     "note": "missing",
 }
-_FIELDS: Final = (
-    "grade", "volume_m3", "rate_m3_per_h", "truck_m3", "interval_min", "slump_mm", "max_aggregate_mm", "cement", "mix_name",
-    "address", "gate_contact", "balance_called_by", "may_refuse", "may_order_water", "washing_place", "sampling_by",
-    "samples_planned", "specimens_planned", "second_plant", "second_plant_accepted_by_engineer", "placing.pump",
-    "placing.second_way", "placing.vibrators", "placing.spare_vibrators", "placing.lights",
-)  # fmt: skip
 
 
 def show(folder: Path, drawing: Pour) -> Order | None:
@@ -137,49 +132,3 @@ def _sheet(folder: Path, order: Order) -> None:
         width="stretch",
         on_click="ignore",
     )
-
-
-def edit(folder: Path, drawing: Pour) -> None:
-    """Show the fields of the order to fill in; each is kept in order.toml as soon as it is typed.
-
-    Args:
-        folder: The pour folder.
-        drawing: Drawing values.
-    """
-    if drawing.pour.concrete.supply == "site":
-        return
-    table = written_order(folder)
-    if not table:
-        return
-    with st.expander(words.ORDER_EDIT, key="order-edit", on_change="rerun"):
-        for name in _FIELDS:
-            _field(folder, name, _at(table, name))
-
-
-def _at(table: dict[str, Any], name: str) -> Any:
-    outer, dot, inner = name.partition(".")
-    return table.get(outer, {}).get(inner) if dot else table.get(name)
-
-
-def _field(folder: Path, name: str, value: Any) -> None:
-    key = f"order-field-{name}"
-
-    def kept() -> None:
-        typed = st.session_state[key]
-        if typed is not None:
-            keep_order(folder, {name: typed})
-
-    if isinstance(value, bool):
-        st.checkbox(words.ORDER_FIELD[name], value=value, key=key, on_change=kept)
-    elif isinstance(value, int | float):
-        whole = isinstance(value, int) and name.endswith(("planned", "vibrators"))
-        st.number_input(
-            words.ORDER_FIELD[name],
-            value=int(value) if whole else float(value),
-            min_value=0 if whole else 0.0,
-            step=1 if whole else 0.5,
-            key=key,
-            on_change=kept,
-        )
-    else:
-        st.text_input(words.ORDER_FIELD[name], value=str(value or ""), key=key, on_change=kept)

@@ -34,7 +34,7 @@ def text(folder: Path, form: str, name: str, label: str) -> str:
     return str(typed).strip()
 
 
-def number(folder: Path, form: str, name: str, label: str) -> float | None:
+def number(folder: Path, form: str, name: str, label: str, *, start: float | None = None) -> float | None:
     """Ask for a number.
 
     Args:
@@ -42,6 +42,7 @@ def number(folder: Path, form: str, name: str, label: str) -> float | None:
         form: Which form it belongs to.
         name: Name of the field.
         label: One of the page's own words, with the unit.
+        start: What stands there until something is typed.
 
     Returns:
         The number, None while it is empty.
@@ -49,7 +50,7 @@ def number(folder: Path, form: str, name: str, label: str) -> float | None:
     key = _key(form, name)
     widget = f"{key}-{_turn(form)}"
     kept = _kept(folder).get(key)
-    value = float(kept) if kept else None
+    value = start if kept is None else float(kept) if kept else None
     typed = st.number_input(
         label, value=value, step=1.0, format="%g", key=widget, on_change=_keep, args=(folder, key, widget)
     )

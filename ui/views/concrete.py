@@ -5,14 +5,14 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import concrete_order, concrete_plan, concrete_weather, falsework, plain, pour
+from ui.parts import concrete_order, concrete_plan, concrete_weather, falsework, order_fields, plain, pour
 
 folder, drawing = pour.drawn()
 st.html(f"<h1>{plain.safe(words.NAV['concrete'])}</h1>")
 left, right = st.columns([5, 4], gap="large")
 with left:
     order = concrete_order.show(folder, drawing)
-    concrete_order.edit(folder, drawing)
+    order_fields.edit(folder, drawing)
     concrete_weather.show(folder)
 with right:
     concrete_plan.show(folder, order)

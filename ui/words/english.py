@@ -620,6 +620,13 @@ ORDER_PDF: Final = "Order sheet (PDF)"
 ORDER_TEXT: Final = "Text to send"
 ORDER_EDIT: Final = "Fields of the order"
 ORDER_FIRST: Final = "First truck"
+ORDER_SUPPLY: Final = "Supply and placing: trucks, pump, times"
+ORDER_KEPT: Final = "What you type is kept at once, complete or not. An order that was sent and then changed has to be sent again."
+ORDER_USUAL: Final = "the usual one"
+ORDER_NO_NUMBER: Final = "No number stands in the file; type one."
+ORDER_FIRST_DAY: Final = "Day of the first truck"
+ORDER_TRIP: Final = "Round of one truck"
+ORDER_TRIP_LACKS: Final = "Still missing for the plan: {what}."
 ORDER_FIELD: Final = {
     "grade": "Grade",
     "volume_m3": "Volume, m³",
@@ -641,6 +648,33 @@ ORDER_FIELD: Final = {
     "specimens_planned": "Specimens",
     "second_plant": "Second plant",
     "second_plant_accepted_by_engineer": "The engineer of record agrees to the second plant",
+    "slump_at": "Slump measured at",
+    "admixture": "Admixture",
+    "retarder_hours": "Retarded by, h",
+    "exposure_class": "Exposure class",
+    "chloride_class": "Chloride class",
+    "max_water_cement": "Water : cement at most",
+    "min_cement_kg_m3": "Cement at least, kg/m³",
+    "people_present": "Who is there, with commas between",
+    "truck_limits": "Limits for trucks on the way",
+    "lead_time_h": "Notice that the plant wants, h",
+    "placing.pump_reach_m": "Reach of the pump, m",
+    "placing.pump_wind_limit_km_h": "Pump stops from wind of, km/h",
+    "placing.hose_m": "Hose, m",
+    "placing.line_diameter_mm": "Line, mm across",
+    "supply.trucks": "Trucks on this pour",
+    "supply.pumps": "Pumps",
+    "supply.front_m": "Length of one strip, m",
+    "supply.strip_m": "Width of one strip, m",
+    "supply.age": "Age at discharge by",
+    "supply.slump": "Tolerance of the slump by",
+    "supply.joint": "Time to a cold joint by",
+    "supply.trip.load_min": "Loading, min",
+    "supply.trip.out_min": "Way to the site, min",
+    "supply.trip.wait_min": "Waiting, min",
+    "supply.trip.discharge_min": "Discharge, min",
+    "supply.trip.wash_min": "Washing, min",
+    "supply.trip.back_min": "Way back, min",
     "placing.pump": "Pump, crane or barrow",
     "placing.second_way": "Second way of placing",
     "placing.vibrators": "Vibrators that work",

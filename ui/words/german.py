@@ -640,6 +640,13 @@ ORDER_PDF: Final = "Bestellblatt (PDF)"
 ORDER_TEXT: Final = "Text zum Senden"
 ORDER_EDIT: Final = "Felder der Bestellung"
 ORDER_FIRST: Final = "Erstes Fahrzeug"
+ORDER_SUPPLY: Final = "Lieferung und Einbau: Fahrmischer, Pumpe, Zeiten"
+ORDER_KEPT: Final = "Was Sie tippen, wird sofort aufgehoben, vollständig oder nicht. Eine bestellte und dann geänderte Bestellung muss neu gesendet werden."
+ORDER_USUAL: Final = "die übliche"
+ORDER_NO_NUMBER: Final = "In der Datei steht keine Zahl; tippen Sie eine."
+ORDER_FIRST_DAY: Final = "Tag des ersten Fahrmischers"
+ORDER_TRIP: Final = "Umlauf eines Fahrmischers"
+ORDER_TRIP_LACKS: Final = "Für den Ablauf fehlt noch: {what}."
 ORDER_FIELD: Final = {
     "grade": "Festigkeitsklasse",
     "volume_m3": "Menge, m³",
@@ -661,6 +668,33 @@ ORDER_FIELD: Final = {
     "specimens_planned": "Probekörper",
     "second_plant": "Zweites Werk",
     "second_plant_accepted_by_engineer": "Der Tragwerksplaner ist mit dem zweiten Werk einverstanden",
+    "slump_at": "Setzmaß gemessen am",
+    "admixture": "Zusatzmittel",
+    "retarder_hours": "Verzögert um, h",
+    "exposure_class": "Expositionsklasse",
+    "chloride_class": "Chloridklasse",
+    "max_water_cement": "Wasser : Zement höchstens",
+    "min_cement_kg_m3": "Zement mindestens, kg/m³",
+    "people_present": "Wer da ist, mit Kommas dazwischen",
+    "truck_limits": "Grenzen für Fahrzeuge auf dem Weg",
+    "lead_time_h": "Vorlauf, den das Werk braucht, h",
+    "placing.pump_reach_m": "Reichweite der Pumpe, m",
+    "placing.pump_wind_limit_km_h": "Pumpe steht ab Wind von, km/h",
+    "placing.hose_m": "Schlauch, m",
+    "placing.line_diameter_mm": "Leitung, mm Durchmesser",
+    "supply.trucks": "Fahrmischer für diesen Abschnitt",
+    "supply.pumps": "Pumpen",
+    "supply.front_m": "Länge eines Streifens, m",
+    "supply.strip_m": "Breite eines Streifens, m",
+    "supply.age": "Alter beim Entladen nach",
+    "supply.slump": "Toleranz des Setzmaßes nach",
+    "supply.joint": "Zeit bis zur kalten Fuge nach",
+    "supply.trip.load_min": "Laden, min",
+    "supply.trip.out_min": "Weg zur Baustelle, min",
+    "supply.trip.wait_min": "Warten, min",
+    "supply.trip.discharge_min": "Entladen, min",
+    "supply.trip.wash_min": "Waschen, min",
+    "supply.trip.back_min": "Rückweg, min",
     "placing.pump": "Pumpe, Kran oder Karre",
     "placing.second_way": "Zweiter Weg des Einbaus",
     "placing.vibrators": "Rüttler im Einsatz",

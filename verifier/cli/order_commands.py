@@ -45,7 +45,8 @@ def order(  # noqa: PLR0913 - every option of a command is an argument
     """How much concrete, the order sheet, what stands against it; send and confirm it."""
     from verifier.cli.tables import quantities_table
     from verifier.pipeline import orders
-    from verifier.pipeline.ordering import TRUCK_M3, quantities_of, write_order_draft
+    from verifier.pipeline.order_file import write_order_draft
+    from verifier.pipeline.ordering import TRUCK_M3, quantities_of
 
     if draft:
         answer(

@@ -13,7 +13,8 @@ from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, open_record, record_event
 from verifier.pipeline.evidence import has_record
-from verifier.pipeline.ordering import ORDER_FILE, points_of, quantities_of, sheet_in
+from verifier.pipeline.order_file import ORDER_FILE, sheet_in
+from verifier.pipeline.ordering import points_of, quantities_of
 from verifier.pipeline.permissions import Action, demand
 from verifier.record.ledger import Ledger
 from verifier.release.reason import Reason, Weight
