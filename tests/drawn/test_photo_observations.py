@@ -6,6 +6,7 @@ import io
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
+import cv2
 import numpy as np
 import pytest
 from PIL import Image, ImageFilter
@@ -155,6 +156,19 @@ def test_a_png_is_no_camera_file_and_a_tall_one_looks_like_a_screenshot(
 ) -> None:
     found = seen(taken(as_phone(mat(1, size), kind="PNG", exif={40962: None, 40963: None}), "a.png"))
     assert found[ObservationKey.PNG_NOT_FROM_CAMERA].weight == weight
+
+
+@pytest.mark.parametrize(("depth", "told"), [(np.uint8, False), (np.uint16, True)])
+def test_finer_steps_that_are_left_out_are_told(depth: type, told: bool) -> None:
+    """A PNG says its bit depth in its header (ISO/IEC 15948, 11.2.1); the decoder gives 8 bits whatever it says."""
+    picture = np.asarray(mat(1)).astype(depth) * (257 if told else 1)
+    written, data = cv2.imencode(".png", picture)
+    assert written
+    found = seen(taken(data.tobytes(), "a.png"))
+    assert (ObservationKey.NARROWED in found) is told
+    if told:
+        assert found[ObservationKey.NARROWED].value == 16
+        assert "16 bits a colour; 8 are looked at" in found[ObservationKey.NARROWED].says
 
 
 def test_a_name_that_disagrees_with_the_content() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import sys
 from collections.abc import Callable
@@ -11,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from verifier.cli import main
+from verifier.wording import counted
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"
 Run = Callable[..., tuple[int, str, str]]
@@ -133,3 +135,42 @@ def test_a_log_line_with_gaps_is_refused(run: Run, pour: Path) -> None:
     code, _, err = run("log", pour)
     assert (code, "--rate" in err) == (2, True)
     assert not (pour / "record").exists()
+
+
+def test_a_folder_in_place_of_a_file_of_readings_is_told_as_a_folder(run: Run, pour: Path) -> None:
+    """A folder of CSV files is what people have at hand; its files are to be named, none is picked for them."""
+    code, out, err = run("tape", pour, SAMPLE / "tape", "--person", "engineer-1")
+    assert code == 2
+    assert "This is a folder" in out + err
+    assert "*.csv" in (out + err).replace("\n", "")
+    assert not (pour / "record").exists()
+
+
+@pytest.mark.parametrize(
+    ("count", "one", "many", "told"),
+    [
+        (0, "item", "", "0 items"),
+        (1, "item", "", "1 item"),
+        (200, "item", "", "200 items"),
+        (1, "query", "queries", "1 query"),
+        (2, "query", "queries", "2 queries"),
+    ],
+)
+def test_singular_and_plural(count: int, one: str, many: str, told: str) -> None:
+    assert counted(count, one, many) == told
+
+
+def test_no_sentence_leaves_the_plural_to_the_reader() -> None:
+    package = Path(__file__).parents[2]
+    files = [p for room in ("verifier", "ui") for p in (package / room).rglob("*.py")]
+    assert len(files) > 200
+    word = re.compile(r"[a-z]\((?:s|es|ies)\)[ .,:;]")
+    found = [
+        f"{p.name}: {line.strip()}"
+        for p in files
+        for line in p.read_text(encoding="utf-8").splitlines()
+        if word.search(line)
+        and not re.search(r"\.\w+\((?:s|es|ies)\)|``\w\(s\)``", line)
+        and "n(s)" not in line
+    ]
+    assert found == []

@@ -135,7 +135,7 @@ def test_the_released_pour_is_audited_and_one_photo_of_it_measured_again(
     (again,) = (fact for fact in outcome.facts if fact.topic == "replay")
     assert (again.state, again.say) == (
         HOLDS,
-        "1 original(s) measured again: every printed digit is the same.",
+        "Originals measured again: 1. Every printed digit is the same.",
     )
 
 

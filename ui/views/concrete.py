@@ -14,6 +14,6 @@ with left:
     order = concrete_order.show(folder, drawing)
     order_fields.edit(folder, drawing)
     concrete_weather.show(folder)
+    falsework.show(folder)
 with right:
     concrete_plan.show(folder, order)
-    falsework.show(folder)

@@ -8,6 +8,7 @@ from typing import Annotated, Literal, Self
 from pydantic import AwareDatetime, BaseModel, Field, StringConstraints, model_validator
 
 from verifier.concrete.cubes import Acceptance
+from verifier.wording import counted
 
 Words = Annotated[
     str,
@@ -149,7 +150,12 @@ def missing_to_close(closing: Closing, volume_limit_percent: float) -> tuple[ToC
     results_fine = told is not None and (told.verdict == "met" or bool(closing.results_decided_by))
     undecided = [d.number for d in closing.defects if not (d.decision and d.decided_by)]
     checks = (
-        (closing.items_open == 0, "items", f"{closing.items_open} item(s) are open", "contractor's engineer"),
+        (
+            closing.items_open == 0,
+            "items",
+            f"{counted(closing.items_open, 'item')} open",
+            "contractor's engineer",
+        ),
         (
             abs(off) <= volume_limit_percent or bool(closing.volume_explained),
             "volume",
@@ -187,7 +193,7 @@ def missing_to_close(closing: Closing, volume_limit_percent: float) -> tuple[ToC
         (
             closing.queries_open == 0,
             "queries",
-            f"{closing.queries_open} query(ies) not answered",
+            f"{counted(closing.queries_open, 'query', 'queries')} not answered",
             "engineer of record",
         ),
         (

@@ -36,6 +36,9 @@ def sample_result_mpa(specimens_mpa: Sequence[float]) -> float | None:
     Returns:
         Their mean, or None if one of them is off by more than 15 %: the sample is then invalid.
 
+    Raises:
+        BadInput: If the sample has not as many cubes as the code asks for.
+
     Source:
         IS 456:2000, 15.4.
     """

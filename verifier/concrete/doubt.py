@@ -78,6 +78,9 @@ def aci318_cores(fc: float, cores: Sequence[float]) -> Cores:
     Returns:
         Adequate or not. A mean between 84.5 and 85 % of the specified strength is left to the engineer of record.
 
+    Raises:
+        BadInput: If there is no core, or the specified strength is not above zero.
+
     Source:
         ACI 318-19, 26.12.6; IS 456:2000, 17.4.3 on equivalent cubes. An ACI answer reads 85 % as a whole number.
     """

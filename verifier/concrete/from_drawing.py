@@ -65,7 +65,7 @@ def parts_of(pour: Pour) -> Parts:
                 length_m=beam.length_m,
             )
         )
-    notes = [f"beam(s) {', '.join(hidden)} lie within the slab and add nothing"] if hidden else []
+    notes = [f"{', '.join(hidden)}: within the slab, adds nothing"] if hidden else []
     notes.append("Where beams cross, give lengths clear of each other, or the crossing counts twice.")
     blocks = (*(_block("drop", d) for d in pour.drops), *(_block("upstand", u) for u in pour.upstands))
     return Parts(slabs=slabs, beams=tuple(beams), blocks=blocks, missing=tuple(missing), notes=tuple(notes))

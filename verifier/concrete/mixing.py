@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from verifier.concrete.site_mix import SiteMix, site_mix_figures
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 MINUTES_PER_HOUR = 60.0
 SLACK = 1e-9
@@ -52,7 +53,7 @@ def mixer_time(mix: SiteMix, minutes_per_batch: float, bags_per_batch: int, pour
     least = site_mix_figures().mixing_time
     if not (minutes_per_batch >= least.value and bags_per_batch >= 1 and pour_minutes > 0):
         raise BadInput(
-            f"{minutes_per_batch:g} min for {bags_per_batch} bag(s) a batch can't be used.",
+            f"{minutes_per_batch:g} min for {counted(bags_per_batch, 'bag')} a batch can't be used.",
             where="mixer",
             todo=f"A batch takes at least {least.value:g} min ({least.source}) and one bag; the pour takes some time.",
         )

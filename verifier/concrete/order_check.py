@@ -10,6 +10,7 @@ from pydantic import BaseModel
 
 from verifier.concrete.order import Asked, OrderSheet
 from verifier.concrete.supply import supply_figures
+from verifier.wording import counted
 
 
 class OrderPoint(BaseModel, frozen=True, extra="forbid"):
@@ -82,7 +83,7 @@ def order_points(
     points = [*_against_drawing(sheet, asked), *_against_time(sheet, at), *_against_means(sheet)]
     points += _against_plan(sheet, computed_m3, planned_start)
     if sheet.samples_planned < samples_asked:
-        says = f"{sheet.samples_planned} sample(s) are planned, {samples_asked} are asked for."
+        says = f"{counted(sheet.samples_planned, 'sample')} planned, {samples_asked} asked for."
         points.append(
             _plain(
                 "hold",
@@ -221,7 +222,7 @@ def _against_means(sheet: OrderSheet) -> list[OrderPoint]:
     working, spare = vibrators_needed(sheet.rate_m3_per_h)
     have, have_spare = sheet.placing.vibrators, sheet.placing.spare_vibrators
     if have < working or have_spare < spare:
-        says = f"{have} vibrator(s) and {have_spare} spare are planned; {sheet.rate_m3_per_h:g} m3/h asks for {working} and {spare}."
+        says = f"{counted(have, 'vibrator')} and {have_spare} spare planned; {sheet.rate_m3_per_h:g} m3/h asks for {working} and {spare}."
         clears = "Bring the missing ones, tried and with power."
         points.append(
             OrderPoint(

@@ -11,6 +11,7 @@ from pydantic import BaseModel, Field
 from verifier.concrete.quantities import loads_for
 from verifier.concrete.supply import NamedMinutes, supply_figures
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Minutes = Annotated[float, Field(ge=0, allow_inf_nan=False)]
@@ -138,7 +139,7 @@ def supply_plan(
     interval = truck_m3 / rate_m3_per_h * 60.0
     if round_trip.discharge_min > interval * pumps + SLACK:
         raise BadInput(
-            f"A truck takes {round_trip.discharge_min:g} min to empty, the rate asks for one each {interval:.1f} min at {pumps} pump(s).",
+            f"A truck takes {round_trip.discharge_min:g} min to empty, the rate asks for one each {interval:.1f} min at {counted(pumps, 'pump')}.",
             where="pour plan",
             todo="Lower the rate, or place with one pump more.",
         )
@@ -277,6 +278,9 @@ def joint_place_fault(
 
     Returns:
         A sentence, or an empty text. The drawing governs in any case.
+
+    Raises:
+        BadInput: If the place is outside the span.
 
     Source:
         ACI 318 (older editions), 6.4.4.

@@ -12,6 +12,7 @@ from pydantic import BaseModel, Field, model_validator
 from verifier.codes.cited import Figure, read_data
 from verifier.drawing.geometry import area_m2, crossing_edges
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 ROUNDING_SLACK = 1e-9
@@ -174,7 +175,7 @@ def take_off(
         kept = len(slab.openings) - len(holes)
         if kept:
             notes.append(
-                f"{slab.mark}: {kept} opening(s) below {small:g} m2 not deducted, {figures.small_opening.source}"
+                f"{slab.mark}: {counted(kept, 'opening')} below {small:g} m2 not deducted, {figures.small_opening.source}"
             )
         net = gross - sum(o.length_m * o.width_m for o in holes)
         if not net > 0:
@@ -182,7 +183,9 @@ def take_off(
                 "The openings are as large as the slab.", where=slab.mark, todo="Check their sizes in metres."
             )
         area += net
-        what = f"{gross:.4f} m2 less {len(holes)} opening(s) = {net:.4f} m2 x {slab.thickness_mm:g} mm"
+        what = (
+            f"{gross:.4f} m2 less {counted(len(holes), 'opening')} = {net:.4f} m2 x {slab.thickness_mm:g} mm"
+        )
         lines.append(Line(mark=slab.mark, what=what, volume_m3=net * slab.thickness_mm / 1000.0))
     for beam in beams:
         below = beam.overall_depth_mm - beam.slab_mm

@@ -33,6 +33,9 @@ def is456_samples(volume_m3: float, *, shifts: int = 1) -> SamplesAsked:
     Returns:
         Samples of three cubes each.
 
+    Raises:
+        BadInput: If the volume is not above zero.
+
     Source:
         IS 456:2000, 15.2.2.
     """
@@ -66,6 +69,9 @@ def aci318_samples(volume_m3: float, area_m2: float, *, days: int = 1) -> Sample
     Returns:
         Tests, of two 6 x 12 in or three 4 x 8 in cylinders each.
 
+    Raises:
+        BadInput: If the volume is not above zero.
+
     Source:
         ACI 318-19, 26.12.2.
     """
@@ -88,6 +94,9 @@ def en206_samples(volume_m3: float, *, certified: bool, continuous: bool = False
 
     Returns:
         Samples.
+
+    Raises:
+        BadInput: If the volume is not above zero.
 
     Source:
         EN 206:2013, table 17 (from memory).
@@ -151,6 +160,9 @@ def samples_by_code(
     Returns:
         Samples; of the European code the producer's figure without certificate, which asks for more. A code without a figure
         here asks for one sample at least.
+
+    Raises:
+        BadInput: If the volume is not above zero.
 
     Source:
         The code's own rule; one sample a pour at least is common practice.

@@ -10,6 +10,7 @@ from pydantic import BaseModel, Field
 
 from verifier.codes.cited import Cited, Figure, read_data
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0, lt=1)]
@@ -179,6 +180,9 @@ def nominal_proportions(grade: str, *, exposure_water_cement: float | None = Non
     Returns:
         Parts by volume and the ratio.
 
+    Raises:
+        BadInput: If the grade has no nominal mix.
+
     Source:
         IS 456:2000, tables 5 and 9.
     """
@@ -278,6 +282,9 @@ def mass_fault(grade: str, mix: SiteMix) -> str:
     Returns:
         A sentence if the table's mass is exceeded, else an empty text.
 
+    Raises:
+        BadInput: If the grade has no nominal mix.
+
     Source:
         IS 456:2000, table 9.
     """
@@ -308,7 +315,7 @@ def batched(volume_m3: float, mix: DesignedMix, aggregate: Aggregate, *, batch_b
     """
     if not (math.isfinite(volume_m3) and volume_m3 > 0 and batch_bags >= 1):
         raise BadInput(
-            f"{volume_m3:g} m3 in batches of {batch_bags} bag(s) can't be used.",
+            f"{volume_m3:g} m3 in batches of {counted(batch_bags, 'bag')} can't be used.",
             where="site mix",
             todo="Write both above zero.",
         )

@@ -137,6 +137,9 @@ def load_per_prop_kn(total_kn_m2: float, spacing_x_m: float, spacing_y_m: float)
 
     Returns:
         Load in kN. Under continuous bearers single props can carry more than this share.
+
+    Raises:
+        BadInput: If a figure is not above zero.
     """
     _positive(total_kn_m2=total_kn_m2, spacing_x_m=spacing_x_m, spacing_y_m=spacing_y_m)
     return total_kn_m2 * spacing_x_m * spacing_y_m
@@ -216,6 +219,9 @@ def largest_spacing_m(capacity_kn: float, total_kn_m2: float, other_spacing_m: f
 
     Returns:
         Distance in m, not rounded.
+
+    Raises:
+        BadInput: If a figure is not above zero.
     """
     _positive(capacity_kn=capacity_kn, total_kn_m2=total_kn_m2)
     if other_spacing_m is None:
@@ -238,6 +244,9 @@ def check_grid(
 
     Returns:
         Load, use, the largest square grid rounded down to 50 mm, and the horizontal force that bracing must take per prop.
+
+    Raises:
+        BadInput: If a distance is not above zero.
 
     Source:
         BS 5975 (2.5 % of vertical), IS 14687:1999 (3 %), as stated in the rule.
@@ -268,6 +277,9 @@ def horizontal_kn(vertical_kn: float, share: float) -> float:
 
     Returns:
         Force in kN, in either direction.
+
+    Raises:
+        BadInput: If the load is not above zero, or the share not between 0 and 1.
     """
     _positive(vertical_kn=vertical_kn)
     if not 0 <= share <= 1:
@@ -288,6 +300,9 @@ def sole_plate(load_kn: float, length_m: float, width_m: float, allowed_kpa: flo
 
     Returns:
         Pressure, whether it holds, and the least area that would.
+
+    Raises:
+        BadInput: If a figure is not above zero.
     """
     _positive(load_kn=load_kn, length_m=length_m, width_m=width_m, allowed_kpa=allowed_kpa)
     pressure = load_kn / (length_m * width_m)

@@ -155,6 +155,9 @@ def aci347_days(element: Literal["slab", "beam"], span_m: float, *, live_above_d
     Returns:
         Number of days that count, see `aci347_date`.
 
+    Raises:
+        BadInput: If the span is not above zero.
+
     Source:
         ACI 347R-14, table of stripping times. The column for live load below dead load has the longer times.
     """

@@ -13,6 +13,7 @@ CHANGED_AFTER_S = 60.0
 ASPECT_LIMIT_PERCENT = 2.0
 THUMBNAIL_LIKE_FROM = 0.8
 SCREEN_RATIO_FROM = 1.7
+PLAIN_BITS = 8
 _EDITING_WORDS = re.compile(
     r"edit|photo|paint|shop|light|draw|retouch|filter|collage|image|pixel ?art", re.IGNORECASE
 )
@@ -87,7 +88,13 @@ def _changed_later(claims: ExifClaims) -> list[Observation]:
 
 
 def picture_observations(
-    kind: str, name: str, stored_px: tuple[int, int], claims: ExifClaims, tables: Mapping[int, Sequence[int]]
+    kind: str,
+    name: str,
+    stored_px: tuple[int, int],
+    claims: ExifClaims,
+    tables: Mapping[int, Sequence[int]],
+    *,
+    bits: int = PLAIN_BITS,
 ) -> list[Observation]:
     """Observe what format, name, size and coding tables show.
 
@@ -97,6 +104,7 @@ def picture_observations(
         stored_px: Width and height as stored.
         claims: What the photo claims.
         tables: Quantisation tables of a JPEG, row by row; empty for other formats.
+        bits: Bits a colour as stored.
 
     Returns:
         Observations.
@@ -130,6 +138,8 @@ def picture_observations(
         )
     if kind == "PNG":
         found.append(_png(stored_px))
+    if bits > PLAIN_BITS:
+        found.append(_narrowed(bits))
     if tables and (quality := library_quality(tables[0])) is not None:
         found.append(
             Observation(
@@ -159,6 +169,19 @@ def _png(stored_px: tuple[int, int]) -> Observation:
         + (" Its shape is that of a screen: a screenshot?" if screen else ""),
         todo=HOW_TO_SEND,
         source="common practice, no source",
+    )
+
+
+def _narrowed(bits: int) -> Observation:
+    return Observation(
+        key=ObservationKey.NARROWED,
+        weight="note",
+        value=float(bits),
+        limit=float(PLAIN_BITS),
+        unit="bits a colour",
+        says=f"Stored with {bits} bits a colour; {PLAIN_BITS} are looked at, the finer steps are left out. The original is kept whole.",
+        todo="Nothing; places of edges hardly change. Ask for the file as the phone stored it, if this is not it.",
+        source="ISO/IEC 15948 (PNG), 11.2.1, bit depth; ISO/IEC 23008-12 (HEIF)",
     )
 
 

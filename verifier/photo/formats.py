@@ -52,12 +52,14 @@ class OpenedPhoto:
         kind: ``JPEG``, ``PNG`` or ``HEIC``, by content.
         remarks: What the decoder remarked while it read the header.
         exif_blocks: Exif blocks of a JPEG, counted without a decoder; ``None`` for other kinds.
+        bits: Bits a colour as stored; more than 8 are narrowed to 8 when the pixels are decoded.
     """
 
     image: Image.Image
     kind: str
     remarks: tuple[str, ...]
     exif_blocks: int | None = None
+    bits: int = 8
 
 
 def kind_of(data: bytes, name: str) -> str:
@@ -159,7 +161,16 @@ def open_photo(data: bytes, name: str, limits: PhotoLimits | None = None) -> Ope
             where=name,
             todo="Send the photo as the phone stored it, with 8 bits a colour.",
         )
-    return OpenedPhoto(image, kind, tuple(remarks), outline.exif_blocks if outline else None)
+    return OpenedPhoto(
+        image, kind, tuple(remarks), outline.exif_blocks if outline else None, _bits_stored(image, kind, data)
+    )
+
+
+def _bits_stored(image: Image.Image, kind: str, data: bytes) -> int:
+    """Bits a colour: of a PNG from its header (ISO/IEC 15948, 11.2.1), of a HEIC as its decoder tells; a JPEG has 8."""
+    if kind == "PNG":
+        return data[24]
+    return int(image.info.get("bit_depth", 8)) if kind == "HEIC" else 8
 
 
 def decode(opened: OpenedPhoto, name: str) -> Image.Image:

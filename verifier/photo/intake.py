@@ -150,7 +150,7 @@ def take_in(
     observations = [
         *_remarks(opened),
         *exif_observations(block, claims, opened.kind, second_reading(block) if block else None),
-        *picture_observations(opened.kind, name, stored_px, claims, tables),
+        *picture_observations(opened.kind, name, stored_px, claims, tables, bits=opened.bits),
         *history_observations(claims, has_exif=bool(block)),
         *(time_observations(claims, received_at, window) if block else []),
         *(place_observations(claims, site) if block else []),

@@ -35,6 +35,7 @@ class ObservationKey(StrEnum):
     MODIFIED_LATER = "modified-later"
     SIZE_AGAINST_EXIF = "size-against-exif"
     PNG_NOT_FROM_CAMERA = "png-not-from-camera"
+    NARROWED = "narrowed"
     SAVED_BY_LIBRARY = "saved-by-library"
     SAME_FILE = "same-file"
     SAME_PICTURE = "same-picture"

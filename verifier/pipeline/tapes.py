@@ -83,8 +83,14 @@ def read_tape(folder: Path, path: Path, pour: Pour) -> TapeFile:
         Readings, questions and faults.
 
     Raises:
-        BadInput: If there is no such file or it is no table of readings.
+        BadInput: If there is no such file, it is a folder, or it is no table of readings.
     """
+    if path.is_dir():
+        raise BadInput(
+            "This is a folder; readings stand in CSV files.",
+            where=str(path),
+            todo=f"Name the files in it, for example {path / '*.csv'}; nothing was added.",
+        )
     if not path.is_file():
         raise BadInput("There is no such file.", where=str(path), todo="Correct the name; nothing was added.")
     asked = requirements_of(pour, load_code(pour.pour.code, units=pour.pour.units))

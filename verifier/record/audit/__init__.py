@@ -135,5 +135,5 @@ def _replay_fact(shown: Shown, replay: Replay | None) -> Fact:
     if left and not faults:
         say = f"{len(left)} results were made by another version of the method; measure them again with that version."
         return Fact("replay", OPEN, say, tuple(left))
-    say = f"{len(by_original)} original(s) measured again: every printed digit is the same."
+    say = f"Originals measured again: {len(by_original)}. Every printed digit is the same."
     return fact("replay", faults + left if faults else [], say, "Measuring again gives other values.")

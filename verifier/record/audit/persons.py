@@ -100,7 +100,7 @@ class Persons:
         count = sum(record["type"] == "release" for record in self._shown.records)
         if not count:
             return Fact("approvals", OPEN, "The records shown hold no release.")
-        say = f"{count} release(s), each bound to pour, drawing, rules and the records looked at."
+        say = f"Releases: {count}, each bound to pour, drawing, rules and the records looked at."
         return fact("approvals", self._release_faults, say, "A release does not bind what it claims.")
 
     def _judge(self, record: dict[str, Any]) -> list[str]:

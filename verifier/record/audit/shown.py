@@ -244,7 +244,7 @@ class Shown:
         if unproven and not faults:
             say = "This part of the record holds no proof for a head held outside; compare it with the whole record."
             return Fact("held head", OPEN, say, tuple(f"{text!r} can't be compared" for text in unproven))
-        say = f"{len(heads)} head(s) held outside belong to this record."
+        say = f"Heads held outside that belong to this record: {len(heads)}."
         return fact("held head", faults, say, "A head held outside contradicts this record.")
 
     def _held(self, text: str) -> str:
