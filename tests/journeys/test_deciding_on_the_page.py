@@ -267,11 +267,9 @@ def test_with_the_keyboard_alone_from_the_log_in_to_a_signed_refusal(
     page.get_by_label("Why the pour is refused").wait_for()
     tab_to("Why the pour is refused")
     press.type("edge form is loose")
+    # Leaving the text draws the view again, and this makes it check the pour anew: what is typed meanwhile must stay.
+    (home / "L2-east" / "note.txt").write_text("seen from the crane", encoding="utf-8")
     tab_to("Passphrase of your key")
-    page.wait_for_timeout(
-        300
-    )  # leaving the text sends it; a passphrase typed within a blink of that can be lost
-    page.wait_for_selector("[data-test-script-state=notRunning]")
     press.type(KEY_WORDS, delay=15)
     before = kinds(home / "L2-east").count("refusal")
     press.press("Enter")

@@ -58,7 +58,8 @@ def show(at: Open) -> None:
     Args:
         at: The pour.
     """
-    _so_far(at)
+    with st.container():
+        _so_far(at)
     st.subheader(words.DECIDE, anchor="decide")
     with st.container(width=_WIDE):
         _desk(at)
@@ -79,13 +80,16 @@ def _so_far(at: Open) -> None:
 
 
 def _desk(at: Open) -> None:
-    _told()
+    with st.container():
+        _told()
     person = acting(at.check.pour, "decide", Action.RELEASE)
     if not may(at.check.pour, person, Action.RELEASE):
         plain.labelled(words.DECIDE_WHO, ", ".join(who_may(at.check.pour, Action.RELEASE)))
         return
     desk = Desk(at, person)
-    if not own_key.show(at, person):
+    with st.container():
+        can_sign = own_key.show(at, person)
+    if not can_sign:
         return
     if not has_record(at.folder):
         plain.notice("missing", words.TIMELINE_NONE, words.TIMELINE_NONE_SAYS)

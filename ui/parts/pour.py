@@ -116,19 +116,21 @@ def checked(place: Path) -> Check:
         BadInput: If the folder or its drawing values can't be used.
     """
     kept = _kept()
+    # One place on the page whether or not there is something to wait for: what stands below must not move while it is typed in.
+    waiting = st.container()
     state = state_of(place)
     found = kept.checks.get(place)
     if found is not None and found[0] == state and time.monotonic() - found[1] < FRESH_S:
         return found[2]
     if found is not None and arrivals_of(place).busy():
         return found[2]  # photos are being measured: the answer is made anew once, when all are there
-    bar = st.empty()
+    bar = waiting.empty()
 
     def tell(done: int, total: int, name: str) -> None:
         del name
         bar.progress(done / total, text=words.SENT_OF.format(done=done, total=total))
 
-    with st.spinner(words.WORKING), kept.lock:
+    with waiting, st.spinner(words.WORKING), kept.lock:
         state = state_of(place)
         found = kept.checks.get(place)
         if found is None or found[0] != state or time.monotonic() - found[1] >= FRESH_S:

@@ -10,8 +10,9 @@ from ui.parts import answer, findings, findings_list, handing, plain, pour
 at = pour.opened()
 finding = findings_list.opened(at.check)
 if finding is None:
-    answer.heading(at.check)
-    handing.line(at.check.review.handed, at.check.pour.pour.planned_start.tzinfo)
+    with st.container():  # one place, whatever there is to say
+        answer.heading(at.check)
+        handing.line(at.check.review.handed, at.check.pour.pour.planned_start.tzinfo)
     chosen = findings_list.choose(at.check)
     if not chosen:
         plain.paragraph(words.FINDINGS_NONE)

@@ -10,20 +10,26 @@ from verifier.pipeline.next_steps import next_steps
 
 at = pour.opened()
 steps = next_steps(at.check)
-answer.heading(at.check)
+with st.container():  # what may grow keeps one place, so that nobody's words move while they are typed
+    answer.heading(at.check)
 left, right = st.columns([5, 4], gap="large")
 with left:
     todo.jump()
-    asked_back.show(at)
-    todo.next_up(at.check, steps)
+    with st.container():
+        asked_back.show(at)
+    with st.container():
+        todo.next_up(at.check, steps)
     st.subheader(words.PLAN_TITLE)
     plan.show(at.check, frozenset((s.element, s.spot) for s in at.check.review.asked_spots))
-    place.show(at.check, steps)
-    todo.by_layer(at.check)
-    todo.photos_again(at.check)
-    todo.questions(at.check)
+    with st.container():
+        place.show(at.check, steps)
+        todo.by_layer(at.check)
+        todo.photos_again(at.check)
+        todo.questions(at.check)
     handing.show(at)
 with right:
-    sending.show(at)
-    todo.unplaced(at)
+    with st.container():
+        sending.show(at)
+    with st.container():
+        todo.unplaced(at)
     readings.show(at)
