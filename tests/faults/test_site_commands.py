@@ -174,3 +174,87 @@ def test_no_sentence_leaves_the_plural_to_the_reader() -> None:
         and "n(s)" not in line
     ]
     assert found == []
+
+
+GOOD = "at,air_c,humidity_percent,wind_km_h,rain_mm,concrete_c\n2026-05-14T06:00+02:00,20,50,10,0,25\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("", "It is empty"),
+        ("at,air_c,humidity_percent,wind_km_h\n", "no line below"),
+        ("at,air_c,humidity_percent\n2026-05-14T06:00+02:00,20,50\n", "missing: wind_km_h"),
+        ("at,air_f,humidity_percent,wind_m_s\n", "unknown: air_f, wind_m_s"),
+        ("at,air_c,air_c,humidity_percent,wind_km_h\n", "there twice: air_c"),
+        (
+            GOOD + "2026-05-14T07:00+02:00,20,5,50,10,0,25\n",
+            "line 3: it has 7 cells, the headings are 6; with a decimal comma",
+        ),
+        (GOOD + "\n\n2026-05-14T07:00+02:00,,50,10\n", "line 5: air_c is empty"),
+        (GOOD + "2026-05-14 07:00,20,50,10\n", "no time zone, write for example 2026-05-14T07:00+02:00"),
+        (GOOD + "7 in the morning,20,50,10\n", "is no time"),
+        (GOOD + "2026-05-14T06:00+02:00,30,50,10\n", "line 3: 2026-05-14 06:00 +0200 stands in line 2, too"),
+        (GOOD + "2026-05-14T04:00+00:00,30,50,10\n", "stands in line 2, too"),
+        (GOOD + "2026-05-14T07:00+02:00,86,50,10\n", "less than or equal to 60"),
+        (GOOD + "2026-05-14T07:00+02:00,20,150,10\n", "less than or equal to 100"),
+        (GOOD + "2026-05-14T07:00+02:00,20,50,-3\n", "greater than or equal to 0"),
+        (GOOD + "2026-05-14T07:00+02:00,nan,50,3\n", "air_c"),
+    ],
+)
+def test_a_forecast_that_can_not_be_read_is_told_line_by_line_and_the_old_one_stays(
+    run: Run, pour: Path, tmp_path: Path, text: str, told: str
+) -> None:
+    (pour / "weather.csv").write_text(GOOD, encoding="utf-8")
+    file = tmp_path / "forecast.csv"
+    file.write_text(text, encoding="utf-8")
+    code, out, err = run("weather", pour, "--csv", file)
+    assert code == 2
+    assert told in " ".join((out + err).split())
+    assert (pour / "weather.csv").read_text(encoding="utf-8") == GOOD
+
+
+@pytest.mark.parametrize(
+    ("data", "told"),
+    [
+        ("at,air_c\n2026,20 \xb0C\n".encode("latin-1"), "Line 2 is not written in UTF-8"),
+        (b"PK\x03\x04\x14\xff\xfe", "It is a workbook"),
+    ],
+)
+def test_a_forecast_in_another_coding_is_not_bent_into_shape(
+    run: Run, pour: Path, tmp_path: Path, data: bytes, told: str
+) -> None:
+    file = tmp_path / "forecast.csv"
+    file.write_bytes(data)
+    code, out, err = run("weather", pour, "--csv", file)
+    assert (code, told in " ".join((out + err).split())) == (2, True)
+    (pour / "weather.csv").write_bytes(data)
+    code, out, err = run("weather", pour)
+    assert (code, told in " ".join((out + err).split())) == (2, True)
+
+
+@pytest.mark.parametrize("separator", [";", "\t"])
+def test_decimal_commas_are_read_where_commas_do_not_part_cells(
+    run: Run, pour: Path, tmp_path: Path, separator: str
+) -> None:
+    file = tmp_path / "forecast.csv"
+    rows = [
+        ("at", "air_c", "humidity_percent", "wind_km_h", "concrete_c"),
+        ("2026-05-14T06:00+02:00", "20,5", "50", "10,25", "25,5"),
+    ]
+    file.write_text("\n".join(separator.join(row) for row in rows) + "\n", encoding="utf-8")
+    code, out, _ = run("weather", pour, "--csv", file)
+    assert code == 0
+    assert "air 20.5 C, 50 %, wind 10.25 km/h" in " ".join(out.split())
+
+
+def test_a_forecast_without_concrete_says_that_no_evaporation_is_known(
+    run: Run, pour: Path, tmp_path: Path
+) -> None:
+    file = tmp_path / "forecast.csv"
+    file.write_text(
+        "at,air_c,humidity_percent,wind_km_h\n2026-05-14T07:00+02:00,38,15,30\n", encoding="utf-8"
+    )
+    code, out, _ = run("weather", pour, "--csv", file)
+    assert code == 0
+    assert "no evaporation is worked out" in " ".join(out.split())

@@ -94,13 +94,13 @@ def test_wind_and_rain():
 
 @pytest.mark.source("common practice, no source: pour, finish and 12 h more")
 def test_hours_without_forecast_are_said_and_not_taken_as_fair():
-    hours = [hour(at=DAWN + timedelta(hours=h)) for h in range(6)]
+    hours = [hour(at=DAWN + timedelta(hours=h), concrete_c=22) for h in range(6)]
     told = window_advice(
         hours, DAWN, DAWN + timedelta(hours=5), Site(least_section_mm=150, pump_wind_limit_km_h=40)
     )
     assert [a.kind for a in told] == ["not covered"]
     assert "2026-06-01 11:00 to 2026-06-01 23:00" in told[0].says
-    full = [hour(at=DAWN + timedelta(hours=h)) for h in range(18)]
+    full = [hour(at=DAWN + timedelta(hours=h), concrete_c=22) for h in range(18)]
     assert (
         window_advice(
             full, DAWN, DAWN + timedelta(hours=5), Site(least_section_mm=150, pump_wind_limit_km_h=40)

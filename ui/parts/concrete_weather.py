@@ -15,6 +15,7 @@ from verifier.errors import BadInput
 from verifier.pipeline.forecasting import Weather, keep_forecast, keep_hour, weather_of
 from verifier.report.supply_figures import Banded, rate_over_time
 from verifier.rounds.items import faults_of
+from verifier.store.table import table_text
 
 
 def show(folder: Path) -> None:
@@ -36,8 +37,12 @@ def show(folder: Path) -> None:
     _type(folder)
     given = st.file_uploader(words.WEATHER_FILE, type=["csv"], key="weather-file")
     if given is not None and st.button(words.WEATHER_KEEP, width="stretch"):
-        keep_forecast(folder, given.getvalue().decode("utf-8-sig", errors="replace"))
-        st.rerun()
+        try:
+            keep_forecast(folder, table_text(given.getvalue(), where=given.name))
+        except BadInput as error:
+            plain.notice("inconclusive", words.CLOSE_NOT_KEPT, f"{error.wrong} {error.todo}", error.where)
+        else:
+            st.rerun()
 
 
 def _type(folder: Path) -> None:

@@ -159,15 +159,16 @@ def weather(
     from verifier.cli.site_commands import checked_fields
     from verifier.concrete.weather import Hour
     from verifier.pipeline.forecasting import keep_forecast, keep_hour, weather_of
+    from verifier.store.table import table_text
 
     if csv is not None:
         try:
-            text = csv.read_text(encoding="utf-8-sig")
-        except (OSError, UnicodeDecodeError) as error:
+            data = csv.read_bytes()
+        except OSError as error:
             raise BadInput(
-                f"It can't be read: {error}.", where=str(csv), todo="Name a CSV file in UTF-8."
+                f"It can't be read: {error.strerror}.", where=str(csv), todo="Name a CSV file in UTF-8."
             ) from error
-        keep_forecast(folder, text)
+        keep_forecast(folder, table_text(data, where=str(csv)))
     if hour is not None:
         fields = {
             "air_c": air,

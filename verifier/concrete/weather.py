@@ -271,7 +271,8 @@ def window_advice(hours: Sequence[Hour], start: datetime, finish: datetime, site
     """
     if finish <= start:
         raise BadInput("The finish is not after the start.", where="weather", todo="Correct the times.")
-    end = finish + timedelta(hours=weather_figures().after_finish.value)
+    f = weather_figures()
+    end = finish + timedelta(hours=f.after_finish.value)
     inside = sorted((h for h in hours if start - timedelta(hours=1) < h.at <= end), key=lambda h: h.at)
     found = [a for h in inside for a in advice_for(h, site)]
     ends = [start, *(h.at for h in inside), end]
@@ -285,6 +286,16 @@ def window_advice(hours: Sequence[Hour], start: datetime, finish: datetime, site
                 says=says,
                 do="Read the weather for these hours.",
                 source="common practice",
+            )
+        )
+    if inside and all(h.concrete_c is None for h in inside):
+        found.append(
+            Advice(
+                kind="not covered",
+                at=None,
+                says="The temperature of the concrete is not given, so no evaporation is worked out.",
+                do="Write concrete_c as the plant expects it, or type the hour with it.",
+                source=f.evaporation.source,
             )
         )
     if site.pump_wind_limit_km_h is None:

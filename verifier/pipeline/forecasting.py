@@ -15,6 +15,7 @@ from verifier.errors import BadInput
 from verifier.pipeline.falsework import falsework_of
 from verifier.pipeline.orders import Order, order_of
 from verifier.release.reason import Reason
+from verifier.store.table import table_text
 
 WEATHER_FILE = "weather.csv"
 USUAL_HOURS = 4.0
@@ -48,7 +49,7 @@ def weather_of(folder: Path) -> Weather | None:
     if not path.is_file():
         return None
     pour = read_pour(folder)
-    hours = read_forecast(path.read_text(encoding="utf-8-sig"), where=str(path))
+    hours = _forecast_in(path)
     start = pour.pour.planned_start
     finish = start + timedelta(hours=_hours_of_pour(folder, pour) + FINISHING_HOURS)
     least = min(
@@ -127,12 +128,16 @@ def keep_hour(folder: Path, hour: Hour) -> Weather:
         BadInput: If the forecast that is there can't be read.
     """
     path = folder / WEATHER_FILE
-    there = read_forecast(path.read_text(encoding="utf-8-sig"), where=str(path)) if path.is_file() else ()
+    there = _forecast_in(path) if path.is_file() else ()
     hours = sorted((*(h for h in there if h.at != hour.at), hour), key=lambda h: h.at)
     names = list(Hour.model_fields)
     rows = (h.model_dump(mode="json") for h in hours)
     lines = [",".join("" if row[n] is None else str(row[n]) for n in names) for row in rows]
     return keep_forecast(folder, "\n".join((",".join(names), *lines)) + "\n")
+
+
+def _forecast_in(path: Path) -> tuple[Hour, ...]:
+    return read_forecast(table_text(path.read_bytes(), where=str(path)), where=str(path))
 
 
 def _site(folder: Path, pour: Pour, least_mm: float) -> Site:

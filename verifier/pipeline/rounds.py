@@ -34,6 +34,7 @@ from verifier.rounds.sheet import from_sheet
 from verifier.rounds.standing import Standing, against_concrete, all_rounds
 from verifier.rounds.state import RoundState
 from verifier.store import sha256_of
+from verifier.store.table import table_text
 
 POSTS_FILE = "rounds.toml"
 LIST_FILE = "items.xlsx"
@@ -309,11 +310,12 @@ def record_answer_file(folder: Path, file: Path, act: Act) -> tuple[Answer, ...]
         return sha256_of(path)
 
     try:
-        text = file.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
+        data = file.read_bytes()
+    except OSError as error:
         raise BadInput(
-            f"It can't be read: {error}.", where=str(file), todo="Name a CSV file in UTF-8."
+            f"It can't be read: {error.strerror}.", where=str(file), todo="Name a CSV file in UTF-8."
         ) from error
+    text = table_text(data, where=str(file))
     answers = read_answers(text, rounds_of(folder).checklist, act.person, act.at, hash_of, where=str(file))
     record_answers(folder, answers, act, list(used.values()))
     return answers

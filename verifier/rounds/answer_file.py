@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Callable
 from datetime import datetime
 from typing import Any
@@ -13,6 +11,7 @@ from pydantic import ValidationError
 from verifier.errors import BadInput
 from verifier.rounds.answers import Answer
 from verifier.rounds.items import CheckList, faults_of
+from verifier.store.table import table_of
 
 COLUMNS = (
     "item", "round", "word", "value", "planned", "low", "high", "limit_source",
@@ -42,40 +41,21 @@ def read_answers(
     Raises:
         BadInput: If a heading or a line can't be read; all faulty lines are named.
     """
-    lines = text.lstrip("\ufeff").splitlines()
-    if not 2 <= len(lines) <= LARGEST_LINES:
+    table = table_of(text, where=where, known=COLUMNS, needed=COLUMNS[:3], most=LARGEST_LINES)
+    if not table.lines:
         raise BadInput(
-            f"It has {len(lines)} lines.",
-            where=where,
-            todo=f"Give a heading and up to {LARGEST_LINES} lines.",
+            "There is no line below the headings.", where=where, todo="Give a line for each answer."
         )
-    comma = ";" if lines[0].count(";") > lines[0].count(",") else ","
-    reader = csv.DictReader(io.StringIO("\n".join(lines)), delimiter=comma, restkey="too many")
-    names = [name.strip() for name in reader.fieldnames or []]
-    unknown = [name for name in names if name not in COLUMNS]
-    missing = [name for name in COLUMNS[:3] if name not in names]
-    if unknown or missing:
-        raise BadInput(
-            f"Headings missing: {', '.join(missing) or 'none'}; unknown: {', '.join(unknown) or 'none'}.",
-            where=where,
-            todo=f"Use {', '.join(COLUMNS)}.",
-        )
-    reader.fieldnames = names
     found, faults = [], []
-    for number, row in enumerate(reader, start=2):
-        cells = {name: value.strip() for name, value in row.items() if isinstance(value, str)}
+    for line in table.lines:
         try:
-            if "too many" in row:
-                raise BadInput(
-                    "It has more cells than the heading.",
-                    where="line",
-                    todo="Put words with commas in quotes.",
-                )
-            found.append(_answer(cells, checklist, by, at, hash_of))
+            if line.wrong:
+                raise BadInput(f"{line.wrong}; put words with commas in quotes", where="line", todo="")
+            found.append(_answer(line.cells, checklist, by, at, hash_of))
         except BadInput as error:
-            faults.append(f"line {number}: {error.wrong}")
+            faults.append(f"line {line.number}: {error.wrong}")
         except ValidationError as error:
-            faults.append(f"line {number}: {faults_of(error)}")
+            faults.append(f"line {line.number}: {faults_of(error)}")
     if faults:
         raise BadInput(
             f"{'. '.join(faults)}.", where=where, todo="Correct these lines; nothing was recorded."
