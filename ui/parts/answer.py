@@ -28,6 +28,9 @@ def heading(check: Check) -> None:
     plain.paragraph(
         words.PLANNED.format(when=f"{pour.planned_start:%Y-%m-%d %H:%M}", code=pour.code), quiet=True
     )
+    if check.at > pour.planned_start and check.release.state != "poured":
+        now = check.at.astimezone(pour.planned_start.tzinfo)
+        plain.paragraph(words.PLANNED_PASSED.format(now=f"{now:%Y-%m-%d %H:%M}"), quiet=True)
     decision = check.decision
     counts = words.ANSWER_COUNTS.format(stops=len(decision.reasons), conditions=len(decision.conditions))
     plain.notice(

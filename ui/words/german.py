@@ -20,6 +20,7 @@ NAV: Final = {
     "timeline": "Akte",
 }
 PLANNED: Final = "Geplanter Beginn {when} · {code}"
+PLANNED_PASSED: Final = "Stand {now}: Der geplante Beginn ist vorbei; Rundgänge, Bestellung und Freigabe jenes Tages verfallen mit der Uhr."
 ANSWER: Final = {"go": "Frei", "go_with_conditions": "Frei unter Bedingungen", "no_go": "Nicht frei"}
 ANSWER_SAYS: Final = {
     "go": "Nichts in dieser Akte spricht gegen das Betonieren.",

@@ -9,6 +9,7 @@ import sys
 import tempfile
 import time
 import webbrowser
+from datetime import datetime
 from importlib.resources import as_file, files
 from pathlib import Path
 
@@ -16,14 +17,15 @@ from rich.console import Console
 from rich.rule import Rule
 from rich.text import Text
 
+from verifier.cli.moved import moved_sample, until_now
 from verifier.cli.progress import progress
-from verifier.cli.story import PERSON, begin, play, sign, steps
+from verifier.cli.story import PERSON, Step, begin, play, sign, steps
 from verifier.cli.tables import coverage_table, decision_panel, findings_table
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act
 from verifier.pipeline.check import Check, check
 from verifier.pipeline.recording import record_check
-from verifier.record.keys import device_signer
+from verifier.record.keys import DeviceSigner, device_signer
 
 PAGE_STARTS_S = 2.0
 IDLE_VARIABLE = "VERIFIER_IDLE_MINUTES"
@@ -31,12 +33,16 @@ FOLDER_VARIABLE = "VERIFIER_FOLDER"
 """How the page is told which pour folder to open."""
 
 
-def tell_story(console: Console, folder: Path | None) -> Path:
+def tell_story(
+    console: Console, folder: Path | None, *, now: datetime | None = None, until: int | None = None
+) -> Path:
     """Play the sample pour: order, what was found, what was corrected, rounds and hold points, release; a check after each.
 
     Args:
         console: Where to tell it.
         folder: A new or empty folder for the pour; a fresh one in the temporary folder if not given.
+        now: When the last step is to have been, with its zone; the sample's own dates if not given.
+        until: How many steps are told; all if not given.
 
     Returns:
         The pour folder.
@@ -49,25 +55,39 @@ def tell_story(console: Console, folder: Path | None) -> Path:
     # A key of its own: invented data must never carry the signature of a real device.
     signer = device_signer(place.parent / f"{place.name}-sample.key")
     console.print(Text(f"The sample pour, in {place}. Everything in it is invented."))
-    with as_file(files("sample_images")) as sample:
+    with as_file(files("sample_images")) as sample, tempfile.TemporaryDirectory() as scratch:
+        told = steps(sample)[:until]
+        if now is not None:
+            by = until_now(told[-1].ends_at, now)
+            sample = moved_sample(sample, Path(scratch) / "sample", by)
+            told = steps(sample)[:until]
+            console.print(
+                Text(
+                    f"Its dates are moved so that the last step was at {told[-1].ends_at:%Y-%m-%d %H:%M %z}."
+                )
+            )
         begin(place, sample)
-        for step in steps(sample):
-            console.print(Rule(step.title))
-            console.print(Text(" ".join(step.says.split())))
-            with progress("Measuring") as told:
-                added = play(place, sample, step, signer, told)
-            for a in added:
-                for refusal in a.seen.refusals if a.seen is not None else ():
-                    console.print(Text(f"{a.name} is refused ({refusal.reason}): {refusal.say}"))
-            if step.release is not None:
-                document = sign(place, step.release, signer)
-                console.print(Text(f"{step.release.person} has released this pour: {document.name}"))
-                continue
-            checked = check(place, at=step.at)
-            record_check(place, checked, Act(PERSON, step.at, signer))
-            _show(console, checked)
+        for step in told:
+            _tell(console, place, sample, step, signer)
     console.print(Text(f"Told in {time.monotonic() - started:.0f} s. The pour lies in {place}."))
     return place
+
+
+def _tell(console: Console, place: Path, sample: Path, step: Step, signer: DeviceSigner) -> None:
+    console.print(Rule(step.title))
+    console.print(Text(" ".join(step.says.split())))
+    with progress("Measuring") as told:
+        added = play(place, sample, step, signer, told)
+    for a in added:
+        for refusal in a.seen.refusals if a.seen is not None else ():
+            console.print(Text(f"{a.name} is refused ({refusal.reason}): {refusal.say}"))
+    if step.release is not None:
+        document = sign(place, step.release, signer)
+        console.print(Text(f"{step.release.person} has released this pour: {document.name}"))
+        return
+    checked = check(place, at=step.at)
+    record_check(place, checked, Act(PERSON, step.at, signer))
+    _show(console, checked)
 
 
 def _show(console: Console, checked: Check) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -165,11 +166,19 @@ def demo(
         Path | None, typer.Option("--folder", help="Where to put the sample pour; a new folder if not given.")
     ] = None,
     no_page: Annotated[bool, typer.Option("--no-page", help="Stop before the page is opened.")] = False,
+    steps: Annotated[
+        int,
+        typer.Option(
+            min=1,
+            max=4,
+            help="Tell so many: as found 1, corrected 2, rounds walked 3, released 4; the page then shows that.",
+        ),
+    ] = 4,
 ) -> None:
-    """The sample pour from end to end in under a minute, then the page."""
+    """The sample pour from end to end in under a minute, its dates moved to now, then the page."""
     from verifier.cli.demo import open_page, tell_story
 
-    place = tell_story(console(), folder)
+    place = tell_story(console(), folder, now=datetime.now().astimezone(), until=steps)
     if not no_page:
         raise typer.Exit(open_page(place, port=8501))
 

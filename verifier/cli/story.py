@@ -76,6 +76,11 @@ class Step(BaseModel, frozen=True, extra="forbid"):
     hold: tuple[Hold, ...] = ()
     release: Signed | None = None
 
+    @property
+    def ends_at(self) -> datetime:
+        """When the last thing of it was done."""
+        return self.at if self.release is None else self.release.at
+
 
 def steps(sample: Path) -> Sequence[Step]:
     """Read the story.
