@@ -20,7 +20,9 @@ NAV: Final = {
     "timeline": "Record",
 }
 PLANNED: Final = "Planned start {when} · {code}"
-PLANNED_PASSED: Final = "As of {now}: the planned start has passed, and rounds, order and release of that day lapse by the clock."
+PLANNED_PASSED: Final = (
+    "As of {now}: the planned start has passed, and rounds, order and release of that day lapse by the clock."
+)
 ANSWER: Final = {"go": "Go", "go_with_conditions": "Go with conditions", "no_go": "No-go"}
 ANSWER_SAYS: Final = {
     "go": "Nothing that this record holds stands against the pour.",
