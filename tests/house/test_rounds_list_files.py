@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+from datetime import datetime
 
 import pytest
 from openpyxl import Workbook, load_workbook
@@ -58,8 +59,53 @@ def test_a_formula_written_by_hand_is_refused_with_its_cell():
     def edit(sheet):
         sheet["D7"] = "=1+1"
 
-    with pytest.raises(BadInput, match=r"cell D7.*formula"):
+    with pytest.raises(BadInput, match=r"items!D7: holds a formula"):
         from_sheet(rewritten(edit), where="items.xlsx")
+
+
+def _merge(sheet):
+    sheet.merge_cells("A6:A7")
+
+
+def _date(sheet):
+    sheet["C6"] = datetime(2026, 5, 4, tzinfo=None)  # noqa: DTZ001 - a cell of a spreadsheet has no zone
+
+
+def _broken(sheet):
+    sheet["C6"] = "#REF!"
+    sheet["C6"].data_type = "e"
+
+
+def _beside(sheet):
+    sheet.cell(6, len(COLUMNS) + 1).value = "look here"
+
+
+def _other_sheet(sheet):
+    sheet.parent.create_sheet("more").append(["FW-90"])
+
+
+def _twice(sheet):
+    sheet["A6"] = sheet["A5"].value
+
+
+@pytest.mark.parametrize(
+    ("edit", "told"),
+    [
+        (_merge, r"items!A6:A7: cells are merged"),
+        (_date, r"items!C6: holds a date"),
+        (_broken, r"items!C6: holds a spreadsheet error"),
+        (_beside, r"items!\w+6: has no heading above it"),
+        (_other_sheet, r"Only the sheet items is read, and more is filled, too"),
+        (_twice, r"written more than once: FW-01"),
+    ],
+)
+def test_what_would_be_passed_over_or_bent_is_named(edit, told):
+    with pytest.raises(BadInput, match=told):
+        from_sheet(rewritten(edit), where="items.xlsx")
+
+
+def test_rows_left_empty_between_items_do_no_harm():
+    assert from_sheet(rewritten(lambda sheet: sheet.insert_rows(8)), where="items.xlsx").item == LIST.item
 
 
 def test_numbers_written_by_hand_are_read():

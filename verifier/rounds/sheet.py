@@ -8,7 +8,8 @@ from typing import Any
 
 from openpyxl import Workbook, load_workbook
 from openpyxl.styles import Alignment, Font
-from openpyxl.utils.exceptions import IllegalCharacterError, InvalidFileException
+from openpyxl.utils.exceptions import IllegalCharacterError
+from openpyxl.worksheet.worksheet import Worksheet
 from pydantic import ValidationError
 
 from verifier.errors import BadInput
@@ -24,6 +25,8 @@ HEADING_ROW = 4
 LARGEST_BYTES = 4_000_000
 LARGEST_UNPACKED_BYTES = 40_000_000
 LARGEST_ROWS = 2_000
+_NO_TEXT = {"f": "holds a formula", "e": "holds a spreadsheet error", "d": "holds a date"}
+"""Kinds of cells, as the workbook marks them, that are no text of their own."""
 
 
 def to_sheet(checklist: CheckList) -> bytes:
@@ -100,14 +103,17 @@ def from_sheet(data: bytes, *, where: str) -> CheckList:
         BadInput: If it is no workbook, is far too large, holds formulas, lacks a column or an item is not complete. All faults
             are named with their row.
     """
-    sheet = _open(data, where).worksheets[0]
+    sheet = _sheet(_open(data, where), where)
     if sheet.max_row > LARGEST_ROWS:
         raise BadInput(
             f"It has {sheet.max_row} rows, the most is {LARGEST_ROWS}.",
             where=where,
             todo="Take empty rows out.",
         )
-    rows = [[_text_of(cell, where) for cell in row] for row in sheet.iter_rows()]
+    _check_cells(sheet, where)
+    rows = [
+        ["" if cell.value is None else str(cell.value).strip() for cell in row] for row in sheet.iter_rows()
+    ]
     head = rows[HEADING_ROW - 1] if len(rows) >= HEADING_ROW else []
     names = [name for name in head if name]
     missing, unknown = set(COLUMNS) - set(names), set(names) - set(COLUMNS)
@@ -154,26 +160,52 @@ def _open(data: bytes, where: str) -> Workbook:
             if unpacked <= LARGEST_UNPACKED_BYTES:
                 return load_workbook(io.BytesIO(data))
             fault = f"It unpacks to {unpacked} bytes, the most is {LARGEST_UNPACKED_BYTES}."
-        except (
-            zipfile.BadZipFile,
-            InvalidFileException,
-            KeyError,
-            ValueError,
-            OSError,
-            SyntaxError,
-        ) as error:
+        except Exception as error:  # any parser error: a damaged workbook is told, it never ends the program
             fault = f"It is not a workbook that can be read ({type(error).__name__})."
     raise BadInput(fault, where=where, todo="Save it as .xlsx and try again.")
 
 
-def _text_of(cell: Any, where: str) -> str:
-    if cell.data_type == "f":
+def _sheet(book: Workbook, where: str) -> Any:
+    """The sheet of items: the one of that name, or the first. Another one that is filled is never passed over in silence."""
+    sheets = [sheet for sheet in book.worksheets if isinstance(sheet, Worksheet)]
+    if not sheets:
+        raise BadInput("It has no sheet with cells.", where=where, todo="Export the list and edit that file.")
+    chosen = next((sheet for sheet in sheets if sheet.title == SHEET), sheets[0])
+    others = [
+        sheet.title
+        for sheet in sheets
+        if sheet is not chosen and any(cell.value is not None for row in sheet.iter_rows() for cell in row)
+    ]
+    if others:
         raise BadInput(
-            "The cell holds a formula.",
-            where=f"{where}, cell {cell.coordinate}",
-            todo="Write its text or number instead.",
+            f"Only the sheet {chosen.title} is read, and {', '.join(others)} is filled, too.",
+            where=where,
+            todo="Move its items there, or take the sheet out.",
         )
-    return "" if cell.value is None else str(cell.value).strip()
+    return chosen
+
+
+def _check_cells(sheet: Any, where: str) -> None:
+    """Name every cell that holds no text or number of its own, or stands where no heading is."""
+    widest = max((cell.column for cell in sheet[HEADING_ROW] if cell.value is not None), default=0)
+    faults = [
+        f"{sheet.title}!{area}: cells are merged"
+        for area in sheet.merged_cells.ranges
+        if area.max_row >= HEADING_ROW
+    ]
+    for row in sheet.iter_rows():
+        for cell in row:
+            wrong = _NO_TEXT.get(cell.data_type, "")
+            if not wrong and cell.value is not None and cell.row > HEADING_ROW and cell.column > widest:
+                wrong = "has no heading above it"
+            if wrong:
+                faults.append(f"{sheet.title}!{cell.coordinate}: {wrong}")
+    if faults:
+        raise BadInput(
+            f"{'. '.join(faults)}.",
+            where=where,
+            todo="Write text or number into a cell of its own; nothing was taken over.",
+        )
 
 
 def _entry(row: dict[str, str]) -> dict[str, Any]:
