@@ -167,6 +167,8 @@ def changed(pour: Pour, folder: Path, sheet: str, cell: str, value: object) -> P
         ("spot", "C3", "B1, T2", ["spot!C3", "T2"]),
         ("people", "A3", "boss", ["people.boss"]),
         ("slab", "Z3", 4, ["slab!Z3", "a heading in row 1"]),
+        ("slab", "Z1", "thickness_mm", ["slab!Z1", "is there twice"]),
+        ("pour", "D3", "and this", ["pour!D3", "a key in column A"]),
     ],
 )
 def test_a_bad_cell_is_named(
@@ -177,6 +179,15 @@ def test_a_bad_cell_is_named(
         read_schedule(file)
     for word in words:
         assert word in str(raised.value)
+
+
+def test_merged_cells_are_named(pour: Pour, tmp_path: Path) -> None:
+    file = changed(pour, tmp_path, "slab", "A3", "S1")
+    book = load_workbook(file)
+    book["slab"].merge_cells("A3:A4")
+    book.save(file)
+    with pytest.raises(DrawingFaults, match=r"slab!A3:A4.*merged cells"):
+        read_schedule(file)
 
 
 def test_a_deleted_row_of_explanations_hides_no_row_of_values(pour: Pour, tmp_path: Path) -> None:

@@ -138,7 +138,13 @@ class _Reading:
         """The sheet pour: a row for each key."""
         out: dict[str, Any] = {}
         columns = {column.header: column for column in POUR}
-        for row in sheet.iter_rows(min_row=2, max_col=2):
+        self.merged(sheet)
+        for row in sheet.iter_rows(min_row=2):
+            for beside in row[3:]:  # column C holds explanations
+                if beside.value is not None:
+                    self.unknown(
+                        sheet, beside.coordinate, beside.value, ["a key in column A, its value in B"]
+                    )
             key, cell = row[0].value, row[1]
             if key is None and cell.value is None:
                 continue
@@ -154,9 +160,16 @@ class _Reading:
     def rows(self, sheet: Worksheet, columns: Sequence[Column]) -> Iterator[_Row]:
         """Every filled row below the headings and their explanations."""
         headed: dict[int, Column] = {}
+        self.merged(sheet)
         for cell in sheet[1]:
             column = next((column for column in columns if column.header == cell.value), None)
-            if column is not None:
+            if column is not None and column in headed.values():
+                self.faults.append(
+                    Fault(
+                        f"{sheet.title}!{cell.coordinate}", cell.value, "is there twice", "one column of it"
+                    )
+                )
+            elif column is not None:
                 headed[cell.column or 0] = column
             elif cell.value is not None:
                 self.unknown(sheet, cell.coordinate, cell.value, [column.header for column in columns])
@@ -214,6 +227,13 @@ class _Reading:
         if column.kind == "text" and isinstance(value, int | float) and column.header != "lap":
             return str(value)
         return value
+
+    def merged(self, sheet: Worksheet) -> None:
+        """Name merged cells: only the first of them holds a value, the others would be read as empty."""
+        for area in sheet.merged_cells.ranges:
+            self.faults.append(
+                Fault(f"{sheet.title}!{area}", None, "are merged cells", "a value in each cell")
+            )
 
     def unknown(self, sheet: Worksheet, cell: str, found: object, valid: list[str]) -> None:
         near = difflib.get_close_matches(str(found), valid, n=1, cutoff=0.0)[0]
