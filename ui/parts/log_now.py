@@ -159,16 +159,19 @@ def witness(seen: PourSoFar | None) -> None:
         plain.points(seen.witness)
 
 
-def entries(folder: Path, drawing: Pour) -> None:
+def entries(folder: Path, drawing: Pour) -> tuple[Entry, ...]:
     """Show the lines of the log, newest first.
 
     Args:
         folder: The pour folder.
         drawing: Drawing values, for the zone of the site.
+
+    Returns:
+        The lines, in the order of the record.
     """
     log = log_of(folder)
     if not log:
-        return
+        return ()
     st.subheader(words.LOG_ENTRIES)
     for entry in reversed(log):
         at, title, said = _line(entry)
@@ -177,6 +180,7 @@ def entries(folder: Path, drawing: Pour) -> None:
             said,
             f"{moment(at, drawing)[11:16]} {title}",
         )
+    return log
 
 
 def _line(entry: Entry) -> tuple[datetime, str, str]:

@@ -10,7 +10,7 @@ from pathlib import Path
 import streamlit as st
 
 from ui import words
-from ui.parts import linked, plain, round_item, visits
+from ui.parts import linked, plain, round_item, table_sheets, tables, visits
 from ui.parts.apart import apart
 from ui.parts.people import CHOSEN
 from ui.parts.round_events import happened, holds, sign, witnesses
@@ -89,6 +89,11 @@ def _walk(folder: Path) -> None:
     witnesses(folder, walk.state, rounds, person)
     sign(folder, walk.state, rounds, person)
     happened(folder, person)
+    if rounds.begun:
+        zoned = now.astimezone(rounds.pour.pour.planned_start.tzinfo)
+        tables.offer(
+            lambda: table_sheets.rounds(rounds, zoned), f"{rounds.pour.pour.id}-rounds", key="rounds"
+        )
 
 
 def _own_round(rounds: Rounds, states: Mapping[str, RoundState]) -> str:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
 
+import streamlit as st
 from openpyxl import Workbook
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.styles import Font
@@ -13,7 +16,39 @@ from ui import words
 from ui.parts.plain import shown
 from verifier.pipeline.check import Check
 
-Cell = str | float | int | None
+Cell = str | float | int | datetime | None
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+_TIME = "yyyy-mm-dd hh:mm"
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One table: its title, a heading for each column, and rows.
+
+    Times carry their zone; the file shows them in the zone that they carry, since a spreadsheet knows no zones.
+    """
+
+    title: str
+    columns: Sequence[str]
+    rows: Sequence[Sequence[Cell]]
+
+
+def offer(sheets: Callable[[], Sequence[Sheet]], name: str, *, key: str) -> None:
+    """Offer tables as a spreadsheet, where they are shown.
+
+    Args:
+        sheets: Makes them; asked when somebody takes the file.
+        name: What the file is called, without its ending.
+        key: Which button it is.
+    """
+    st.download_button(
+        words.TABLES,
+        data=lambda: book_of(sheets()),
+        file_name=f"{file_name(name)}.xlsx",
+        mime=XLSX,
+        key=f"tables-{key}",
+        on_click="ignore",  # drawing the view again would drop the file while it is fetched
+    )
 
 
 def workbook(check: Check) -> bytes:
@@ -25,12 +60,29 @@ def workbook(check: Check) -> bytes:
     Returns:
         The .xlsx file.
     """
+    return book_of(
+        (
+            Sheet(words.SHEET_FINDINGS, words.COLUMNS_FINDINGS, tuple(_findings(check))),
+            Sheet(words.SHEET_MEASUREMENTS, words.COLUMNS_MEASUREMENTS, tuple(_measurements(check))),
+            Sheet(words.SHEET_COVERAGE, words.COLUMNS_COVERAGE, tuple(_coverage(check))),
+            Sheet(words.SHEET_REASONS, words.COLUMNS_REASONS, tuple(_reasons(check))),
+        )
+    )
+
+
+def book_of(sheets: Sequence[Sheet]) -> bytes:
+    """Write tables as a workbook.
+
+    Args:
+        sheets: At least one; those without a row are written all the same, so that nobody looks for them.
+
+    Returns:
+        The .xlsx file.
+    """
     book = Workbook()
     book.remove(book.worksheets[0])
-    _sheet(book, words.SHEET_FINDINGS, words.COLUMNS_FINDINGS, _findings(check))
-    _sheet(book, words.SHEET_MEASUREMENTS, words.COLUMNS_MEASUREMENTS, _measurements(check))
-    _sheet(book, words.SHEET_COVERAGE, words.COLUMNS_COVERAGE, _coverage(check))
-    _sheet(book, words.SHEET_REASONS, words.COLUMNS_REASONS, _reasons(check))
+    for sheet in sheets:
+        _sheet(book, sheet)
     out = io.BytesIO()
     book.save(out)
     return out.getvalue()
@@ -78,12 +130,12 @@ def _reasons(check: Check) -> Iterable[Sequence[Cell]]:
         yield words.WEIGHT[r.weight], r.says, r.clears, r.owner
 
 
-def _sheet(book: Workbook, title: str, heading: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:
-    sheet = book.create_sheet(title)
-    sheet.append(list(heading))
+def _sheet(book: Workbook, told: Sheet) -> None:
+    sheet = book.create_sheet(told.title)
+    sheet.append(list(told.columns))
     for cell in sheet[1]:
         cell.font = Font(bold=True)
-    for number, row in enumerate(rows, start=2):
+    for number, row in enumerate(told.rows, start=2):
         for column, value in enumerate(row, start=1):
             cell = sheet.cell(number, column)
             if isinstance(value, str):
@@ -91,6 +143,9 @@ def _sheet(book: Workbook, title: str, heading: Sequence[str], rows: Iterable[Se
                 cell.value = ILLEGAL_CHARACTERS_RE.sub("", shown(value))
                 cell.data_type = "s"
                 cell.quotePrefix = value[:1] in "=+-@\t\r" and value != ""
+            elif isinstance(value, datetime):
+                cell.value = value.replace(tzinfo=None)
+                cell.number_format = _TIME
             else:
                 cell.value = value
     sheet.freeze_panes = "A2"

@@ -7,7 +7,7 @@ from datetime import datetime
 import streamlit as st
 
 from ui import words
-from ui.parts import closing_entry, closing_now, plain, pour
+from ui.parts import closing_entry, closing_now, plain, pour, table_sheets, tables
 from verifier.pipeline.closing_state import closing_of
 
 folder, drawing = pour.drawn()
@@ -22,6 +22,7 @@ with left:
     closing_now.results(state)
     closing_now.striking(state, drawing)
     closing_now.defects(state)
+    tables.offer(lambda: table_sheets.closing(state, drawing), f"{drawing.pour.id}-closing", key="closing")
 with right:
     if not state.after.closed_by:
         closing_entry.further(folder, drawing, state)

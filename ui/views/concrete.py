@@ -5,7 +5,17 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import concrete_order, concrete_plan, concrete_weather, falsework, order_fields, plain, pour
+from ui.parts import (
+    concrete_order,
+    concrete_plan,
+    concrete_weather,
+    falsework,
+    order_fields,
+    plain,
+    pour,
+    table_sheets,
+    tables,
+)
 
 folder, drawing = pour.drawn()
 st.html(f"<h1>{plain.safe(words.NAV['concrete'])}</h1>")
@@ -17,3 +27,7 @@ with left:
     falsework.show(folder)
 with right:
     concrete_plan.show(folder, order)
+    if order is not None:
+        zone = drawing.pour.planned_start.tzinfo
+        sheet = order.sheet
+        tables.offer(lambda: table_sheets.order(sheet, zone), f"{drawing.pour.id}-order", key="order")

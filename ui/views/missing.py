@@ -5,7 +5,19 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import answer, asked_back, handing, place, plan, pour, readings, sending, todo
+from ui.parts import (
+    answer,
+    asked_back,
+    handing,
+    place,
+    plan,
+    pour,
+    readings,
+    sending,
+    table_sheets,
+    tables,
+    todo,
+)
 from verifier.pipeline.next_steps import next_steps
 
 at = pour.opened()
@@ -33,3 +45,5 @@ with right:
     with st.container():
         todo.unplaced(at)
     readings.show(at)
+    taken = at.check.measurements
+    tables.offer(lambda: table_sheets.readings(taken), f"{at.check.pour.pour.id}-readings", key="readings")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import log_entry, log_now, plain, pour
+from ui.parts import log_entry, log_now, plain, pour, table_sheets, tables
 from ui.parts.people import acting
 from verifier.pipeline.permissions import Action
 
@@ -23,4 +23,6 @@ with left:
 with right:
     log_now.alarms(seen, "note")
     log_now.witness(seen)
-    log_now.entries(folder, drawing)
+    log = log_now.entries(folder, drawing)
+    if log:
+        tables.offer(lambda: table_sheets.log(log, drawing), f"{drawing.pour.id}-log", key="log")

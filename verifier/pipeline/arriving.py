@@ -178,6 +178,18 @@ class Arrivals:
         with self._changed:
             return self._changed.wait_for(lambda: all(a.done for a in self._photos.values()), timeout_s)
 
+    def at_rest(self, timeout_s: float) -> bool:
+        """Wait until all are answered and their pictures are drawn, too.
+
+        Args:
+            timeout_s: Longest time to wait, s.
+
+        Returns:
+            True if nobody works any more.
+        """
+        with self._changed:
+            return self._changed.wait_for(lambda: self._working == 0, timeout_s)
+
     def _resume(self) -> None:
         """Take up what was left when the page was last stopped."""
         places = sorted((self._folder / WAITING).glob("[0-9]*")) if (self._folder / WAITING).is_dir() else []
@@ -208,6 +220,7 @@ class Arrivals:
                     number, seen = None, self._undrawn.pop(0)
                 else:
                     self._working -= 1
+                    self._changed.notify_all()
                     return
             if number is None:
                 self._draw(seen)
