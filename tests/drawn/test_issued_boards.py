@@ -19,8 +19,10 @@ from verifier.errors import NotAllowed
 from verifier.pipeline.acting import Act
 from verifier.pipeline.adding import add_photos
 from verifier.pipeline.boards import enter_check_length, issue_board
-from verifier.pipeline.recording import audit_bundle, seal_folder, timeline_of
+from verifier.pipeline.disclosing import seal_folder
+from verifier.pipeline.recording import audit_bundle
 from verifier.pipeline.settings import issued_boards
+from verifier.pipeline.telling import timeline_of
 from verifier.record.canonical import utc_text
 from verifier.record.keys import device_signer
 

@@ -18,9 +18,11 @@ from verifier.pipeline import measuring, recording
 from verifier.pipeline.acting import Act, who_adds
 from verifier.pipeline.adding import add_photos, add_tape, new_folder
 from verifier.pipeline.check import Check, check
+from verifier.pipeline.disclosing import seal_folder
 from verifier.pipeline.evidence import Placement, evidence_in, placed_by_name
 from verifier.pipeline.ordering import quantities_of
-from verifier.pipeline.recording import audit_bundle, record_check, seal_folder, timeline_of
+from verifier.pipeline.recording import audit_bundle, record_check
+from verifier.pipeline.telling import timeline_of
 from verifier.record.keys import device_signer
 from verifier.record.ledger import Ledger
 from verifier.store import sha256_of

@@ -407,10 +407,10 @@ def test_folder_and_bundle_tell_the_same_story_and_what_changed(run: Run, pour: 
     photos = [e for e in json.loads(folder) if e["what"] == "a photo was received"]
     assert {e["not_after"] for e in photos} == {"2026-05-13T15:00:00Z"}  # received 17:00 at +02:00
     assert {e["not_before"] for e in photos} == {""}
-    code, out, _ = run("timeline", pour, "--diff", before, now)
+    code, out, _ = run("timeline", pour, "--diff", before, "--diff", now)
     assert code == 0
     assert "verdict of S1/B1/mean-spacing/1: - -> conforming" in out
-    code, _, err = run("timeline", pour, "--diff", 5, now + 1)
+    code, _, err = run("timeline", pour, "--diff", 5, "--diff", now + 1)
     assert (code, f"holds {now} entries" in err) == (2, True)
 
 

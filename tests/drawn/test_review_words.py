@@ -22,7 +22,6 @@ from verifier.pipeline.enrolling import OwnKey, enrol_person
 from verifier.pipeline.evidence import Placement, evidence_in
 from verifier.pipeline.handing_over import hand_over, take_back
 from verifier.pipeline.queue import standing_of
-from verifier.pipeline.recording import timeline_of
 from verifier.pipeline.reviewing import (
     About,
     AskedSpot,
@@ -35,6 +34,7 @@ from verifier.pipeline.reviewing import (
     say,
     send_back,
 )
+from verifier.pipeline.telling import timeline_of
 from verifier.record.keys import device_signer
 from verifier.store import sha256_of
 

@@ -16,10 +16,11 @@ from verifier.errors import BadInput, NotAllowed, Refusal
 from verifier.pipeline.acting import Act
 from verifier.pipeline.closing import close_record, record_after, sign_closing
 from verifier.pipeline.closing_state import closing_of
+from verifier.pipeline.disclosing import seal_folder
 from verifier.pipeline.enrolling import OwnKey, enrol_person
 from verifier.pipeline.orders import confirm_order, send_order
 from verifier.pipeline.pouring import pour_so_far, record_log
-from verifier.pipeline.recording import audit_bundle, seal_folder
+from verifier.pipeline.recording import audit_bundle
 from verifier.record.keys import DeviceSigner, device_signer
 from verifier.store import sha256_of
 

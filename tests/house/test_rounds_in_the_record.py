@@ -11,9 +11,11 @@ import pytest
 
 from verifier.errors import BadInput
 from verifier.pipeline.acting import Act
-from verifier.pipeline.recording import audit_bundle, seal_folder, timeline_of
+from verifier.pipeline.disclosing import seal_folder
+from verifier.pipeline.recording import audit_bundle
 from verifier.pipeline.round_reasons import reasons_of_rounds
 from verifier.pipeline.rounds import Rounds, record_answers, record_round_event, rounds_of
+from verifier.pipeline.telling import timeline_of
 from verifier.record.keys import DeviceSigner, device_signer
 from verifier.rounds.answers import Answer, Happened, Happening, RoundSigned, Value, Word
 from verifier.rounds.items import CheckItem, Evidence

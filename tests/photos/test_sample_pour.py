@@ -15,11 +15,13 @@ from rich.console import Console
 
 from verifier.cli import demo
 from verifier.pipeline.check import Check
-from verifier.pipeline.recording import audit_bundle, seal_folder
+from verifier.pipeline.disclosing import seal_folder
+from verifier.pipeline.recording import audit_bundle
 from verifier.record.audit import HOLDS
-from verifier.record.bundle import showing, write_bundle
+from verifier.record.bundle import write_bundle
 from verifier.record.keys import device_signer
 from verifier.record.ledger import Ledger
+from verifier.record.part import part_of_photo
 
 
 @pytest.fixture(scope="module")
@@ -126,8 +128,8 @@ def test_the_released_pour_is_audited_and_one_photo_of_it_measured_again(
     ledger = Ledger.open(folder)
     try:
         photo = next(r for r in ledger.records("photo") if r.body["name"] == "s1-spot1.jpg")
-        only = showing(photo_sha256=photo.body["sha256"])
-        part = write_bundle(ledger, tmp_path / "part.zip", device_signer(), at, only=only)
+        chosen = part_of_photo(ledger.records(), photo.body["sha256"])
+        part = write_bundle(ledger, tmp_path / "part.zip", device_signer(), at, part=chosen)
     finally:
         ledger.close()
     outcome = audit_bundle(part.path, heads=[whole.checkpoint], replay=True)

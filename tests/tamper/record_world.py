@@ -14,10 +14,12 @@ import pytest
 
 from verifier.record import DeviceSigner, Ledger, PersonSigner, device_signer, make_person_key
 from verifier.record.audit import FAILS, Audit
-from verifier.record.bundle import seal, write_bundle
+from verifier.record.bundle import write_bundle
 from verifier.record.checkpoint import sign_head
+from verifier.record.derived import Derived
 from verifier.record.heads import KeptHeads
 from verifier.record.people import bind_release, enrol, enrolment, join_device, release
+from verifier.record.sealing import seal
 from verifier.report.pdf_seal import pdf_seal_key, seal_pdf
 from verifier.report.sheet import HeadLine, ReleaseSheet
 from verifier.report.typeset import release_pdf
@@ -62,15 +64,15 @@ class Pour:
             self.ledger, held, person=person, decision=decision, verdict="all required findings conform"
         )
 
-    def add_photo(self, name: str, data: bytes, ids: list[int] | None = None) -> str:
+    def add_photo(self, name: str, data: bytes, ids: list[int] | None = None, element: str = "S1") -> str:
         digest = self.ledger.store.objects.put(data)
-        body = {"sha256": digest, "name": name, "element": "S1", "ids_seen": ids or []}
+        body = {"sha256": digest, "name": name, "element": element, "ids_seen": ids or []}
         self.ledger.append("photo", body, self.device.on_behalf_of("engineer-1"), self.tick())
         trace = {"original_sha256": digest, "original_name": name}
         measured = {
             "measurand": "mean_spacing",
             "value": 150.4,
-            "element": "S1",
+            "element": element,
             "method_version": "1",
             "trace": trace,
         }
@@ -80,7 +82,9 @@ class Pour:
     def release_and_seal(self, out: Path) -> Path:
         release(self.ledger, self.approval(), self.person("reviewer-1"), self.tick())
         seal(self.ledger, sealed_sheet(self.keys), self.person("eor-1"), self.tick())
-        write_bundle(self.ledger, out, self.device, self.tick(), derived={"overlay p1.png": b"drawn"})
+        photo, measured = self.ledger.records("photo")[0], self.ledger.records("measurement")[0]
+        drawn = Derived("record-measured.png", b"drawn", "with what was measured drawn in", photo, measured)
+        write_bundle(self.ledger, out, self.device, self.tick(), derived=[drawn])
         return out
 
 

@@ -18,9 +18,11 @@ from record_world import PASSPHRASE, failing, open_pour, run, state_of, tool, un
 from verifier.errors import BadInput, NotAllowed, RecordDamaged
 from verifier.record import Ledger, PersonSigner
 from verifier.record.audit import FAILS, HOLDS, OPEN, Replayed, audit
-from verifier.record.bundle import seal, showing, write_bundle
+from verifier.record.bundle import write_bundle
 from verifier.record.checkpoint import read_head, sign_head
+from verifier.record.part import part_of_photo
 from verifier.record.people import enrol, enrolment, import_release, release, revoke
+from verifier.record.sealing import seal
 from verifier.record.stamps import issue_board
 
 
@@ -510,7 +512,11 @@ def test_mix_records_of_two_pours(pour, tmp_path, people_keys):
     """Alarm: a part that shows records of two pours."""
     digest = pour.add_photo("p3.jpg", b"third")
     part = write_bundle(
-        pour.ledger, tmp_path / "p.zip", pour.device, pour.tick(), only=showing(photo_sha256=digest)
+        pour.ledger,
+        tmp_path / "p.zip",
+        pour.device,
+        pour.tick(),
+        part=part_of_photo(pour.ledger.records(), digest),
     )
     bag = unpack(part.path, tmp_path / "bag")
     other = open_pour(tmp_path / "other", people_keys, pour="L3-west")
@@ -569,7 +575,9 @@ def test_an_old_head_beside_a_part_is_not_called_a_contradiction(pour, tmp_path)
     bound = pour.ledger.head(pour.ledger.records("release")[0].body["size"])
     pour.add_photo("p4.jpg", b"fourth original")
     path = tmp_path / "part.zip"
-    part = write_bundle(pour.ledger, path, pour.device, pour.tick(), only=showing(photo_sha256=digest))
+    part = write_bundle(
+        pour.ledger, path, pour.device, pour.tick(), part=part_of_photo(pour.ledger.records(), digest)
+    )
     now = pour.ledger.head()
     assert part.shown < part.records
     told = {

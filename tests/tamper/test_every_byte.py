@@ -12,7 +12,8 @@ from record_world import START, failing, open_pour, unpack
 
 from verifier.record import Ledger, device_signer
 from verifier.record.audit import audit
-from verifier.record.bundle import showing, write_bundle
+from verifier.record.bundle import write_bundle
+from verifier.record.part import part_of_photo
 from verifier.record.people import join_device
 
 
@@ -138,9 +139,9 @@ def test_a_hundred_clean_bundles_raise_no_alarm(tmp_path, people_keys):
                 pour.device,
                 pour.tick(),
             )
-            for only in (None, showing(photo_sha256=digest)):
+            for part in (None, part_of_photo(pour.ledger.records(), digest)):
                 path = write_bundle(
-                    pour.ledger, tmp_path / "b.zip", pour.device, pour.tick(), only=only, program=False
+                    pour.ledger, tmp_path / "b.zip", pour.device, pour.tick(), part=part, program=False
                 ).path
                 outcome = audit(path, heads=[pour.note()])
                 assert not outcome.alarms, outcome.alarms

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from record_world import PASSPHRASE, failing, run, state_of, tool, unpack
+from record_world import PASSPHRASE, failing, open_pour, run, state_of, tool, unpack
 
 from verifier.errors import BadInput, NotAllowed
 from verifier.record import Ledger, PersonSigner, make_person_key
@@ -145,11 +145,24 @@ def test_the_difference_of_two_states(pour):
     before = pour.ledger.standing.in_force["rules"]
     pour.ledger.append("rules", {"sha256": rules, "name": "rules.toml"}, pour.device, pour.tick())
     records = pour.ledger.records()
-    changed = difference(records, old, len(records))
+    changed = difference(records[:old], records)
     assert changed.findings == {
         "S1/B1/mean": ("non_conforming", "conforming"),
         "S1/B2/mean": ("-", "conforming"),
     }
     assert changed.versions == {"rules": (before, rules)}
     assert [e.seq for e in changed.events] == list(range(old + 1, len(records) + 1))
-    assert difference(records, old, old).events == ()
+    assert (changed.gone, changed.parts_at) == ((), None)
+    assert difference(records, records).events == ()
+
+
+def test_two_copies_that_part_are_told_where(pour, tmp_path, people_keys):
+    """A record written anew beside the old one: the first record that differs is named, and what each holds after it."""
+    anew = open_pour(tmp_path / "anew", people_keys)
+    anew.add_photo("p1.jpg", b"kinder steel")
+    then, now = pour.ledger.records(), anew.ledger.records()
+    found = difference(then, now)
+    assert found.parts_at == 1  # another device's key, so even its first record is another one
+    assert len(found.events) == len(now)
+    assert len(found.gone) == len(then)
+    anew.ledger.close()

@@ -12,8 +12,8 @@ from typer.testing import CliRunner
 
 from verifier.cli.commands import app
 from verifier.errors import BadInput
-from verifier.pipeline.recording import timeline_of
 from verifier.pipeline.stamping import ask_stamp, authority_of, fetch_and_record, take_stamp
+from verifier.pipeline.telling import timeline_of
 from verifier.record.audit import FAILS, HOLDS, OPEN, audit
 from verifier.record.bundle import write_bundle
 from verifier.record.timeline import timeline_text

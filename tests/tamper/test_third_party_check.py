@@ -11,12 +11,16 @@ import subprocess
 import sys
 from pathlib import Path
 
+import forgery
 import pytest
 from record_world import run, tool, unpack
 
-from verifier.record.audit import FAILS, OPEN, audit
-from verifier.record.bundle import seal, showing, write_bundle
+from verifier.errors import BadInput, NotAllowed
+from verifier.record.audit import FAILS, HOLDS, OPEN, audit
+from verifier.record.bundle import write_bundle
+from verifier.record.part import part_of_element, part_of_photo
 from verifier.record.people import import_release
+from verifier.record.sealing import import_seal, seal, seal_text
 
 TOOLS = ("sh", "sha256sum", "openssl", "ssh-keygen", "pdfsig", "cat")
 
@@ -177,7 +181,9 @@ def test_a_part_of_a_record_checks_against_the_same_head(pour, tmp_path):
     digest = pour.add_photo("p3.jpg", b"third original")
     whole = pour.release_and_seal(tmp_path / "whole.zip")
     part = tmp_path / "part.zip"
-    sealed = write_bundle(pour.ledger, part, pour.device, pour.tick(), only=showing(photo_sha256=digest))
+    sealed = write_bundle(
+        pour.ledger, part, pour.device, pour.tick(), part=part_of_photo(pour.ledger.records(), digest)
+    )
     assert sealed.shown < sealed.records
     bag, all_of_it = unpack(part, tmp_path / "p"), unpack(whole, tmp_path / "w")
     assert (bag / "data/checkpoint.body").read_bytes() == (all_of_it / "data/checkpoint.body").read_bytes()
@@ -197,6 +203,139 @@ def test_a_part_of_a_record_checks_against_the_same_head(pour, tmp_path):
     proof.write_text("\n".join(lines))
     assert not passed(carry_out(bag, tmp_path))
     assert "head" in {f.topic for f in audit(bag).facts if f.state == FAILS}
+
+
+def two_elements(pour) -> tuple[str, str, dict[str, set[str]]]:
+    """A second element with its own photo, and a finding of the first that rests on photos of both."""
+    here, there = (
+        pour.ledger.records("photo")[0].body["sha256"],
+        pour.add_photo("q1.jpg", b"of S2", element="S2"),
+    )
+    rests = {"element": "S1", "requirement": "S1/lap", "verdict": "conforming"}
+    both = {"originals": [{"sha256": here}, {"sha256": there}]}
+    pour.ledger.append("finding", rests | both, pour.device, pour.tick())
+    places = {r.body["sha256"]: {r.body["element"]} for r in pour.ledger.records("photo")}
+    return here, there, places
+
+
+def test_a_bundle_of_one_element_checks_in_a_bare_shell_and_says_what_it_lacks(pour, tmp_path):
+    """Selective disclosure: the same head, no byte of the other element, and no word more than the part can prove."""
+    here, there, places = two_elements(pour)
+    pour.release_and_seal(tmp_path / "whole.zip")
+    part = part_of_element(pour.ledger.records(), "S1", places)
+    assert part.withheld == {there}
+    sealed = write_bundle(pour.ledger, tmp_path / "part.zip", pour.device, pour.tick(), part=part)
+    bag = unpack(sealed.path, tmp_path / "p")
+    everything = b"".join(p.read_bytes() for p in bag.rglob("*") if p.is_file())
+    assert b"q1.jpg" not in everything
+    assert b"of S2" not in everything
+    assert here in {p.stem for p in (bag / "data/originals").iterdir()}
+    told = (bag / "HOW-TO-CHECK.txt").read_text(encoding="utf-8")
+    assert "holds a PART of the record of one concrete pour: element S1." in told
+    assert f"It shows {sealed.shown} of {sealed.records} records" in told
+    assert "belong to something else: 1, listed" in told
+    results = carry_out(bag, tmp_path)
+    assert passed(results), [(r.args[-1], r.stdout, r.stderr) for r in results]
+    outcome = audit(sealed.path, heads=[pour.note()])
+    assert not outcome.alarms
+    states = {f.topic: f.state for f in outcome.facts}
+    assert (states["held head"], states["head"], states["signatures"]) == (HOLDS, HOLDS, HOLDS)
+    assert {states[topic] for topic in ("chain", "originals", "persons", "approvals")} == {OPEN}
+    chain = next(f for f in outcome.facts if f.topic == "chain")
+    left_out = sorted(set(range(1, sealed.records + 1)) - set(part.seqs))
+    assert chain.details[0].startswith(f"this bundle does not hold records {left_out[0]}")
+    assert next(f for f in outcome.facts if f.topic == "originals").details[0].endswith("which is held back")
+
+
+def test_an_original_taken_out_of_a_part_is_not_one_held_back(pour, tmp_path):
+    """Alarm: originals. Only what the sealed list names as held back may be missing."""
+    here, _, places = two_elements(pour)
+    part = part_of_element(pour.ledger.records(), "S1", places)
+    path = write_bundle(pour.ledger, tmp_path / "part.zip", pour.device, pour.tick(), part=part).path
+    bag = unpack(path, tmp_path / "p")
+    (bag / f"data/originals/{here}.jpg").unlink()
+    forgery.reseal(bag, pour.device)
+    assert {f.topic for f in audit(bag).facts if f.state == FAILS} == {"originals"}
+
+
+def test_a_derived_picture_under_another_record_is_told(pour, tmp_path):
+    """Alarm: derived pictures. A picture carried over to another original, or one that no line names."""
+    path = pour.release_and_seal(tmp_path / "whole.zip")
+    bag = unpack(path, tmp_path / "p")
+    assert next(f for f in audit(bag).facts if f.topic == "derived pictures").state == HOLDS
+    index = bag / "data/derived/WHAT-THIS-IS.txt"
+    assert "NOT EVIDENCE" in index.read_text(encoding="utf-8")
+    first, other = (r.seq for r in pour.ledger.records("photo")[:2])
+    index.chmod(0o644)
+    index.write_bytes(index.read_bytes().replace(f"record {first}\t".encode(), f"record {other}\t".encode()))
+    (bag / "data/derived/planted.jpg").write_bytes(b"drawn by somebody")
+    forgery.reseal(bag, pour.device)
+    (fault,) = [f for f in audit(bag).facts if f.state == FAILS]
+    assert fault.topic == "derived pictures"
+    assert len(fault.details) == 2
+
+
+def sealed_elsewhere(pour, tmp_path, text: str) -> str:
+    """Let OpenSSH sign a seal with a person's key, as on the person's own machine; the answer is the signature."""
+    file, key = tmp_path / "seal.txt", tmp_path / "own-machine-key"
+    file.write_text(text, encoding="utf-8")
+    key.write_bytes((pour.keys / "eor-1").read_bytes())
+    key.chmod(0o600)
+    opened = run(tool("ssh-keygen"), "-p", "-P", "four plain words here", "-N", "", "-f", str(key))
+    assert opened.returncode == 0, opened.stderr
+    signed = run(tool("ssh-keygen"), "-Y", "sign", "-f", str(key), "-n", "pour-seal", str(file))
+    assert signed.returncode == 0, signed.stderr
+    return (tmp_path / "seal.txt.sig").read_text()
+
+
+def test_a_seal_signed_on_an_own_machine_is_checked_by_ssh_keygen(pour, tmp_path):
+    """The person's key never was on the server; OpenSSH signs, OpenSSH checks again from the bundle, the audit agrees."""
+    text = seal_text(pour.ledger, "eor-1", None)
+    size = len(pour.ledger.records())
+    armored = sealed_elsewhere(pour, tmp_path, text)
+    pour.add_photo("late.jpg", b"work went on while the text was away")
+    record = import_seal(pour.ledger, text, armored, None, pour.device, pour.tick())
+    assert (record.body["records"], record.seq) == (size, size + 3)
+    path = write_bundle(pour.ledger, tmp_path / "b.zip", pour.device, pour.tick()).path
+    bag = unpack(path, tmp_path / "x")
+    results = carry_out(bag, tmp_path)
+    assert any('Good "pour-seal" signature for eor-1' in r.stdout for r in results)
+    assert passed(results), [(r.args[-1], r.stdout, r.stderr) for r in results]
+    outcome = audit(path)
+    assert not outcome.alarms
+    seals = next(f for f in outcome.facts if f.topic == "sealed in person")
+    assert (seals.state, seals.details) == (
+        HOLDS,
+        (f"record {record.seq}: eor-1 sealed records 1 to {size}",),
+    )
+    changed = bag / f"data/approvals/{record.seq}.txt"
+    changed.chmod(0o644)
+    changed.write_bytes(changed.read_bytes().replace(f"1 to {size}".encode(), f"1 to {size + 1}".encode()))
+    assert not passed(carry_out(bag, tmp_path))
+    assert "copies" in {f.topic for f in audit(bag).facts if f.state == FAILS}
+
+
+def test_a_seal_is_taken_only_as_it_was_given_out_and_signed(pour, tmp_path):
+    """A changed text, a foreign purpose, another record's root: none becomes a seal."""
+    text = seal_text(pour.ledger, "eor-1", None)
+    armored = sealed_elsewhere(pour, tmp_path, text)
+    size = len(pour.ledger.records())
+    for wrong in (
+        text.replace("eor-1", "reviewer-1"),
+        text.replace(f"1 to {size}", f"1 to {size - 1}"),
+        text + "\n",
+        "",
+    ):
+        with pytest.raises((BadInput, NotAllowed)):
+            import_seal(pour.ledger, wrong, armored, None, pour.device, pour.tick())
+    with pytest.raises(NotAllowed, match="purpose pour-seal"):
+        import_seal(pour.ledger, text, armored[:60] + "A" + armored[61:], None, pour.device, pour.tick())
+    assert not pour.ledger.records("seal")
+    body = {"records": size, "person": "eor-1", "statement": text.replace("root over them: ", "root over them: A"),
+            "statement_signature": armored}  # fmt: skip
+    forgery.slip_in(pour.ledger, "seal", body, pour.device, pour.tick())
+    path = write_bundle(pour.ledger, tmp_path / "b.zip", pour.device, pour.tick()).path
+    assert "persons" in {f.topic for f in audit(path).facts if f.state == FAILS}
 
 
 def test_the_audit_in_the_bundle_runs_without_this_project(bundle, tmp_path):

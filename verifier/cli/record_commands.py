@@ -20,28 +20,65 @@ def timeline(
         Path, typer.Argument(help="The pour folder, or a sealed bundle.", metavar="FOLDER|BUNDLE")
     ],
     diff: Annotated[
-        tuple[int, int] | None,
-        typer.Option("--diff", help="What changed between two numbers of records.", metavar="OLD NEW"),
+        list[str] | None,
+        typer.Option(
+            "--diff",
+            help="What changed since a state, or between two if given twice: a number of records, a head (short form or "
+            "file), or another folder or bundle of the same pour.",
+            metavar="STATE",
+        ),
+    ] = None,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", help="Write the whole story as a document for reading offline.")
     ] = None,
     as_json: AsJson = False,
 ) -> None:
     """What happened, who did it, how that is known, and between which times each photo was taken."""
-    from verifier.pipeline.recording import difference_of, timeline_of
+    from verifier.pipeline.telling import timeline_of
     from verifier.record.timeline import timeline_text
 
-    if diff is None:
-        told = timeline_of(place)
-        text = json.dumps([asdict(e) for e in told], ensure_ascii=False, indent=1)
-        answer(text if as_json else timeline_text(told).rstrip("\n"))
+    if diff and pdf is not None:
+        raise BadInput(
+            "A difference is not told as a document.", where="--pdf", todo="Leave out --diff or --pdf."
+        )
+    if diff:
+        _tell_difference(place, diff, as_json=as_json)
         return
-    found = difference_of(place, *diff)
+    told = timeline_of(place)
+    text = json.dumps([asdict(e) for e in told], ensure_ascii=False, indent=1)
+    answer(text if as_json else timeline_text(told).rstrip("\n"))
+
+
+def _tell_difference(place: Path, states: list[str], *, as_json: bool) -> None:
+    from verifier.pipeline.comparing import difference_of
+    from verifier.record.timeline import timeline_text
+
+    if len(states) > 2:
+        raise BadInput("More than two states were given.", where="--diff", todo="Give one or two.")
+    old, new, found = difference_of(place, states)
     if as_json:
         answer(json.dumps(asdict(found), ensure_ascii=False, indent=1))
         return
-    answer(timeline_text(found.events).rstrip("\n"))
+    answer(f"From: {old.says}\nTo: {new.says}")
+    if found.parts_at is not None:
+        answer(
+            f"THE TWO ARE NOT ONE HISTORY: record {found.parts_at} is another in each. One of them was rewritten; keep both, "
+            "and compare each with heads held outside (verifier audit BUNDLE --head HEAD)."
+        )
+    for state in (old, new):
+        if not state.whole:
+            answer(f"{state.says} of {state.size}: a part, so what it does not show may be no difference.")
+    if found.answer[0] != found.answer[1]:
+        answer(f"answer of the last check: {found.answer[0]} -> {found.answer[1]}")
     for what, pairs in (("verdict", found.findings), ("version", found.versions)):
-        for name, (old, new) in pairs.items():
-            answer(f"{what} of {name}: {old} -> {new}")
+        for name, (before, after) in pairs.items():
+            answer(f"{what} of {name}: {before} -> {after}")
+    if found.gone:
+        answer(f"Not in the later state:\n{timeline_text(found.gone).rstrip(chr(10))}")
+    if found.events:
+        answer(f"Added:\n{timeline_text(found.events).rstrip(chr(10))}")
+    else:
+        answer("Nothing was added.")
 
 
 @app.command()
@@ -69,34 +106,80 @@ def head(
 
 
 @app.command()
-def seal(
+def seal(  # noqa: PLR0913 - every option of a command is an argument
     folder: Folder,
     out: Annotated[Path, typer.Option("--out", help="Bundle to write.")] = Path("bundle.zip"),
+    element: Annotated[
+        str | None,
+        typer.Option(
+            "--element", help="Show only what is about this element, under the head of the whole record."
+        ),
+    ] = None,
+    photo: Annotated[
+        str | None,
+        typer.Option(
+            "--photo",
+            help="Show only what is about this photo: its name, or its SHA-256.",
+            metavar="SHA|NAME",
+        ),
+    ] = None,
     person: Annotated[
         str | None,
         typer.Option("--person", help="Who seals with the own key; without, only the device does."),
     ] = None,
     key: KeyFile = None,
     passphrase_file: PassphraseFile = None,
+    text_out: Annotated[
+        Path | None,
+        typer.Option("--text-out", help="Write the text to be signed on an own machine, and stop."),
+    ] = None,
+    signature_in: Annotated[
+        Path | None,
+        typer.Option(
+            "--signature-in", help="The .sig that ssh-keygen wrote beside that text; it goes into the record."
+        ),
+    ] = None,
     at: At = None,
 ) -> None:
-    """Write the record as a bundle that anybody can check with common tools, offline."""
-    from verifier.pipeline.recording import seal_folder
+    """Write the record, or the part about one element or photo, as a bundle that anybody can check offline."""
+    from verifier.pipeline.disclosing import Asked, seal_folder
 
     moment = moment_of(at)
-    if person is not None:
+    if text_out is not None:
+        _give_out_seal(folder, person, text_out)
+        return
+    if signature_in is not None:
+        from verifier.pipeline.release_document import seal_handed_in
+
+        record = seal_handed_in(folder, signature_in, moment)
+        answer(f"In the record: {record.body['person']} sealed it on an own machine, record {record.seq}.")
+    elif person is not None:
         from verifier.pipeline.enrolling import key_file_of
         from verifier.pipeline.release_document import seal_by_person
 
         own = own_key_of(person, key or key_file_of(person), passphrase_file)
         record = seal_by_person(folder, own.opened(), moment)
         answer(f"In the record: {person} sealed it, record {record.seq}.")
-    sealed = seal_folder(folder, out, moment)
-    answer(
-        f"Wrote {sealed.path}: {sealed.shown} records, {sealed.files} files, {sealed.size_bytes / 1e6:.1f} MB."
+    asked = Asked(element, photo) if element is not None or photo is not None else None
+    sealed = seal_folder(folder, out, moment, asked=asked)
+    shown = (
+        f"{sealed.shown} records" if asked is None else f"a part, {sealed.shown} of {sealed.records} records"
     )
+    answer(f"Wrote {sealed.path}: {shown}, {sealed.files} files, {sealed.size_bytes / 1e6:.1f} MB.")
     answer("Its head, to be kept by somebody outside:")
     answer(sealed.checkpoint.rstrip("\n"))
+
+
+def _give_out_seal(folder: Path, person: str | None, text_out: Path) -> None:
+    from verifier.pipeline.release_document import seal_given_out
+
+    if person is None:
+        raise BadInput("Nobody is named to sign.", where="--person", todo="Name who seals.")
+    seal_given_out(folder, person, text_out)
+    answer(
+        f"Wrote {text_out}. Read it, and sign it on your own machine: ssh-keygen -Y sign -f KEY -n pour-seal {text_out.name}\n"
+        f"Then: verifier seal {folder} --signature-in {text_out}.sig --out BUNDLE.zip"
+    )
 
 
 @app.command()

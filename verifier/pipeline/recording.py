@@ -1,4 +1,4 @@
-"""What goes into the record besides evidence, and what comes out of it: checks, timeline, sealed bundle, independent audit."""
+"""What goes into the record besides evidence, and what is asked of it: checks, its head, the independent audit."""
 
 from __future__ import annotations
 
@@ -16,19 +16,15 @@ from verifier.errors import BadInput
 from verifier.pipeline.acting import Act, existing, open_record, record_event
 from verifier.pipeline.boards import ids_from_head
 from verifier.pipeline.check import Check
-from verifier.pipeline.evidence import has_record
 from verifier.pipeline.falsework_file import FALSEWORK_FILE
 from verifier.pipeline.forecasting import WEATHER_FILE
 from verifier.pipeline.measuring import Job, Settings, measure_one, method_version
 from verifier.pipeline.permissions import Action, demand
 from verifier.record.audit import Audit, Replayed, audit
-from verifier.record.bundle import Sealed, bundle_records, write_bundle
 from verifier.record.checkpoint import Head, sign_head
 from verifier.record.keys import DeviceSigner, device_signer
-from verifier.record.ledger import Ledger, Record
+from verifier.record.ledger import Ledger
 from verifier.record.people import join_device
-from verifier.record.stamps import brackets_in
-from verifier.record.timeline import Difference, Event, difference, events
 
 if TYPE_CHECKING:
     from verifier.vision.calibrate import CameraProfile
@@ -106,46 +102,6 @@ def _record_lapse(ledger: Ledger, checked: Check, act: Act) -> None:
         record_event(ledger, "lapse", body, act)
 
 
-def timeline_of(place: Path) -> list[Event]:
-    """Tell the record of a pour in order, each photo with its bracket of time.
-
-    Args:
-        place: The pour folder, or a sealed bundle of it.
-
-    Returns:
-        One event a record.
-
-    Raises:
-        BadInput: If there is no record yet, or the bundle can't be read.
-    """
-    records = _told(place)
-    return events(records, brackets_in(records))
-
-
-def difference_of(place: Path, old_size: int, new_size: int) -> Difference:
-    """Compare two states of one record.
-
-    Args:
-        place: The pour folder, or a sealed bundle of the whole record.
-        old_size: Number of records in the earlier state.
-        new_size: Number of records in the later state.
-
-    Returns:
-        What was added, and which verdicts and versions changed.
-
-    Raises:
-        BadInput: If the record has no such states.
-    """
-    records = _told(place)
-    if not 0 <= old_size <= new_size <= len(records):
-        raise BadInput(
-            f"There are no states {old_size} and {new_size}: the record holds {len(records)} entries.",
-            where=str(place),
-            todo="Give two numbers of records, the earlier one first.",
-        )
-    return difference(records, old_size, new_size)
-
-
 def head_of(folder: Path, at: datetime, device: DeviceSigner | None = None) -> tuple[Head, str]:
     """Sign the present head of a record, for somebody outside to keep.
 
@@ -166,37 +122,6 @@ def head_of(folder: Path, at: datetime, device: DeviceSigner | None = None) -> t
         join_device(ledger, signer, at)
         head = ledger.head()
         return head, sign_head(head, signer)
-    finally:
-        ledger.close()
-
-
-def seal_folder(folder: Path, out: Path, at: datetime, device: DeviceSigner | None = None) -> Sealed:
-    """Write the record of a pour as a bundle that a stranger can check with common tools.
-
-    Args:
-        folder: The pour folder.
-        out: The zip to write.
-        at: Date of sealing.
-        device: This device's key; that of this installation if not given.
-
-    Returns:
-        What was written, with the head to hand to somebody outside.
-
-    Raises:
-        BadInput: If there is no record, the file can't be written, or one of that name is there already.
-        RecordDamaged: If an original is missing or changed.
-    """
-    if out.exists():
-        raise BadInput(
-            "There is a file of that name already; a sealed bundle is never written over.",
-            where=str(out),
-            todo="Give another name with --out, or move that file away first.",
-        )
-    signer = device or device_signer()
-    ledger = existing(folder)
-    try:
-        join_device(ledger, signer, at)
-        return write_bundle(ledger, out, signer, at)
     finally:
         ledger.close()
 
@@ -275,13 +200,3 @@ def _settings_recorded(body: Mapping[str, Any]) -> Settings:
         parse_board(str(text), where="issued board in the record") for text in body.get("issued", ())
     )
     return Settings(checks=checks, cameras=profiles, issued=issued)
-
-
-def _told(place: Path) -> Sequence[Record]:
-    if not has_record(place) and (place.is_file() or (place / "bagit.txt").is_file()):
-        return bundle_records(place)
-    ledger = existing(place)
-    try:
-        return ledger.records()
-    finally:
-        ledger.close()

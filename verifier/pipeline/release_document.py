@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,9 +17,9 @@ from verifier.pipeline.check import Check
 from verifier.pipeline.permissions import Action, demand, signer_in
 from verifier.pipeline.pictures import overlay_of
 from verifier.pipeline.pour_tables import tables_of_pour
-from verifier.record.bundle import seal
 from verifier.record.keys import PersonSigner, device_signer, settings_folder
-from verifier.record.ledger import Record
+from verifier.record.ledger import Ledger, Record
+from verifier.record.sealing import import_seal, person_in, seal, seal_text
 from verifier.report.assemble import PICTURES_AT_MOST, release_sheet
 from verifier.report.pdf_seal import pdf_seal_key, seal_pdf, write_pdf
 from verifier.report.sheet import Table
@@ -107,20 +108,90 @@ def seal_by_person(folder: Path, signer: PersonSigner, at: datetime) -> Record:
     ledger = existing(folder)
     try:
         demand(read_pour(folder), signer_in(ledger, signer.public), Action.SEAL)
-        given = ledger.records("release")
-        pdf = None
-        if given:
-            path = release_file(folder, given[-1].seq)
-            if not path.is_file():
-                raise BadInput(
-                    "The document of the newest release is not there.",
-                    where=str(path),
-                    todo="Bring it back from a copy, or release again.",
-                )
-            pdf = path.read_bytes()
-        return seal(ledger, pdf, signer, at)
+        return seal(ledger, _newest_document(folder, ledger), signer, at)
     finally:
         ledger.close()
+
+
+def seal_given_out(folder: Path, person: str, out: Path) -> Path:
+    """Write the text that a person signs on an own machine to seal the record as it stands.
+
+    Args:
+        folder: The pour folder.
+        person: Who seals.
+        out: The file to write; an older one is never written over.
+
+    Returns:
+        The file.
+
+    Raises:
+        BadInput: If there is no record, a release document is missing, or the file can't be written.
+        NotAllowed: If the person may not seal.
+    """
+    demand(read_pour(folder), person, Action.SEAL)
+    ledger = existing(folder)
+    try:
+        document = _newest_document(folder, ledger)
+        digest = hashlib.sha256(document).hexdigest() if document is not None else None
+        text = seal_text(ledger, person, digest)
+    finally:
+        ledger.close()
+    try:
+        with out.open("x", encoding="utf-8", newline="") as stream:
+            stream.write(text)
+    except OSError as error:
+        raise BadInput(
+            f"The text can't be written ({error.strerror}).", where=str(out), todo="Choose another place."
+        ) from error
+    return out
+
+
+def seal_handed_in(folder: Path, signature: Path, at: datetime) -> Record:
+    """Record a seal that a person signed on an own machine.
+
+    Args:
+        folder: The pour folder.
+        signature: The ``.sig`` that lies beside the text, as ``ssh-keygen`` leaves it.
+        at: Moment of the act.
+
+    Returns:
+        The record.
+
+    Raises:
+        BadInput: If text or signature can't be read, or the text is not one of this record.
+        NotAllowed: If the signature is not sound, or the person may not seal.
+    """
+    text_file = signature.with_suffix("")
+    try:
+        armored = signature.read_text(encoding="utf-8")
+        text = text_file.read_bytes().decode("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadInput(
+            "The signed text and its signature can't both be read.",
+            where=f"{text_file}, {signature}",
+            todo="Keep the two side by side, as ssh-keygen leaves them, and give the .sig.",
+        ) from error
+    ledger = existing(folder)
+    try:
+        demand(read_pour(folder), person_in(text), Action.SEAL)
+        return import_seal(ledger, text, armored, _newest_document(folder, ledger), device_signer(), at)
+    finally:
+        ledger.close()
+
+
+def _newest_document(folder: Path, ledger: Ledger) -> bytes | None:
+    """The document of the newest release, None where nobody has released."""
+    given = ledger.records("release")
+    if not given:
+        return None
+    path = release_file(folder, given[-1].seq)
+    if not path.is_file():
+        raise BadInput(
+            "The document of the newest release is not there.",
+            where=str(path),
+            todo="Bring it back from a copy, or release again.",
+        )
+    return path.read_bytes()
 
 
 def _overlays(checked: Check) -> dict[str, bytes]:

@@ -7,38 +7,25 @@ import os
 import struct
 import zipfile
 import zlib
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import BinaryIO
 from urllib.parse import quote
 
 import verifier
 from verifier.errors import BadInput
 from verifier.record.audit.container import TAG_FILES, Bag, central_header, end_records, local_header
-from verifier.record.bundle_files import payload, program_files, values_of
+from verifier.record.bundle_files import payload, program_files
 from verifier.record.canonical import utc_text
 from verifier.record.checkpoint import sign_head
+from verifier.record.derived import Derived
 from verifier.record.howto import how_to_check
 from verifier.record.keys import Signer, key_id
 from verifier.record.ledger import Ledger
-from verifier.record.records import Record, named_objects, read_record
-
-_ALWAYS = {
-    "device.enrol",
-    "device.clock",
-    "key.enrol",
-    "key.revoke",
-    "drawing",
-    "rules",
-    "rounds.list",
-    "rounds.people",
-    "board",
-    "token",
-    "release",
-}
-"""Kinds that a part of a record always shows: without them nobody could say who was allowed to do what."""
+from verifier.record.part import Part
+from verifier.record.records import Record, read_record
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,36 +49,15 @@ class Sealed:
     records: int
 
 
-def seal(ledger: Ledger, release_pdf: bytes | None, signer: Signer, at: datetime) -> Record:
-    """Record that a person seals the record as it stands, with the release document if there is one.
-
-    Args:
-        ledger: The record.
-        release_pdf: The signed release document.
-        signer: The person's key, opened for this one signature.
-        at: Time by this device's clock.
-
-    Returns:
-        The record of the seal.
-
-    Raises:
-        NotAllowed: If a person's key doesn't sign.
-    """
-    body: dict[str, Any] = {"records": len(ledger.records())}
-    if release_pdf is not None:
-        body["release_pdf_sha256"] = ledger.store.objects.put(release_pdf)
-    return ledger.append("seal", body, signer, at)
-
-
 def write_bundle(
     ledger: Ledger,
     out: Path,
     device: Signer,
     at: datetime,
     *,
-    derived: Mapping[str, bytes] | None = None,
+    derived: Sequence[Derived] = (),
     head_token: tuple[bytes, bytes] | None = None,
-    only: Callable[[Record], bool] | None = None,
+    part: Part | None = None,
     program: bool = True,
 ) -> Sealed:
     """Write a sealed bundle.
@@ -101,9 +67,9 @@ def write_bundle(
         out: The zip to write; an older file of that name is replaced only when the new one is complete.
         device: This device, enrolled; it signs head and file list.
         at: Date of sealing.
-        derived: Pictures and tables made from originals, by file name; they are copies for reading, not evidence.
+        derived: Pictures drawn from originals; those of records that are not shown are left out.
         head_token: Time stamp response over the checkpoint, and the authority's certificates (PEM).
-        only: Which records to show; all if not given. Keys, versions, boards and releases are always shown.
+        part: What to show and what to hold back; the whole record if not given.
         program: Add a copy of the audit as a program.
 
     Returns:
@@ -114,23 +80,25 @@ def write_bundle(
         RecordDamaged: If an original is missing or changed.
     """
     records = ledger.records()
-    chosen = [r for r in records if only is None or only(r) or r.type in _ALWAYS]
+    seqs = set(part.seqs if part is not None else (r.seq for r in records))
+    chosen = [r for r in records if r.seq in seqs]
+    drawn = [d for d in derived if {d.photo.seq, d.measurement.seq} <= seqs]
     note = sign_head(ledger.head(), device)
-    part = out.with_name(out.name + ".part")
+    unfinished = out.with_name(out.name + ".part")
     try:
-        with part.open("wb") as stream:
+        with unfinished.open("wb") as stream:
             bag = _Writer(stream, f"{quote(ledger.pour, safe='')}-record")
-            for name, content in payload(ledger, chosen, note, derived or {}, head_token):
+            for name, content in payload(ledger, chosen, note, drawn, head_token, part):
                 bag.add(name, content)
             for name, content in program_files() if program else ():
                 bag.add(name, content)
-            _tag_files(bag, ledger, chosen, device, at)
+            _tag_files(bag, ledger, chosen, device, at, part)
             bag.finish()
             stream.flush()
             os.fsync(stream.fileno())
-        part.replace(out)
+        unfinished.replace(out)
     except OSError as error:
-        part.unlink(missing_ok=True)
+        unfinished.unlink(missing_ok=True)
         raise BadInput(
             f"The bundle can't be written ({error.strerror}).",
             where=str(out),
@@ -139,27 +107,10 @@ def write_bundle(
     return Sealed(out, note, len(bag.sums["sha256"]), out.stat().st_size, len(chosen), len(records))
 
 
-def showing(element: str | None = None, photo_sha256: str | None = None) -> Callable[[Record], bool]:
-    """Choose the records of one element or of one photo, for :func:`write_bundle`.
-
-    Args:
-        element: Mark of an element, as in the drawing.
-        photo_sha256: Hash of an original.
-
-    Returns:
-        The choice: true for a record that names this element or this original anywhere.
-    """
-
-    def chosen(record: Record) -> bool:
-        return (element is not None and element in values_of(record.body, "element")) or (
-            photo_sha256 is not None and photo_sha256 in set(named_objects(record.body))
-        )
-
-    return chosen
-
-
-def _tag_files(bag: _Writer, ledger: Ledger, chosen: list[Record], device: Signer, at: datetime) -> None:
-    extent = "whole" if len(chosen) == len(ledger.records()) else "part"
+def _tag_files(
+    bag: _Writer, ledger: Ledger, chosen: list[Record], device: Signer, at: datetime, part: Part | None
+) -> None:
+    extent = "whole" if part is None else f"part, {part.says}"
     payload = [name for name in bag.sums["sha256"] if name.startswith("data/")]
     info = {
         "Bag-Software-Agent": f"verifier {verifier.__version__}",
@@ -173,7 +124,7 @@ def _tag_files(bag: _Writer, ledger: Ledger, chosen: list[Record], device: Signe
     bag.add("bag-info.txt", "".join(f"{name}: {value}\n" for name, value in info.items()).encode())
     bag.add(
         "HOW-TO-CHECK.txt",
-        how_to_check(chosen, payload, key_id(device.public), whole=extent == "whole").encode(),
+        how_to_check(chosen, payload, key_id(device.public), part=part, size=len(ledger.records())).encode(),
     )
     for kind in ("sha256", "sha512"):
         bag.add(f"manifest-{kind}.txt", bag.manifest(kind, payload))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from verifier.record.part import Part
 from verifier.record.people import principal_of
 from verifier.record.records import Record
 
@@ -11,7 +12,7 @@ _INTRODUCTION = """\
 HOW TO CHECK THIS BUNDLE
 ========================
 
-This folder holds the record of one concrete pour: original photos and readings, and a ledger that says who did what, when.
+{holds}
 You need nothing from those who made it. The commands below use only a shell, sha256sum, openssl (3.0 or later), ssh-keygen
 (8.2 or later) and pdfsig. Unpack the bundle, open a terminal in the folder that holds this file, and copy each indented block.
 A block that ends in "sound" or in a line of numbers has passed; any other line names what is wrong. A block that begins with
@@ -20,7 +21,24 @@ A block that ends in "sound" or in a line of numbers has passed; any other line 
 What these checks can NOT show: that a scene was not staged, that nobody was forced, that no photo was left out before it came
 into the record, and - unless you hold a head from outside, see step 5 - that the whole history was not written anew by
 somebody who had all the keys.
+
+What is what: data/originals/ is evidence, byte for byte as received, each file named by its own SHA-256. data/results/ is what
+a program read from it. data/derived/, where there is one, holds pictures drawn by a program, for reading and not evidence.
+data/timeline.txt tells everything in order, and between which times each photo was taken.
 """
+
+_WHOLE = """\
+This folder holds the record of one concrete pour: original photos and readings, and a ledger that says who did what, when."""
+
+_SOME = """\
+This folder holds a PART of the record of one concrete pour: {says}.
+It shows {shown} of {size} records, with the originals that they rest on, and the keys, versions, boards, time stamps and releases
+that every part shows. The other records exist, this folder says nothing about them, and the whole record may tell more:
+ask for it where that matters. What is shown stands under the very head of the whole record, see step 4.{withheld}"""
+
+_WITHHELD = """
+Held back are originals that the records shown name and that belong to something else: {count}, listed by their SHA-256 in
+data/withheld.txt."""
 
 _BYTES = """
 1. Are the bytes those that were sealed?
@@ -131,7 +149,18 @@ data/approvals/{seq}.txt is what was signed.{how}
     cat data/approvals/{seq}.txt
 """
 
-_APPROVAL_SSH = """    ssh-keygen -Y verify -f data/keys/allowed_signers -I {person} -n pour-release \
+_SEAL = """
+{step}. Who sealed the record in person? (record {seq})
+-----------------------------------------------------
+A device signed this bundle (step 3); a person sealed the record as it stood, too. data/approvals/{seq}.txt is what that person
+signed on an own machine, with a key that no server ever saw. The second command checks it. It says "Good" and then "sound";
+if it asks for a name that data/keys/allowed_signers does not hold, the seal is not that person's. Compare in the text the root
+and the number of records with data/checkpoint.txt or with a head of yours.
+
+    cat data/approvals/{seq}.txt
+"""
+
+_OWN_MACHINE = """    ssh-keygen -Y verify -f data/keys/allowed_signers -I {person} -n {purpose} \
 -s data/approvals/{seq}.sig < data/approvals/{seq}.txt && echo sound
 """
 
@@ -154,23 +183,27 @@ Look for "Signature is Valid" AND "Total document signed": a document with somet
 """
 
 
-def how_to_check(records: Sequence[Record], payload: Iterable[str], sealer: str, *, whole: bool) -> str:
+def how_to_check(
+    records: Sequence[Record], payload: Iterable[str], sealer: str, *, part: Part | None, size: int
+) -> str:
     """Write HOW-TO-CHECK for a bundle.
 
     Args:
         records: The records it shows.
         payload: Names of the files in ``data/``.
         sealer: Id of the key that seals it.
-        whole: True if it shows the whole record.
+        part: What part it shows, None for the whole record.
+        size: Number of records under its head.
 
     Returns:
         Plain text; each command stands in a block indented by four blanks.
     """
     names = sorted(payload)
-    text = _INTRODUCTION + _BYTES.format(sealer=sealer) + (_CHAIN if whole else _PART) + _HELD
+    text = _INTRODUCTION.format(holds=_WHOLE if part is None else _some(part, len(records), size))
+    text += _BYTES.format(sealer=sealer) + (_CHAIN if part is None else _PART) + _HELD
     step = 7
     for record in records:
-        if record.type == "release":
+        if record.type == "release" or (record.type == "seal" and "statement" in record.body):
             text += _approval(record, step)
             step += 1
         elif record.type == "token":
@@ -226,6 +259,11 @@ def process_statement(pour: str, version: str) -> str:
     )
 
 
+def _some(part: Part, shown: int, size: int) -> str:
+    held = _WITHHELD.format(count=len(part.withheld)) if part.withheld else ""
+    return _SOME.format(says=part.says, shown=shown, size=size, withheld=held)
+
+
 def _approval(record: Record, step: int) -> str:
     own_machine = "statement_signature" in record.body
     how = (
@@ -233,7 +271,11 @@ def _approval(record: Record, step: int) -> str:
         if own_machine
         else f" The signature is that of record {record.seq}."
     )
-    text = _APPROVAL.format(step=step, seq=record.seq, how=how)
+    if record.type == "seal":
+        text, purpose = _SEAL.format(step=step, seq=record.seq), "pour-seal"
+    else:
+        text, purpose = _APPROVAL.format(step=step, seq=record.seq, how=how), "pour-release"
     if own_machine:
-        text += _APPROVAL_SSH.format(person=principal_of(str(record.body["person"])), seq=record.seq)
+        person = principal_of(str(record.body["person"]))
+        text += _OWN_MACHINE.format(person=person, seq=record.seq, purpose=purpose)
     return text

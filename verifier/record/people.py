@@ -16,7 +16,7 @@ from verifier.record.checkpoint import read_head
 from verifier.record.keys import DeviceSigner, PersonSigner, Signer, key_id, public_ssh
 from verifier.record.ledger import Ledger, Record
 from verifier.record.sshsig import signed_by
-from verifier.record.standing import ENROLMENT_NAMESPACE, RELEASE_NAMESPACE, enrolment_text
+from verifier.record.standing import ENROLMENT_NAMESPACE, RELEASE_NAMESPACE, SEAL_NAMESPACE, enrolment_text
 
 
 def join_device(
@@ -271,11 +271,12 @@ def allowed_signers(ledger: Ledger) -> str:
         ledger: The record.
 
     Returns:
-        One line a person: name, namespace, key. Revocation is by place in the ledger and so not told here.
+        One line a person: name, namespaces, key. Revocation is by place in the ledger and so not told here.
     """
     people = [key for key in ledger.standing.keys.values() if key.person]
     return "".join(
-        f'{principal_of(k.name)} namespaces="{RELEASE_NAMESPACE}" {public_ssh(k.public)}\n' for k in people
+        f'{principal_of(k.name)} namespaces="{RELEASE_NAMESPACE},{SEAL_NAMESPACE}" {public_ssh(k.public)}\n'
+        for k in people
     )
 
 

@@ -19,6 +19,8 @@ from verifier.record.records import Record
 from verifier.record.sshsig import signed_by
 
 RELEASE_NAMESPACE = "pour-release"
+SEAL_NAMESPACE = "pour-seal"
+_OWN_MACHINE = {"release": RELEASE_NAMESPACE, "seal": SEAL_NAMESPACE}
 """What a signature of ``ssh-keygen -Y sign`` over a release must be for."""
 ENROLMENT_NAMESPACE = "pour-enrol"
 """The same for the request to be enrolled, so that neither can be passed off as the other."""
@@ -89,8 +91,9 @@ class Standing:
             The key, valid or revoked; None where the signature on a release is no good or its key was never enrolled.
         """
         own = record.body.get("statement_signature")
-        if record.type == "release" and isinstance(own, str):
-            public = signed_by(own, str(record.body.get("statement")).encode(), namespace=RELEASE_NAMESPACE)
+        if record.type in _OWN_MACHINE and isinstance(own, str):
+            text = str(record.body.get("statement")).encode()
+            public = signed_by(own, text, namespace=_OWN_MACHINE[record.type])
             return None if public is None else self.keys.get(key_id(public))
         return self.keys.get(record.by)
 

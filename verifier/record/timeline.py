@@ -4,40 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
 from verifier.record.audit.facts import Bracket
 from verifier.record.audit.proofs import key_id, unbase64
 from verifier.record.kinds import KINDS, VERSIONS
-
-
-class Told(Protocol):
-    """What the timeline needs of a record; the ledger's records and those of a bundle both have it."""
-
-    @property
-    def seq(self) -> int:
-        """Number."""
-        ...
-
-    @property
-    def type(self) -> str:
-        """Kind of event."""
-        ...
-
-    @property
-    def by(self) -> str:
-        """Id of the signing key."""
-        ...
-
-    @property
-    def at(self) -> str:
-        """Time by the signer's clock, UTC."""
-        ...
-
-    @property
-    def body(self) -> Mapping[str, Any]:
-        """What happened."""
-        ...
+from verifier.record.part import Places, elements_of
+from verifier.record.records import Record
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +28,8 @@ class Event:
         not_before: Lower bound of the photo's time, where one is known.
         not_after: Upper bound.
         bounds: What bounds it, in words.
+        type: Kind of event, as the record names it.
+        elements: Elements that it is about, as far as that is known.
     """
 
     seq: int
@@ -67,6 +42,8 @@ class Event:
     not_before: str = ""
     not_after: str = ""
     bounds: str = ""
+    type: str = ""
+    elements: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,21 +52,31 @@ class Difference:
 
     Attributes:
         events: Everything that was added.
+        gone: What stood in the earlier state and is not in the later one: nothing, unless a record was rewritten or one of
+            the two is a part.
+        parts_at: First record in which the two are not alike, None where one history goes on from the other.
+        answer: Answer of the last check then and now, ``-`` where there was none.
         findings: Requirement -> verdict then and now, where they differ; ``-`` where there was none.
         versions: Kind of version, such as ``drawing`` -> hash then and now, where they differ.
     """
 
     events: tuple[Event, ...]
+    gone: tuple[Event, ...]
+    parts_at: int | None
+    answer: tuple[str, str]
     findings: Mapping[str, tuple[str, str]]
     versions: Mapping[str, tuple[str, str]]
 
 
-def events(records: Sequence[Told], brackets: Sequence[Bracket] = ()) -> list[Event]:
+def events(
+    records: Sequence[Record], brackets: Sequence[Bracket] = (), places: Places | None = None
+) -> list[Event]:
     """Tell a record in order.
 
     Args:
         records: Records, from a ledger or from a bundle.
         brackets: Time brackets of its photos, if they were worked out.
+        places: Which elements an original shows, as far as that is known.
 
     Returns:
         One event a record.
@@ -118,30 +105,36 @@ def events(records: Sequence[Told], brackets: Sequence[Bracket] = ()) -> list[Ev
                 not_before=(bracket.not_before or "") if bracket else "",
                 not_after=(bracket.not_after or "") if bracket else "",
                 bounds=f"{bracket.not_before_by}; {bracket.not_after_by}" if bracket else "",
+                type=record.type,
+                elements=tuple(sorted(elements_of(record, places or {}))),
             )
         )
     return told
 
 
-def difference(records: Sequence[Told], old_size: int, new_size: int) -> Difference:
+def difference(then: Sequence[Record], now: Sequence[Record], places: Places | None = None) -> Difference:
     """Compare two states of the same record.
 
     Args:
-        records: All records.
-        old_size: Number of records in the earlier state.
-        new_size: Number of records in the later state.
+        then: Records of the earlier state.
+        now: Records of the later state.
+        places: Which elements an original shows, as far as that is known.
 
     Returns:
-        What was added, and which verdicts and versions changed.
+        What was added, what is gone, where the two part, and which answers, verdicts and versions changed.
     """
-    then, now = _state(records[:old_size]), _state(records[:new_size])
-    found = [
-        {key: (old.get(key, "-"), new.get(key, "-")) for key in {**old, **new}}
-        for old, new in zip(then, now, strict=True)
+    old, new = {r.seq: r.line for r in then}, {r.seq: r.line for r in now}
+    unlike = sorted(seq for seq in old.keys() & new.keys() if old[seq] != new[seq])
+    added = tuple(e for e in events(now, places=places) if old.get(e.seq) != new[e.seq])
+    gone = tuple(e for e in events(then, places=places) if new.get(e.seq) != old[e.seq])
+    pairs = [
+        {key: (before.get(key, "-"), after.get(key, "-")) for key in {**before, **after}}
+        for before, after in zip(_state(then), _state(now), strict=True)
     ]
-    changed = [{key: pair for key, pair in part.items() if pair[0] != pair[1]} for part in found]
-    added = tuple(event for event in events(records[:new_size]) if event.seq > old_size)
-    return Difference(added, changed[0], changed[1])
+    findings, versions = ({key: p for key, p in part.items() if p[0] != p[1]} for part in pairs)
+    return Difference(
+        added, gone, unlike[0] if unlike else None, (_answer(then), _answer(now)), findings, versions
+    )
 
 
 def timeline_text(told: Sequence[Event]) -> str:
@@ -167,7 +160,7 @@ def _or_dash(e: Event) -> tuple[str, ...]:
     return tuple(cell or "-" for cell in (e.about, e.original, e.not_before, e.not_after, e.bounds))
 
 
-def _who(record: Told, signer: str) -> tuple[str, str]:
+def _who(record: Record, signer: str) -> tuple[str, str]:
     if "statement_signature" in record.body:
         return str(record.body.get("person", "?")), f"signed on an own machine, handed in by {signer}"
     if "claimed_by" in record.body:
@@ -202,7 +195,7 @@ def _enrolled_key(body: Mapping[str, Any]) -> str:
     return key_id(unbase64(body["public_key"]))
 
 
-def _state(records: Sequence[Told]) -> tuple[dict[str, str], dict[str, str]]:
+def _state(records: Sequence[Record]) -> tuple[dict[str, str], dict[str, str]]:
     findings, versions = {}, {}
     for record in records:
         if record.type == "finding":
@@ -210,3 +203,8 @@ def _state(records: Sequence[Told]) -> tuple[dict[str, str], dict[str, str]]:
         elif record.type in VERSIONS:
             versions[record.type] = str(record.body.get("sha256"))
     return findings, versions
+
+
+def _answer(records: Sequence[Record]) -> str:
+    said = [str(r.body.get("answer")) for r in records if r.type == "check"]
+    return said[-1] if said else "-"

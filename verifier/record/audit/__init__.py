@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from .container import Bag
+from .derived import derived_fact
 from .facts import FAILS, HOLDS, OPEN, Audit, Bracket, Fact, Replayed, fact, report
 from .persons import Persons
 from .proofs import named_objects
@@ -102,10 +103,12 @@ def _judged(
         persons.claimed_fact(),
         persons.order_fact(),
         persons.release_fact(),
+        persons.seals_fact(),
         stamp_fact,
         clocks_fact(shown, stamps),
         board_fact(shown, board_ids),
         bracket_fact(brackets),
+        derived_fact(shown),
         _replay_fact(shown, replay),
     )
     return Audit(facts, tuple(brackets))

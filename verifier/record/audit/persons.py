@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -38,6 +39,8 @@ class Persons:
         self.keys: dict[str, Key] = {}
         self._faults: list[str] = []
         self._release_faults: list[str] = []
+        self._seals: list[tuple[str, int, Any]] = []
+        self._faults_of_seals: list[str] = []
         self._cautions: list[str] = []
         self._documented: dict[str, int] = {}
         self._in_force: dict[str, str] = {}
@@ -61,6 +64,10 @@ class Persons:
         if self._faults:
             return Fact("persons", FAILS, "Somebody acted without the right to.", tuple(self._faults))
         say = "Every act was signed by a key with the right to it, as enrolled here. Compare the keys with the people."
+        if not self._shown.whole:
+            # Whether whoever released had documented steel can stand in a record that is left out.
+            say = f"As far as the records shown go: {say[0].lower()}{say[1:]}"
+            return Fact("persons", OPEN, say, (*people, *self._cautions))
         return Fact("persons", HOLDS, say, (*people, *self._cautions))
 
     def claimed_fact(self) -> Fact:
@@ -101,7 +108,28 @@ class Persons:
         if not count:
             return Fact("approvals", OPEN, "The records shown hold no release.")
         say = f"Releases: {count}, each bound to pour, drawing, rules and the records looked at."
+        if not self._shown.whole and not self._release_faults:
+            more = "Whether something that was not looked at came before it, and whether the one who released had documented steel, takes the whole record."
+            return Fact("approvals", OPEN, f"{say} {more}")
         return fact("approvals", self._release_faults, say, "A release does not bind what it claims.")
+
+    def seals_fact(self) -> Fact:
+        """Say who sealed the record in person, and up to where."""
+        if not self._seals:
+            return Fact(
+                "sealed in person",
+                OPEN,
+                "The records shown hold no seal of a person; a device sealed the bundle.",
+            )
+        told = tuple(f"record {seq}: {name} sealed records 1 to {size}" for name, seq, size in self._seals)
+        if self._faults_of_seals:
+            return Fact(
+                "sealed in person",
+                FAILS,
+                "A person's seal does not fit the record.",
+                tuple(self._faults_of_seals),
+            )
+        return Fact("sealed in person", HOLDS, "Persons sealed the record with their own keys.", told)
 
     def _judge(self, record: dict[str, Any]) -> list[str]:
         kind, key = record["type"], self.keys.get(record["by"])
@@ -126,6 +154,10 @@ class Persons:
             target = self.keys.get(str(record["body"].get("key")))
             if target is None or not (actor.name == target.name or DECIDERS & set(actor.roles)):
                 faults.append(f"{actor.name} may not revoke this key")
+        if kind == "seal":
+            found = self._seal_faults(record, actor)
+            self._seals.append((actor.name, record["seq"], record["body"].get("records")))
+            self._faults_of_seals += [f"record {record['seq']}: {fault}" for fault in found]
         if kind == "release":
             found = self._binding_faults(record, actor)
             self._release_faults += [f"record {record['seq']}: {fault}" for fault in found]
@@ -165,8 +197,9 @@ class Persons:
     def _actor(self, record: dict[str, Any]) -> Key | None:
         """The key that answers for a record: its signer, or whoever signed the release on an own machine."""
         armored = record["body"].get("statement_signature")
-        if record["type"] == "release" and isinstance(armored, str):
-            public = ssh_signer(armored, str(record["body"].get("statement")).encode(), b"pour-release")
+        purpose = {"release": b"pour-release", "seal": b"pour-seal"}.get(record["type"])
+        if purpose is not None and isinstance(armored, str):
+            public = ssh_signer(armored, str(record["body"].get("statement")).encode(), purpose)
             return self.keys.get(key_id(public)) if public else None
         return self.keys.get(record["by"])
 
@@ -191,6 +224,31 @@ class Persons:
                 faults.append(f"the head {what} is not of this record")
         if isinstance(body.get("size"), int) and body["size"] < self._judged:
             faults.append(f"record {self._judged} came before the release and was not looked at")
+        return faults
+
+    def _seal_faults(self, record: dict[str, Any], actor: Key) -> list[str]:
+        """What a seal claims: so many records; and, where it was signed elsewhere, the very text that was signed."""
+        body, size = record["body"], record["body"].get("records")
+        faults = (
+            []
+            if isinstance(size, int) and 0 < size < record["seq"]
+            else ["it seals records that did not exist"]
+        )
+        if "statement_signature" not in body:
+            return faults
+        text = str(body.get("statement"))
+        root = re.search(r"^root over them: (\S+)$", text, re.MULTILINE)
+        lines = (
+            f"pour: {record['pour']}",
+            f"sealed by: {actor.name}",
+            f"records sealed: 1 to {size}",
+            f"release document sha256: {body.get('release_pdf_sha256') or 'none'}",
+        )
+        faults += [
+            f"the text signed does not say {line!r}" for line in lines if line not in text.splitlines()
+        ]
+        if root is None or not self._shown.belongs(size, unbase64(root[1])):
+            faults.append("the head in the text signed is not of this record")
         return faults
 
     def _take(self, record: dict[str, Any]) -> None:

@@ -31,10 +31,12 @@ _SHORT_FORM = re.compile(r"(\d+)-([A-Z2-7]{4}-[A-Z2-7]{4}-[A-Z2-7]{4}-[A-Z2-7]{4
 _COPIED = (
     ("release", "statement", "data/approvals/{}.txt"),
     ("release", "statement_signature", "data/approvals/{}.sig"),
+    ("seal", "statement", "data/approvals/{}.txt"),
+    ("seal", "statement_signature", "data/approvals/{}.sig"),
     ("token", "checkpoint", "data/tokens/{}.checkpoint"),
 )
 _LISTS = {"data/keys/people.txt", "data/keys/allowed_signers"}
-_SHELVES = {"originals", "drawings", "rules", "tokens"}
+_SHELVES = {"originals", "results", "drawings", "rules", "tokens"}
 
 
 class Shown:
@@ -108,26 +110,37 @@ class Shown:
                 f"All {len(self.records)} records follow one another.",
                 "The chain is broken.",
             )
-        total = self.head.size if self.head else "?"
+        total = self.head.size if self.head else 0
+        missing = _spans([r["seq"] for r in self.records], total)
         return Fact(
             "chain",
             OPEN,
             f"{len(self.records)} of {total} records are shown; the others can't be judged here.",
+            (f"this bundle does not hold records {missing}",),
         )
 
     def originals_fact(self) -> Fact:
         """Say whether every original that a record names is here with its bytes."""
         there = set(self.bag.sha256.values())
         named = {name: record["seq"] for record in self.records for name in named_objects(record["body"])}
+        held_back = set() if self.whole else set(self.bag.text("data/withheld.txt").split())
         faults = [
             f"record {seq} names {name}, which is not here"
             for name, seq in named.items()
-            if name not in there
+            if name not in there | held_back
         ]
         for name in self.bag.names("data/"):
             shelf, stem = name.split("/")[1], name.rpartition("/")[2].partition(".")[0]
             if shelf in _SHELVES and len(stem) == 64 and stem != self.bag.sha256[name]:
                 faults.append(f"{name} has other bytes than its name says")
+        absent = [
+            f"record {seq} names {name}, which is held back"
+            for name, seq in named.items()
+            if name not in there
+        ]
+        if absent and not faults:
+            say = f"Originals named: {len(named) - len(absent)} here, unchanged; {len(absent)} held back, so not judged."
+            return Fact("originals", OPEN, say, tuple(absent))
         return fact(
             "originals",
             faults,
@@ -306,3 +319,13 @@ def _roots_named(body: Any, size: int) -> Iterator[bytes]:
         yield stamped.root
     for part in body.values():
         yield from _roots_named(part, size)
+
+
+def _spans(shown: Sequence[int], total: int) -> str:
+    """The numbers up to a total that are not shown, runs of them as ``4 to 9``."""
+    found, before = [], 0
+    for seq in (*sorted(shown), total + 1):
+        if seq - before > 1:
+            found.append(f"{before + 1}" if seq - before == 2 else f"{before + 1} to {seq - 1}")
+        before = seq
+    return ", ".join(found)

@@ -124,6 +124,7 @@ def bracket(
         for record in records
         if record["type"] == "board"
         and isinstance(record["body"].get("head"), dict)
+        and isinstance(record["body"]["head"].get("size"), int)
         and len(seen & set(record["body"].get("ids") or ())) >= BOARD_IDS_NEEDED
     ]
     clocks = {record["seq"]: str(record["at"]) for record in records}
@@ -133,8 +134,9 @@ def bracket(
         earlier = [stamp.instant for stamp in stamps if stamp.seq <= size]
         if earlier:
             before, before_by = max(earlier), "the board in it was made after this time stamp"
-        elif size in clocks:
-            before, before_by = clocks[size], "the board in it was made after this, by a device's clock"
+        elif known := [seq for seq in clocks if seq <= size]:
+            # In a part of a record an earlier record stands in for the one that the board follows from.
+            before, before_by = clocks[max(known)], "the board in it was made after this, by a device's clock"
     later = [stamp.instant for stamp in stamps if stamp.size >= photo["seq"]]
     after, after_by = (
         (min(later), "time stamp over its record")
