@@ -47,6 +47,9 @@ def log(  # noqa: PLR0913 - every option of a command is an argument
     further: Annotated[
         list[str] | None, typer.Option("--set", help="Any other field of the entry.", metavar="NAME=VALUE")
     ] = None,
+    correct: Annotated[
+        bool, typer.Option("--correct", help="Write a ticket anew that is in the log already.")
+    ] = False,
     rate: Annotated[float | None, typer.Option(help="Rate, where no order says it. [m3/h]")] = None,
     interval: Annotated[float | None, typer.Option(help="Interval, where no order says it. [min]")] = None,
     ordered_slump: Annotated[float | None, typer.Option(help="Slump, where no order says it. [mm]")] = None,
@@ -118,7 +121,7 @@ def log(  # noqa: PLR0913 - every option of a command is an argument
         fields[name] = value or None  # "batch_at=" says that it can't be read
     if kind in ("movement", "reading", "event"):
         fields.setdefault("at", moment.isoformat())
-    entry = pouring.record_log(folder, {"kind": kind} | fields, act)
+    entry = pouring.record_log(folder, {"kind": kind} | fields, act, corrects=correct)
     answer(f"In the record: {entry.kind} {getattr(entry, 'ticket', '')}".rstrip() + ".")
 
 

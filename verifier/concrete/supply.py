@@ -64,6 +64,7 @@ class SupplyFigures(BaseModel, frozen=True, extra="forbid"):
     movement_note_share: Figure
     vibrator: Figure
     spare_vibrators: Figure
+    largest_load: Figure
     notice: Notice
     last_call: Figure
     pump_line: Figure

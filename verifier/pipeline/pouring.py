@@ -9,6 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
+from verifier.concrete.log_doubts import changed_of, doubts_of, notes_of
 from verifier.concrete.pour_alarms import alarms_of
 from verifier.concrete.pour_log import Entry, PourEvent, Running, Truck, running
 from verifier.concrete.supply import age_limit, joint_limit, supply_figures
@@ -83,7 +84,13 @@ def log_of(folder: Path) -> tuple[Entry, ...]:
 
 
 def record_log(
-    folder: Path, fields: Mapping[str, Any], act: Act, files: Sequence[Path] = (), *, once: str = ""
+    folder: Path,
+    fields: Mapping[str, Any],
+    act: Act,
+    files: Sequence[Path] = (),
+    *,
+    once: str = "",
+    corrects: bool = False,
 ) -> Entry:
     """Put one line of the pour log into the record.
 
@@ -95,19 +102,21 @@ def record_log(
         act: Who writes, and when.
         files: Photos named by the entry, to be kept.
         once: A name that the entry got when it was typed: one that waited for a connection and is sent twice counts once.
+        corrects: Whether plant, volume, batch time or arrival of a ticket in the log are to be written anew.
 
     Returns:
         The entry as it now stands.
 
     Raises:
-        BadInput: If a field is missing or wrong; nothing is recorded then.
+        BadInput: If a field is missing or wrong, can't be right, or a ticket would change; nothing is recorded then.
         NotAllowed: If the person may not write the pour log.
     """
     pour = read_pour(folder)
     demand(pour, act.person, Action.LOG_POUR)
-    known = dict(fields)
+    known, so_far = dict(fields), log_of(folder)
+    same: list[Truck] = []
     if fields.get("kind") == "truck":
-        same = [e for e in log_of(folder) if isinstance(e, Truck) and e.ticket == fields.get("ticket")]
+        same = [e for e in so_far if isinstance(e, Truck) and e.ticket == fields.get("ticket")]
         known = (same[-1].model_dump(mode="json") if same else {"mix": _mix(folder, pour)}) | known
     try:
         entry = _ENTRY.validate_python(known)
@@ -116,23 +125,48 @@ def record_log(
             f"{'.'.join(map(str, e['loc'][1:])) or 'entry'}: {e['msg']}" for e in error.errors()
         )
         raise BadInput(f"{faults}.", where="pour log", todo="Correct it; nothing was recorded.") from error
+    if once and once in _names_of_lines(folder):
+        return entry
+    _ask(entry, same[-1] if same else None, act.at, so_far, corrects=corrects)
     still_open(folder)
     ledger = open_record(folder, pour, act)
     try:
         about = f"ticket {entry.ticket}" if isinstance(entry, Truck) else entry.kind
         for path in files:
             ledger.store.objects.put_file(path)
-        known_names = {r.body.get("once") for r in ledger.records("pour.log")} if once else set()
-        if not once or once not in known_names:
-            body: dict[str, object] = {
-                "text": about,
-                "entry": entry.model_dump(mode="json"),
-                "originals": [{"sha256": h} for h in getattr(entry, "photos", ())],
-            }
-            record_event(ledger, "pour.log", body | ({"once": once} if once else {}), act)
+        body: dict[str, object] = {
+            "text": about,
+            "entry": entry.model_dump(mode="json"),
+            "originals": [{"sha256": h} for h in getattr(entry, "photos", ())],
+        }
+        record_event(ledger, "pour.log", body | ({"once": once} if once else {}), act)
     finally:
         ledger.close()
     return entry
+
+
+def _names_of_lines(folder: Path) -> set[object]:
+    """Names that lines got when they were typed."""
+    if not has_record(folder):
+        return set()
+    ledger = Ledger.open(folder)
+    try:
+        return {r.body.get("once") for r in ledger.records("pour.log")}
+    finally:
+        ledger.close()
+
+
+def _ask(entry: Entry, before: Truck | None, at: datetime, log: Sequence[Entry], *, corrects: bool) -> None:
+    """Refuse a line that can't be right, and a ticket that would silently become another load."""
+    if doubts := doubts_of(entry, at, log):
+        raise BadInput(f"{'; '.join(doubts)}.", where="pour log", todo="Correct it; nothing was recorded.")
+    changed = changed_of(before, entry) if before is not None and isinstance(entry, Truck) else ()
+    if changed and not corrects:
+        raise BadInput(
+            f"Ticket {before.ticket if before else ''} is in the log: {'; '.join(changed)}.",
+            where="pour log",
+            todo="Another load has a ticket of its own. To correct this one, write: verifier log FOLDER truck ... --correct",
+        )
 
 
 def _mix(folder: Path, pour: Pour) -> str:
@@ -220,7 +254,11 @@ def pour_so_far(
         ),
         computed_m3=computed,
         ended=done,
-        alarms=(*release_alarms(folder, trucks, at), *alarms_of(entries, limits, at, pour_finished=done)),
+        alarms=(
+            *release_alarms(folder, trucks, at),
+            *alarms_of(entries, limits, at, pour_finished=done),
+            *notes_of(entries, pour.pour.planned_start),
+        ),
         witness=_witness(folder, at),
         missing=quantities.missing,
     )

@@ -25,7 +25,7 @@ EVENTS = {
 }
 """What the short name of an event stands for in the log."""
 
-LONGEST = 600
+LONGEST, MOST_FIELDS, MOST_OF_A_NAME = 600, 30, 40
 
 
 def record_typed(folder: Path, typed: Mapping[str, Any], act: Act) -> Entry | None:
@@ -52,12 +52,20 @@ def record_typed(folder: Path, typed: Mapping[str, Any], act: Act) -> Entry | No
 
 
 def _clean(typed: Mapping[str, Any]) -> dict[str, str]:
-    """Texts only, none longer than a log takes: what a browser sends is input like any other."""
-    return {
-        str(name)[:40]: str(value).strip()[:LONGEST]
-        for name, value in list(typed.items())[:30]
+    """Texts only, none longer than a log takes: what a browser sends is input like any other, and none of it is cut short."""
+    said = {
+        str(name): str(value).strip()
+        for name, value in typed.items()
         if isinstance(value, str | int | float) and not isinstance(value, bool)
     }
+    long = [name for name, text in said.items() if len(name) > MOST_OF_A_NAME or len(text) > LONGEST]
+    if long or len(said) > MOST_FIELDS:
+        raise BadInput(
+            f"{long[0][:MOST_OF_A_NAME]} is too long." if long else f"It has {len(said)} fields.",
+            where="pour log",
+            todo=f"Write at most {LONGEST} characters into a field.",
+        )
+    return said
 
 
 def _fields(folder: Path, said: Mapping[str, str], person: str) -> dict[str, Any]:
