@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from verifier.pipeline.acting import Act
-from verifier.pipeline.adding import add_tape
+from verifier.pipeline.intake.adding import add_tape
+from verifier.pipeline.people.acting import Act
 
 SET_OFF = (
     '[pour.rounds]\nwalk = []\nbecause = "a test of the steel alone"\n\n[pour.concrete]\nsupply = "site"\n'

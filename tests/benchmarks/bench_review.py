@@ -27,8 +27,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "journeys"))
 
 from browser_page import CHROMIUM, DESK, PHONE, QUIET, SAMPLE, served
 
-from verifier.pipeline.arriving import Arrivals
-from verifier.pipeline.measuring import StandingWorkers
+from verifier.pipeline.intake.arriving import Arrivals
+from verifier.pipeline.measurement.measuring import StandingWorkers
 
 PHOTOS, SPOTS, SIZE = 60, 10, (4000, 3000)
 GOOD = {

@@ -17,9 +17,9 @@ from test_board_search import FOCAL, homography, picture_of
 
 from verifier.board.standing import standing_board
 from verifier.cli import main
-from verifier.pipeline.measuring import Settings
-from verifier.pipeline.recording import measured_again
-from verifier.pipeline.settings import settings_of
+from verifier.pipeline.measurement.measuring import Settings
+from verifier.pipeline.measurement.settings import settings_of
+from verifier.pipeline.sealing.recording import measured_again
 from verifier.record.ledger import Ledger
 from verifier.vision.calibrate import profile_of, read_profile
 

@@ -10,7 +10,7 @@ import pytest
 
 from verifier.codes.load import load_code
 from verifier.drawing.read import read_pour
-from verifier.pipeline.check import check
+from verifier.pipeline.decision.check import check
 from verifier.rules.asked import requirements_of
 from verifier.rules.drawing_notes import drawing_notes
 

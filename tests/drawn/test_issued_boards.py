@@ -16,13 +16,13 @@ from test_pour_folder import AT, SAMPLE
 from verifier.board.definition import read_board
 from verifier.board.standing import standing_board
 from verifier.errors import NotAllowed
-from verifier.pipeline.acting import Act
-from verifier.pipeline.adding import add_photos
-from verifier.pipeline.boards import enter_check_length, issue_board
-from verifier.pipeline.disclosing import seal_folder
-from verifier.pipeline.recording import audit_bundle
-from verifier.pipeline.settings import issued_boards
-from verifier.pipeline.telling import timeline_of
+from verifier.pipeline.intake.adding import add_photos
+from verifier.pipeline.intake.boards import enter_check_length, issue_board
+from verifier.pipeline.measurement.settings import issued_boards
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.sealing.disclosing import seal_folder
+from verifier.pipeline.sealing.recording import audit_bundle
+from verifier.pipeline.sealing.telling import timeline_of
 from verifier.record.canonical import utc_text
 from verifier.record.keys import device_signer
 

@@ -14,15 +14,16 @@ from small_pour import cover_everywhere, cover_file, steel_alone
 
 from verifier.errors import BadInput, RecordDamaged
 from verifier.metrology.measurement import Measurand
-from verifier.pipeline import measuring, recording
-from verifier.pipeline.acting import Act, who_adds
-from verifier.pipeline.adding import add_photos, add_tape, new_folder
-from verifier.pipeline.check import Check, check
-from verifier.pipeline.disclosing import seal_folder
-from verifier.pipeline.evidence import Placement, evidence_in, placed_by_name
-from verifier.pipeline.ordering import quantities_of
-from verifier.pipeline.recording import audit_bundle, record_check
-from verifier.pipeline.telling import timeline_of
+from verifier.pipeline.concreting.ordering import quantities_of
+from verifier.pipeline.decision.check import Check, check
+from verifier.pipeline.folder.evidence import Placement, evidence_in, placed_by_name
+from verifier.pipeline.intake.adding import add_photos, add_tape, new_folder
+from verifier.pipeline.measurement import measuring
+from verifier.pipeline.people.acting import Act, who_adds
+from verifier.pipeline.sealing import recording
+from verifier.pipeline.sealing.disclosing import seal_folder
+from verifier.pipeline.sealing.recording import audit_bundle, record_check
+from verifier.pipeline.sealing.telling import timeline_of
 from verifier.record.keys import device_signer
 from verifier.record.ledger import Ledger
 from verifier.store import sha256_of

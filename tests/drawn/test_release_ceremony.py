@@ -18,11 +18,11 @@ from test_pour_folder import AT, LATER, Drawn, all_spots, photo
 from verifier.cli import main
 from verifier.concrete.pour_log import Truck
 from verifier.drawing.read import read_pour
-from verifier.pipeline import measuring
-from verifier.pipeline.acting import Act, open_record, record_event
-from verifier.pipeline.adding import add_photos
-from verifier.pipeline.check import check
-from verifier.pipeline.pour_release import release_alarms
+from verifier.pipeline.decision.check import check
+from verifier.pipeline.intake.adding import add_photos
+from verifier.pipeline.measurement import measuring
+from verifier.pipeline.people.acting import Act, open_record, record_event
+from verifier.pipeline.release.pour_release import release_alarms
 from verifier.record.audit import HOLDS, audit
 from verifier.record.heads import notes_in
 from verifier.record.keys import device_signer

@@ -12,17 +12,17 @@ from small_pour import cover_everywhere, steel_alone
 from test_pour_folder import AT, LATER, SAMPLE, Drawn, all_spots, checked, photo
 
 from verifier.errors import BadInput, NotAllowed
-from verifier.pipeline import measuring
-from verifier.pipeline.acting import Act
-from verifier.pipeline.adding import add_photos
-from verifier.pipeline.arriving import Answering, Arrivals
-from verifier.pipeline.asked_back import wanted_of
-from verifier.pipeline.check import check
-from verifier.pipeline.enrolling import OwnKey, enrol_person
-from verifier.pipeline.evidence import Placement, evidence_in
-from verifier.pipeline.handing_over import hand_over, take_back
-from verifier.pipeline.queue import standing_of
-from verifier.pipeline.reviewing import (
+from verifier.pipeline.decision.asked_back import wanted_of
+from verifier.pipeline.decision.check import check
+from verifier.pipeline.decision.queue import standing_of
+from verifier.pipeline.folder.evidence import Placement, evidence_in
+from verifier.pipeline.intake.adding import add_photos
+from verifier.pipeline.intake.arriving import Answering, Arrivals
+from verifier.pipeline.measurement import measuring
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.enrolling import OwnKey, enrol_person
+from verifier.pipeline.review.handing_over import hand_over, take_back
+from verifier.pipeline.review.reviewing import (
     About,
     AskedSpot,
     OwnMeasurement,
@@ -34,7 +34,7 @@ from verifier.pipeline.reviewing import (
     say,
     send_back,
 )
-from verifier.pipeline.telling import timeline_of
+from verifier.pipeline.sealing.telling import timeline_of
 from verifier.record.keys import device_signer
 from verifier.store import sha256_of
 

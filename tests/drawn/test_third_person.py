@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 from test_release_ceremony import PASSPHRASE, Run, clock, drawn, kinds, pour, run
 
-from verifier.pipeline.disclosing import proof_of
-from verifier.pipeline.originals import originals_of
-from verifier.pipeline.telling import told
+from verifier.pipeline.sealing.disclosing import proof_of
+from verifier.pipeline.sealing.originals import originals_of
+from verifier.pipeline.sealing.telling import told
 from verifier.record import merkle
 from verifier.record.audit import HOLDS, OPEN, audit
 from verifier.record.audit.proofs import read_head, read_proof

@@ -11,12 +11,12 @@ import pytest
 from small_pour import cover_everywhere, steel_alone
 
 from verifier.errors import BadInput, NotAllowed, RecordDamaged
-from verifier.pipeline.acting import Act
-from verifier.pipeline.decided import decided
-from verifier.pipeline.enrolling import OwnKey
-from verifier.pipeline.held_heads import head_to_keep, held_from_short
-from verifier.pipeline.introducing import REQUESTS, Request, ask_to_be_enrolled, introduce, keys_of
-from verifier.pipeline.queue import Standing, in_order
+from verifier.pipeline.approval.decided import decided
+from verifier.pipeline.approval.held_heads import head_to_keep, held_from_short
+from verifier.pipeline.decision.queue import Standing, in_order
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.enrolling import OwnKey
+from verifier.pipeline.people.introducing import REQUESTS, Request, ask_to_be_enrolled, introduce, keys_of
 from verifier.record.keys import make_person_key
 from verifier.record.ledger import Ledger, Record
 from verifier.record.people import enrolment

@@ -8,7 +8,7 @@ import pytest
 
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
-from verifier.pipeline.importing import new_from, write_schedule_of, write_template_schedule
+from verifier.pipeline.intake.importing import new_from, write_schedule_of, write_template_schedule
 
 
 def test_a_schedule_becomes_a_pour_and_a_pour_a_schedule(tmp_path: Path) -> None:

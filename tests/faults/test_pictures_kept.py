@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from verifier.errors import BadInput
-from verifier.pipeline import pictures
+from verifier.pipeline.measurement import pictures
 from verifier.store import sha256_of
 from verifier.vision.photo_measurement import Method, PhotoFacts, PhotoMeasurement, Saying
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from verifier.drawing.read import read_pour
-from verifier.pipeline.acting import Act, open_record, record_event
+from verifier.pipeline.people.acting import Act, open_record, record_event
 from verifier.record.keys import device_signer
 from verifier.record.ledger import Ledger
 from verifier.store import objects

@@ -13,14 +13,14 @@ import pytest
 from small_pour import steel_alone
 
 from verifier.errors import BadInput, NotAllowed, Refusal
-from verifier.pipeline.acting import Act
-from verifier.pipeline.closing import close_record, record_after, sign_closing
-from verifier.pipeline.closing_state import closing_of
-from verifier.pipeline.disclosing import seal_folder
-from verifier.pipeline.enrolling import OwnKey, enrol_person
-from verifier.pipeline.orders import confirm_order, send_order
-from verifier.pipeline.pouring import pour_so_far, record_log
-from verifier.pipeline.recording import audit_bundle
+from verifier.pipeline.concreting.closing import close_record, record_after, sign_closing
+from verifier.pipeline.concreting.closing_state import closing_of
+from verifier.pipeline.concreting.orders import confirm_order, send_order
+from verifier.pipeline.concreting.pouring import pour_so_far, record_log
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.enrolling import OwnKey, enrol_person
+from verifier.pipeline.sealing.disclosing import seal_folder
+from verifier.pipeline.sealing.recording import audit_bundle
 from verifier.record.keys import DeviceSigner, device_signer
 from verifier.store import sha256_of
 

@@ -12,8 +12,8 @@ from verifier.cli.commands import app
 from verifier.codes import known_codes
 from verifier.errors import BadInput
 from verifier.formwork.tolerances import section_bounds
-from verifier.pipeline.falsework import falsework_of, reasons_of_falsework
-from verifier.pipeline.forecasting import reasons_of_weather, weather_of
+from verifier.pipeline.concreting.falsework import falsework_of, reasons_of_falsework
+from verifier.pipeline.concreting.forecasting import reasons_of_weather, weather_of
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"
 GRID = """loads = "IS 14687"

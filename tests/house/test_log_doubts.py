@@ -12,9 +12,9 @@ from small_pour import steel_alone
 
 from verifier.concrete.pour_log import Truck
 from verifier.errors import BadInput
-from verifier.pipeline.acting import Act
-from verifier.pipeline.pouring import log_of, pour_so_far, record_log
-from verifier.pipeline.typed_log import record_typed
+from verifier.pipeline.concreting.pouring import log_of, pour_so_far, record_log
+from verifier.pipeline.concreting.typed_log import record_typed
+from verifier.pipeline.people.acting import Act
 from verifier.record.keys import DeviceSigner, device_signer
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"

@@ -10,11 +10,17 @@ from pathlib import Path
 import pytest
 
 from verifier.errors import BadInput
-from verifier.pipeline.acting import Act
-from verifier.pipeline.order_file import sheet_in, write_order_draft
-from verifier.pipeline.ordering import quantities_of
-from verifier.pipeline.orders import confirm_order, order_of, reasons_of_order, send_order, sent_order
-from verifier.pipeline.rounds import record_answer_file, rounds_of
+from verifier.pipeline.concreting.order_file import sheet_in, write_order_draft
+from verifier.pipeline.concreting.ordering import quantities_of
+from verifier.pipeline.concreting.orders import (
+    confirm_order,
+    order_of,
+    reasons_of_order,
+    send_order,
+    sent_order,
+)
+from verifier.pipeline.inspection.rounds import record_answer_file, rounds_of
+from verifier.pipeline.people.acting import Act
 from verifier.record.keys import DeviceSigner, device_signer
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"

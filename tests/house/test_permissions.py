@@ -15,28 +15,21 @@ from small_pour import cover_everywhere, steel_alone
 from verifier.drawing.heading import Role
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, NotAllowed, RecordDamaged, VerifierError
-from verifier.pipeline import (
-    accepting,
-    arriving,
-    boards,
-    closing,
-    enrolling,
-    handing_over,
-    introducing,
-    orders,
-    pouring,
-    recording,
-    reviewing,
-    rounds,
-)
-from verifier.pipeline import releasing as room
-from verifier.pipeline.acting import Act
-from verifier.pipeline.adding import add_photos, add_tape
-from verifier.pipeline.check import check
-from verifier.pipeline.enrolling import OwnKey
-from verifier.pipeline.evidence import Placement
-from verifier.pipeline.permissions import MAY, ROLES, Action, demand, may, who_may
-from verifier.pipeline.release_document import seal_by_person
+from verifier.pipeline.approval import accepting
+from verifier.pipeline.approval import releasing as room
+from verifier.pipeline.concreting import closing, orders, pouring
+from verifier.pipeline.decision.check import check
+from verifier.pipeline.folder.evidence import Placement
+from verifier.pipeline.inspection import rounds
+from verifier.pipeline.intake import arriving, boards
+from verifier.pipeline.intake.adding import add_photos, add_tape
+from verifier.pipeline.papers.release_document import seal_by_person
+from verifier.pipeline.people import enrolling, introducing
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.enrolling import OwnKey
+from verifier.pipeline.people.permissions import MAY, ROLES, Action, demand, may, who_may
+from verifier.pipeline.review import handing_over, reviewing
+from verifier.pipeline.sealing import recording
 from verifier.record import kinds
 from verifier.record.approval import Approval, HeldHead
 from verifier.record.keys import make_person_key
@@ -339,7 +332,7 @@ ASKED_ELSEWHERE = {
 
 def test_every_function_that_acts_for_a_person_asks_the_table() -> None:
     acts: dict[str, set[str]] = {}
-    for path in sorted((ROOT / "verifier" / "pipeline").glob("*.py")):
+    for path in sorted((ROOT / "verifier" / "pipeline").rglob("*.py")):
         for node in ast.parse(path.read_text(encoding="utf-8")).body:
             if not isinstance(node, ast.FunctionDef) or node.name.startswith("_"):
                 continue

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 from pyhanko.pdf_utils.reader import PdfFileReader
 
-from verifier.pipeline.acting import Act
-from verifier.pipeline.check import check
-from verifier.pipeline.pour_card import pour_card
-from verifier.pipeline.rounds import record_answers
+from verifier.pipeline.decision.check import check
+from verifier.pipeline.inspection.rounds import record_answers
+from verifier.pipeline.papers.pour_card import pour_card
+from verifier.pipeline.people.acting import Act
 from verifier.record.keys import device_signer
 from verifier.rounds.answers import Answer, Word
 from verifier.rounds.items import load_list

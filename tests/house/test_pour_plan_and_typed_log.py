@@ -12,13 +12,13 @@ from small_pour import steel_alone
 from verifier.concrete.pour_log import PourEvent, Strip, Truck
 from verifier.concrete.weather import Hour
 from verifier.errors import BadInput, Refusal, VerifierError
-from verifier.pipeline.acting import Act
-from verifier.pipeline.forecasting import keep_hour, weather_of
-from verifier.pipeline.order_file import keep_order, sheet_in, written_order
-from verifier.pipeline.pour_planning import plan_of
-from verifier.pipeline.pour_tables import tables_of_pour
-from verifier.pipeline.pouring import log_of, pour_so_far
-from verifier.pipeline.typed_log import record_typed
+from verifier.pipeline.concreting.forecasting import keep_hour, weather_of
+from verifier.pipeline.concreting.order_file import keep_order, sheet_in, written_order
+from verifier.pipeline.concreting.pour_planning import plan_of
+from verifier.pipeline.concreting.pouring import log_of, pour_so_far
+from verifier.pipeline.concreting.typed_log import record_typed
+from verifier.pipeline.papers.pour_tables import tables_of_pour
+from verifier.pipeline.people.acting import Act
 from verifier.record.keys import DeviceSigner, device_signer
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"

@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 
 from verifier.errors import BadInput
-from verifier.pipeline.acting import Act
-from verifier.pipeline.disclosing import seal_folder
-from verifier.pipeline.recording import audit_bundle
-from verifier.pipeline.round_reasons import reasons_of_rounds
-from verifier.pipeline.rounds import Rounds, record_answers, record_round_event, rounds_of
-from verifier.pipeline.telling import timeline_of
+from verifier.pipeline.inspection.round_reasons import reasons_of_rounds
+from verifier.pipeline.inspection.rounds import Rounds, record_answers, record_round_event, rounds_of
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.sealing.disclosing import seal_folder
+from verifier.pipeline.sealing.recording import audit_bundle
+from verifier.pipeline.sealing.telling import timeline_of
 from verifier.record.keys import DeviceSigner, device_signer
 from verifier.rounds.answers import Answer, Happened, Happening, RoundSigned, Value, Word
 from verifier.rounds.items import CheckItem, Evidence
@@ -315,7 +315,7 @@ def test_the_sealed_bundle_holds_answers_list_and_photo(
 def test_a_hold_point_is_released_with_the_own_key_and_opened_by_a_moved_prop(
     walked: Path, tmp_path: Path, signer: DeviceSigner
 ) -> None:
-    from verifier.pipeline.acting import open_record
+    from verifier.pipeline.people.acting import open_record
     from verifier.record.keys import PersonSigner, make_person_key
     from verifier.record.people import enrol, enrolment
     from verifier.rounds.answers import HoldReleased

@@ -23,8 +23,8 @@ from verifier.concrete.order import OrderSheet
 from verifier.concrete.pour_log import Cube, HourReading, SlumpTest, Truck, WaterAdded
 from verifier.drawing.read import read_pour
 from verifier.metrology.measurement import Measurand, Measurement, Trace
-from verifier.pipeline.orders import order_of
-from verifier.pipeline.rounds import Rounds, rounds_of
+from verifier.pipeline.concreting.orders import order_of
+from verifier.pipeline.inspection.rounds import Rounds, rounds_of
 from verifier.rounds.answers import Answer, HoldReleased, Value, Word
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import cv2
 
-from verifier.pipeline.measuring import Job, measure_photos
-from verifier.pipeline.pictures import Picture, overlay_of
-from verifier.pipeline.settings import settings_of
+from verifier.pipeline.measurement.measuring import Job, measure_photos
+from verifier.pipeline.measurement.pictures import Picture, overlay_of
+from verifier.pipeline.measurement.settings import settings_of
 
 SAMPLES = Path(__file__).parents[2] / "sample_images"
 WIDTH_PX, LIMIT_BYTES = 900, 250_000

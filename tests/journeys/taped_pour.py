@@ -9,9 +9,9 @@ from pathlib import Path
 from browser_page import SAMPLE
 from small_pour import cover_everywhere, steel_alone
 
-from verifier.pipeline.acting import Act
-from verifier.pipeline.adding import add_tape
-from verifier.pipeline.pours import accounts_of
+from verifier.pipeline.intake.adding import add_tape
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.pours import accounts_of
 from verifier.record.keys import device_signer
 
 PASSPHRASE = "four plain garden words"

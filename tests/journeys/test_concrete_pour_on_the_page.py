@@ -12,11 +12,11 @@ import pytest
 from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
 
 from verifier.concrete.pour_log import PourEvent, Truck
-from verifier.pipeline.acting import Act
-from verifier.pipeline.closing import record_after
-from verifier.pipeline.closing_state import closing_of
-from verifier.pipeline.orders import confirm_order, order_of, send_order
-from verifier.pipeline.pouring import log_of, record_log
+from verifier.pipeline.concreting.closing import record_after
+from verifier.pipeline.concreting.closing_state import closing_of
+from verifier.pipeline.concreting.orders import confirm_order, order_of, send_order
+from verifier.pipeline.concreting.pouring import log_of, record_log
+from verifier.pipeline.people.acting import Act
 from verifier.record.keys import device_signer
 
 pytestmark = pytest.mark.browser

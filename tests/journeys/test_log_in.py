@@ -17,7 +17,7 @@ from ui.entrance import way_on
 from ui.parts.visits import COOKIE
 from verifier.accounts.file import changed
 from verifier.accounts.waits import FREE_TRIES
-from verifier.pipeline.pours import accounts_of
+from verifier.pipeline.people.pours import accounts_of
 
 pytestmark = pytest.mark.browser
 PEOPLE = ("engineer-1", "reviewer-1", "eor-1", "reader-1", "stranger-1")
@@ -263,6 +263,6 @@ def test_two_people_at_once_on_one_pour(person: Any, url: str, home: Path) -> No
     engineer.get_by_role("button", name="Send readings").click()
     engineer.get_by_text("Typed, not yet sent").wait_for(state="hidden")
     assert "Logged in: engineer-1" in settled(engineer)
-    from verifier.pipeline.evidence import evidence_in
+    from verifier.pipeline.folder.evidence import evidence_in
 
     assert evidence_in(home / "L2-west", ("S1", "S2")).tapes[-1].person == "engineer-1"

@@ -12,7 +12,7 @@ from browser_page import DESK, SHOTS, free_port, served
 from taped_pour import taped_pour
 
 from verifier.accounts.file import changed
-from verifier.pipeline.pours import accounts_of
+from verifier.pipeline.people.pours import accounts_of
 
 pytestmark = pytest.mark.browser
 pytest.importorskip("authlib", reason="needs streamlit[auth]")

@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
 
-from verifier.pipeline.acting import Act
-from verifier.pipeline.reviewing import About, AskedSpot, Remark, review_of, say
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.review.reviewing import About, AskedSpot, Remark, review_of, say
 from verifier.store import sha256_of
 
 pytestmark = pytest.mark.browser
@@ -83,7 +83,7 @@ def test_a_reading_typed_survives_a_reload_is_asked_about_undone_and_sent(
     page.get_by_text("Typed, not yet sent: 1").wait_for()
     page.get_by_role("button", name="Send readings").click()
     page.get_by_text("Typed, not yet sent").wait_for(state="hidden")
-    from verifier.pipeline.evidence import evidence_in
+    from verifier.pipeline.folder.evidence import evidence_in
 
     sent = evidence_in(pour, ("S1", "S2")).tapes[-1]
     assert sent.name.startswith("typed-")
@@ -262,7 +262,7 @@ def test_the_third_person_reads_the_record_and_takes_it_away(
         page.get_by_role("button", name="Sealed bundle for a third person").click()
     bundle = tmp_path / "bundle.zip"
     taken.value.save_as(bundle)
-    from verifier.pipeline.recording import audit_bundle
+    from verifier.pipeline.sealing.recording import audit_bundle
 
     assert audit_bundle(bundle).alarms == ()
     with page.expect_download() as taken:

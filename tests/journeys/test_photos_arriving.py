@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 from browser_page import PHONE, SAMPLE, Serve, Visit, keep
 
-from verifier.pipeline.arriving import SAID_FILE, WAITING, Arrivals, Said, file_name
-from verifier.pipeline.evidence import Placement, evidence_in
-from verifier.pipeline.measuring import Settings, StandingWorkers, measure_one
-from verifier.pipeline.photos import PhotoEntry, placed
+from verifier.pipeline.folder.evidence import Placement, evidence_in
+from verifier.pipeline.intake.arriving import SAID_FILE, WAITING, Arrivals, Said, file_name
+from verifier.pipeline.measurement.measuring import Settings, StandingWorkers, measure_one
+from verifier.pipeline.measurement.photos import PhotoEntry, placed
 
 NOW = "2026-05-13T16:00:00+02:00"
 
@@ -120,7 +120,7 @@ def test_the_board_in_the_picture_tells_the_place(as_found: Path) -> None:
     from datetime import datetime
 
     from verifier.drawing.pour import Spot
-    from verifier.pipeline.check import check
+    from verifier.pipeline.decision.check import check
 
     found = check(as_found, at=datetime.now().astimezone())
     entry = next(p for p in found.photos if p.original.name == "s1-spot1.jpg")

@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
 
-from verifier.pipeline.acting import Act
-from verifier.pipeline.enrolling import OwnKey, enrol_person
-from verifier.pipeline.reviewing import About, AskedSpot, Remark, SentBack, review_of, say, send_back
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.enrolling import OwnKey, enrol_person
+from verifier.pipeline.review.reviewing import About, AskedSpot, Remark, SentBack, review_of, say, send_back
 from verifier.store import sha256_of
 
 pytestmark = pytest.mark.browser

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from browser_page import PHONE, SAMPLE, Serve, Visit, keep
 
-from verifier.pipeline.rounds import rounds_of
+from verifier.pipeline.inspection.rounds import rounds_of
 from verifier.rounds.answers import Answer, Word
 from verifier.rounds.items import Group, load_list
 from verifier.rounds.setting import Person, usual_setting

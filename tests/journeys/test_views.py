@@ -18,7 +18,7 @@ from ui.parts.findings import bracket
 from ui.parts.keypad import checked
 from ui.parts.two_points import _checked
 from ui.words import english, german
-from verifier.pipeline.check import check
+from verifier.pipeline.decision.check import check
 
 
 def view(monkeypatch: pytest.MonkeyPatch, folder: Path | None, name: str = "missing") -> AppTest:

@@ -14,9 +14,9 @@ import pytest
 from rich.console import Console
 
 from verifier.cli import demo
-from verifier.pipeline.check import Check
-from verifier.pipeline.disclosing import seal_folder
-from verifier.pipeline.recording import audit_bundle
+from verifier.pipeline.decision.check import Check
+from verifier.pipeline.sealing.disclosing import seal_folder
+from verifier.pipeline.sealing.recording import audit_bundle
 from verifier.record.audit import HOLDS
 from verifier.record.bundle import write_bundle
 from verifier.record.keys import device_signer

@@ -12,8 +12,8 @@ from typer.testing import CliRunner
 
 from verifier.cli.commands import app
 from verifier.errors import BadInput
-from verifier.pipeline.stamping import ask_stamp, authority_of, fetch_and_record, take_stamp
-from verifier.pipeline.telling import timeline_of
+from verifier.pipeline.sealing.stamping import ask_stamp, authority_of, fetch_and_record, take_stamp
+from verifier.pipeline.sealing.telling import timeline_of
 from verifier.record.audit import FAILS, HOLDS, OPEN, audit
 from verifier.record.bundle import write_bundle
 from verifier.record.timeline import timeline_text
@@ -145,8 +145,8 @@ def test_the_authority_of_a_pour_is_asked_over_the_network(stamped, tmp_path, au
 
 def test_the_command_says_what_to_do_next(stamped, tmp_path, monkeypatch, authority):
     pour, chain = stamped
-    monkeypatch.setattr("verifier.pipeline.recording.device_signer", lambda: pour.device)
-    monkeypatch.setattr("verifier.pipeline.stamping.device_signer", lambda: pour.device)
+    monkeypatch.setattr("verifier.pipeline.sealing.recording.device_signer", lambda: pour.device)
+    monkeypatch.setattr("verifier.pipeline.sealing.stamping.device_signer", lambda: pour.device)
     said = CliRunner().invoke(app, ["stamp", str(pour.folder), "--request-out", str(tmp_path / "q.tsq")])
     assert said.exit_code == 0
     assert "--response-in" in said.output

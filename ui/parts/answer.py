@@ -6,7 +6,7 @@ import streamlit as st
 
 from ui import words
 from ui.parts import plain
-from verifier.pipeline.check import Check
+from verifier.pipeline.decision.check import Check
 from verifier.release.decision import Answer
 from verifier.report.figures import Verdict
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import streamlit as st
 
-from verifier.pipeline.arriving import Arrivals
-from verifier.pipeline.measuring import StandingWorkers
+from verifier.pipeline.intake.arriving import Arrivals
+from verifier.pipeline.measurement.measuring import StandingWorkers
 
 
 @st.cache_resource(show_spinner=False)

@@ -11,10 +11,10 @@ from ui.parts.people import acting
 from ui.parts.pictures import marked_at, picture_of
 from ui.parts.place import name_of
 from ui.parts.pour import Open, moment
-from verifier.pipeline.arriving import Answering
-from verifier.pipeline.asked_back import Wanted, wanted_of
-from verifier.pipeline.evidence import PHOTO_ENDINGS
-from verifier.pipeline.permissions import Action, may
+from verifier.pipeline.decision.asked_back import Wanted, wanted_of
+from verifier.pipeline.folder.evidence import PHOTO_ENDINGS
+from verifier.pipeline.intake.arriving import Answering
+from verifier.pipeline.people.permissions import Action, may
 from verifier.record.canonical import utc_instant
 from verifier.report.figures import Verdict
 

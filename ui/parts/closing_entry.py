@@ -15,10 +15,10 @@ from ui.parts import forms, plain
 from ui.parts.people import acting
 from verifier.drawing.pour import Pour
 from verifier.errors import VerifierError
-from verifier.pipeline.acting import Act
-from verifier.pipeline.closing import ClosingState, Post, close_record, record_after, sign_closing
-from verifier.pipeline.enrolling import OwnKey, key_file_of
-from verifier.pipeline.permissions import Action
+from verifier.pipeline.concreting.closing import ClosingState, Post, close_record, record_after, sign_closing
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.enrolling import OwnKey, key_file_of
+from verifier.pipeline.people.permissions import Action
 from verifier.store import sha256_of
 
 POSTS: Final = ("contractor's engineer", "independent inspector", "engineer of record")

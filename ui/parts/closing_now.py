@@ -13,7 +13,7 @@ from ui.parts.pour import moment
 from verifier.concrete.after import CuringLook
 from verifier.drawing.pour import Pour
 from verifier.errors import Refusal
-from verifier.pipeline.closing import ClosingState
+from verifier.pipeline.concreting.closing import ClosingState
 from verifier.report.figures import Verdict
 
 _RESULT: dict[str, Verdict] = {

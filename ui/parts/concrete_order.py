@@ -14,12 +14,12 @@ from ui.parts.people import acting
 from verifier.concrete.order import order_text
 from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
-from verifier.pipeline.acting import Act
-from verifier.pipeline.order_file import write_order_draft
-from verifier.pipeline.order_sheet import order_sheet_pdf
-from verifier.pipeline.ordering import quantities_of
-from verifier.pipeline.orders import Order, confirm_order, order_of, send_order
-from verifier.pipeline.permissions import Action
+from verifier.pipeline.concreting.order_file import write_order_draft
+from verifier.pipeline.concreting.ordering import quantities_of
+from verifier.pipeline.concreting.orders import Order, confirm_order, order_of, send_order
+from verifier.pipeline.papers.order_sheet import order_sheet_pdf
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.permissions import Action
 from verifier.report.figures import Verdict
 
 _WEIGHT: Final[dict[str, Verdict]] = {

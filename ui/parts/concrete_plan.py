@@ -9,8 +9,8 @@ import streamlit as st
 from ui import words
 from ui.parts import plain
 from verifier.errors import BadInput, Refusal
-from verifier.pipeline.orders import Order
-from verifier.pipeline.pour_planning import Change, PourPlan, plan_of
+from verifier.pipeline.concreting.orders import Order
+from verifier.pipeline.concreting.pour_planning import Change, PourPlan, plan_of
 from verifier.report.figures import Verdict
 from verifier.report.supply_figures import Share, chances, histogram
 

@@ -14,15 +14,15 @@ from ui.parts import kept_text, linked, own_key, plain
 from ui.parts.people import acting
 from ui.parts.pour import DRAFTS, Open, moment
 from verifier.errors import BadInput, NotAllowed, VerifierError
-from verifier.pipeline import accepting, releasing
-from verifier.pipeline.acting import Act
-from verifier.pipeline.check import Check, check
-from verifier.pipeline.decided import decided
-from verifier.pipeline.evidence import has_record
-from verifier.pipeline.held_heads import head_to_keep, held_from_short
-from verifier.pipeline.permissions import Action, may, who_may
-from verifier.pipeline.release_document import release_document
-from verifier.pipeline.released import acceptable
+from verifier.pipeline.approval import accepting, releasing
+from verifier.pipeline.approval.decided import decided
+from verifier.pipeline.approval.held_heads import head_to_keep, held_from_short
+from verifier.pipeline.decision.check import Check, check
+from verifier.pipeline.folder.evidence import has_record
+from verifier.pipeline.papers.release_document import release_document
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.permissions import Action, may, who_may
+from verifier.pipeline.release.released import acceptable
 from verifier.record.approval import Approval, statement
 from verifier.record.people import principal_of
 from verifier.release.reason import Reason

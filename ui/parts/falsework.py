@@ -11,7 +11,7 @@ from ui import words
 from ui.parts import plain
 from verifier.errors import BadInput
 from verifier.formwork.removal import RemovalPlan
-from verifier.pipeline.falsework import FalseworkChecked, bounds_text, falsework_of
+from verifier.pipeline.concreting.falsework import FalseworkChecked, bounds_text, falsework_of
 from verifier.report.figures import Verdict
 
 _LOOKED: Final[dict[str, Verdict]] = {

@@ -5,8 +5,8 @@ from __future__ import annotations
 from ui import words
 from ui.parts import lengths, plain
 from verifier.drawing.callout import Units
-from verifier.pipeline.check import Check
-from verifier.pipeline.photos import PhotoEntry
+from verifier.pipeline.decision.check import Check
+from verifier.pipeline.measurement.photos import PhotoEntry
 from verifier.report.figures import Limits, Reading, Verdict, gap_chart, tolerance_bar
 from verifier.rules.coverage import Coverage
 from verifier.rules.finding import Finding, Judged

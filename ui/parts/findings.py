@@ -10,8 +10,8 @@ from ui.parts.figures import finding_figure
 from ui.parts.photo_of import GAP
 from ui.parts.pour import Open
 from verifier.drawing.callout import Units
-from verifier.pipeline.check import Check
-from verifier.pipeline.reviewing import About, AskedSpot, Entry, OwnMeasurement, WaivedSpot
+from verifier.pipeline.decision.check import Check
+from verifier.pipeline.review.reviewing import About, AskedSpot, Entry, OwnMeasurement, WaivedSpot
 from verifier.report.figures import Verdict
 from verifier.rules.agreement import Agreement
 from verifier.rules.finding import Finding

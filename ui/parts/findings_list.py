@@ -10,7 +10,7 @@ from ui import words
 from ui.parts import linked, tables
 from ui.parts.findings import FINDING, open_finding
 from ui.parts.pour import Open
-from verifier.pipeline.check import Check
+from verifier.pipeline.decision.check import Check
 from verifier.rules.finding import Finding
 
 SHOWN = "findings-shown"

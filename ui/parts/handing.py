@@ -12,10 +12,10 @@ from ui.parts import plain
 from ui.parts.people import acting
 from ui.parts.pour import Open
 from verifier.errors import VerifierError
-from verifier.pipeline.acting import Act
-from verifier.pipeline.evidence import has_record
-from verifier.pipeline.handing_over import HandOver, hand_over, take_back
-from verifier.pipeline.permissions import Action, may
+from verifier.pipeline.folder.evidence import has_record
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.permissions import Action, may
+from verifier.pipeline.review.handing_over import HandOver, hand_over, take_back
 from verifier.report.figures import Verdict
 
 _SHAPE: dict[str, Verdict] = {

@@ -13,8 +13,8 @@ import streamlit as st
 from ui import words
 from verifier.concrete.pour_log import Truck
 from verifier.errors import VerifierError
-from verifier.pipeline.acting import Act
-from verifier.pipeline.typed_log import record_typed
+from verifier.pipeline.concreting.typed_log import record_typed
+from verifier.pipeline.people.acting import Act
 
 TAKEN = "log-taken"
 REFUSED = "log-refused"

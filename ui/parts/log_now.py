@@ -15,9 +15,9 @@ from ui.parts.pour import moment
 from verifier.concrete.pour_log import Cube, Entry, HourReading, Movement, PourEvent, Strip, Truck
 from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
-from verifier.pipeline.acting import Act
-from verifier.pipeline.orders import sent_order
-from verifier.pipeline.pouring import PourSoFar, log_of, pour_so_far, record_log
+from verifier.pipeline.concreting.orders import sent_order
+from verifier.pipeline.concreting.pouring import PourSoFar, log_of, pour_so_far, record_log
+from verifier.pipeline.people.acting import Act
 from verifier.store import sha256_of
 
 

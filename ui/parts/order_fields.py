@@ -14,7 +14,7 @@ from ui.parts import forms, plain
 from verifier.concrete.supply import supply_figures
 from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
-from verifier.pipeline.order_file import keep_order, written_order
+from verifier.pipeline.concreting.order_file import keep_order, written_order
 
 _TEXTS: Final = {
     "grade", "cement", "admixture", "exposure_class", "chloride_class", "mix_name", "address", "gate_contact", "truck_limits",

@@ -10,9 +10,9 @@ from ui import words
 from ui.parts import plain, visits
 from ui.parts.pour import Open
 from verifier.errors import VerifierError
-from verifier.pipeline.acting import Act
-from verifier.pipeline.enrolling import OwnKey, key_file_of
-from verifier.pipeline.introducing import Keys, Request, ask_to_be_enrolled, introduce, keys_of
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.enrolling import OwnKey, key_file_of
+from verifier.pipeline.people.introducing import Keys, Request, ask_to_be_enrolled, introduce, keys_of
 
 SAID = "key-said"
 

@@ -12,7 +12,7 @@ from verifier.drawing.heading import Role
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
-from verifier.pipeline.permissions import Action, who_may
+from verifier.pipeline.people.permissions import Action, who_may
 
 CHOSEN = "acting"
 

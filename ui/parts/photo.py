@@ -13,12 +13,12 @@ from ui.parts.findings import verdict_of
 from ui.parts.pictures import Kind, picture_of
 from ui.parts.pour import Open, moment
 from ui.parts.two_points import Points, one_point, two_points
-from verifier.pipeline.check import Check
-from verifier.pipeline.distances import DistanceFound, distances_in
-from verifier.pipeline.measuring import Settings
-from verifier.pipeline.photos import PhotoEntry
-from verifier.pipeline.reviewing import About
-from verifier.pipeline.settings import settings_of
+from verifier.pipeline.decision.check import Check
+from verifier.pipeline.measurement.distances import DistanceFound, distances_in
+from verifier.pipeline.measurement.measuring import Settings
+from verifier.pipeline.measurement.photos import PhotoEntry
+from verifier.pipeline.measurement.settings import settings_of
+from verifier.pipeline.review.reviewing import About
 from verifier.report.figures import Verdict
 from verifier.vision.distance import Plane
 

@@ -9,7 +9,7 @@ from ui.parts import lengths, linked, plain
 from ui.parts.figures import label_of
 from ui.parts.pictures import Kind, picture_of, pointed_at
 from ui.parts.pour import Open
-from verifier.pipeline.photos import PhotoEntry
+from verifier.pipeline.measurement.photos import PhotoEntry
 from verifier.rules.finding import Finding, Judged
 
 GAP = "gap"

@@ -6,9 +6,9 @@ import cv2
 import numpy as np
 
 from verifier.metrology.measurement import Measurement
-from verifier.pipeline import pictures
-from verifier.pipeline.photos import PhotoEntry
-from verifier.pipeline.pictures import Kind
+from verifier.pipeline.measurement import pictures
+from verifier.pipeline.measurement.photos import PhotoEntry
+from verifier.pipeline.measurement.pictures import Kind
 
 __all__ = ["Kind", "marked_at", "picture_of", "pointed_at"]
 

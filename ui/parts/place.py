@@ -9,8 +9,8 @@ import streamlit as st
 from ui import words
 from ui.parts import lengths, plain, plan
 from ui.parts.figures import layer_verdict
-from verifier.pipeline.check import Check
-from verifier.pipeline.next_steps import Step, of_element
+from verifier.pipeline.decision.check import Check
+from verifier.pipeline.decision.next_steps import Step, of_element
 from verifier.report.figures import Verdict
 from verifier.rules.coverage import Coverage
 

@@ -13,7 +13,7 @@ from ui import words
 from ui.parts import plain
 from ui.parts.figures import layer_verdict, spot_verdicts
 from verifier.drawing.pour import Beam, Slab
-from verifier.pipeline.check import Check
+from verifier.pipeline.decision.check import Check
 from verifier.report.figures import Verdict
 from verifier.report.plan import PlanElement, PlanSpot, plan
 

@@ -17,8 +17,8 @@ from ui.parts.arrivals import arrivals_of
 from ui.parts.where import folder
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
-from verifier.pipeline.check import Check, check
-from verifier.pipeline.permissions import Action, demand
+from verifier.pipeline.decision.check import Check, check
+from verifier.pipeline.people.permissions import Action, demand
 
 DRAFTS = "drafts"
 FRESH_S = 600

@@ -14,7 +14,7 @@ from ui.parts.answer import SHAPE
 from ui.parts.pour import checked
 from verifier.drawing.read import read_pour
 from verifier.errors import VerifierError
-from verifier.pipeline.queue import Standing, in_order, standing_of
+from verifier.pipeline.decision.queue import Standing, in_order, standing_of
 
 
 def show(places: Sequence[Path], person: str | None) -> None:

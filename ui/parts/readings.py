@@ -16,8 +16,8 @@ from ui.parts.people import acting
 from ui.parts.pour import Open
 from ui.parts.sending import spots_of
 from verifier.metrology.measurement import Measurand
-from verifier.pipeline.adding import Act, add_tape
-from verifier.pipeline.tapes import INSTRUMENTS_FILE, read_tape
+from verifier.pipeline.intake.adding import Act, add_tape
+from verifier.pipeline.intake.tapes import INSTRUMENTS_FILE, read_tape
 from verifier.tape.csv_file import csv_of
 from verifier.tape.instruments import Register, read_register
 

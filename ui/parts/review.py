@@ -14,11 +14,11 @@ from ui.parts.pour import Open, moment
 from ui.parts.two_points import Point, Points
 from verifier.drawing.callout import Units
 from verifier.errors import VerifierError
-from verifier.pipeline.acting import Act
-from verifier.pipeline.enrolling import OwnKey, key_file_of
-from verifier.pipeline.permissions import Action
-from verifier.pipeline.photos import PhotoEntry
-from verifier.pipeline.reviewing import (
+from verifier.pipeline.measurement.photos import PhotoEntry
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.enrolling import OwnKey, key_file_of
+from verifier.pipeline.people.permissions import Action
+from verifier.pipeline.review.reviewing import (
     About,
     AskedSpot,
     Entry,

@@ -12,9 +12,9 @@ from pydantic import ValidationError
 from ui import words
 from ui.parts import plain
 from verifier.errors import VerifierError
-from verifier.pipeline.acting import Act
-from verifier.pipeline.enrolling import OwnKey, key_file_of
-from verifier.pipeline.rounds import Rounds, record_round_event, release_hold, sign_round
+from verifier.pipeline.inspection.rounds import Rounds, record_round_event, release_hold, sign_round
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.enrolling import OwnKey, key_file_of
 from verifier.rounds.answers import Happened, Happening, WitnessTold
 from verifier.rounds.items import faults_of
 from verifier.rounds.state import HoldOpen, RoundState, WitnessState

@@ -15,10 +15,10 @@ from ui import words
 from ui.parts import drafts, plain
 from ui.parts.keypad import clear, keypad
 from verifier.errors import VerifierError
-from verifier.pipeline.acting import Act
-from verifier.pipeline.arriving import file_name
-from verifier.pipeline.evidence import PHOTO_ENDINGS
-from verifier.pipeline.rounds import Rounds, record_answers, rounds_of
+from verifier.pipeline.folder.evidence import PHOTO_ENDINGS
+from verifier.pipeline.inspection.rounds import Rounds, record_answers, rounds_of
+from verifier.pipeline.intake.arriving import file_name
+from verifier.pipeline.people.acting import Act
 from verifier.report.figures import Verdict
 from verifier.rounds.answers import Answer, Value, Word, faults_in
 from verifier.rounds.items import CheckItem, Evidence, Method, faults_of

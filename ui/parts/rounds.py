@@ -14,7 +14,7 @@ from ui.parts import linked, plain, round_item, table_sheets, tables, visits
 from ui.parts.apart import apart
 from ui.parts.people import CHOSEN
 from ui.parts.round_events import happened, holds, sign, witnesses
-from verifier.pipeline.rounds import Rounds, rounds_of
+from verifier.pipeline.inspection.rounds import Rounds, rounds_of
 from verifier.report.figures import Verdict
 from verifier.rounds.items import Group
 from verifier.rounds.state import RoundState, open_at_start

@@ -13,9 +13,9 @@ from ui.parts.arrivals import arrivals_of, workers
 from ui.parts.people import acting
 from ui.parts.pour import Open
 from verifier.metrology.budget import result_text
-from verifier.pipeline.arriving import Arrival, Arrivals
-from verifier.pipeline.evidence import PHOTO_ENDINGS, Placement
-from verifier.pipeline.photos import PhotoEntry
+from verifier.pipeline.folder.evidence import PHOTO_ENDINGS, Placement
+from verifier.pipeline.intake.arriving import Arrival, Arrivals
+from verifier.pipeline.measurement.photos import PhotoEntry
 from verifier.report.figures import Verdict
 from verifier.rules.finding import Finding
 

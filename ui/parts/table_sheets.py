@@ -15,8 +15,8 @@ from verifier.concrete.pour_log import Cube, Entry, HourReading, Movement, PourE
 from verifier.drawing.pour import Pour
 from verifier.errors import Refusal
 from verifier.metrology.measurement import Measurement
-from verifier.pipeline.closing import ClosingState
-from verifier.pipeline.rounds import Rounds
+from verifier.pipeline.concreting.closing import ClosingState
+from verifier.pipeline.inspection.rounds import Rounds
 from verifier.rounds.answers import Happened, HoldReleased, RoundSigned, WitnessTold
 
 _UNITS = (

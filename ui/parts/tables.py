@@ -14,7 +14,7 @@ from openpyxl.styles import Font
 
 from ui import words
 from ui.parts.plain import shown
-from verifier.pipeline.check import Check
+from verifier.pipeline.decision.check import Check
 
 Cell = str | float | int | datetime | None
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"

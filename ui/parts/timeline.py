@@ -12,9 +12,9 @@ import streamlit as st
 from ui import words
 from ui.parts import plain, tables
 from ui.parts.pour import Open, moment
-from verifier.pipeline.disclosing import seal_folder
-from verifier.pipeline.evidence import has_record
-from verifier.pipeline.telling import timeline_of
+from verifier.pipeline.folder.evidence import has_record
+from verifier.pipeline.sealing.disclosing import seal_folder
+from verifier.pipeline.sealing.telling import timeline_of
 from verifier.record.timeline import Event
 from verifier.report.figures import QUIET
 

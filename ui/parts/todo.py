@@ -17,11 +17,11 @@ from ui.parts.people import acting
 from ui.parts.pictures import picture_of
 from ui.parts.place import name_of, said
 from ui.parts.pour import Open
-from verifier.pipeline.adding import Act, add_photos
-from verifier.pipeline.check import Check
-from verifier.pipeline.evidence import Placement
-from verifier.pipeline.next_steps import Step
-from verifier.pipeline.photos import PhotoEntry
+from verifier.pipeline.decision.check import Check
+from verifier.pipeline.decision.next_steps import Step
+from verifier.pipeline.folder.evidence import Placement
+from verifier.pipeline.intake.adding import Act, add_photos
+from verifier.pipeline.measurement.photos import PhotoEntry
 from verifier.report.figures import QUIET
 from verifier.rules.coverage import Coverage
 

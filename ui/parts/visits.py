@@ -13,7 +13,7 @@ from ui.parts import plain
 from ui.parts.where import home
 from verifier.accounts.book import Book, Limits, Tried, Visit
 from verifier.errors import NotAllowed
-from verifier.pipeline.pours import accounts_of
+from verifier.pipeline.people.pours import accounts_of
 
 COOKIE: Final = "verifier-visit"
 IDLE_VARIABLE: Final = "VERIFIER_IDLE_MINUTES"

@@ -10,7 +10,7 @@ from typing import Final
 import streamlit as st
 
 from ui import words
-from verifier.pipeline.pours import is_pour, pours_in
+from verifier.pipeline.people.pours import is_pour, pours_in
 
 FOLDER_VARIABLE: Final = "VERIFIER_FOLDER"
 """Set by ``verifier page FOLDER``; a path after ``--`` on the command line counts, too."""

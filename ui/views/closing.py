@@ -8,7 +8,7 @@ import streamlit as st
 
 from ui import words
 from ui.parts import closing_entry, closing_now, plain, pour, table_sheets, tables
-from verifier.pipeline.closing_state import closing_of
+from verifier.pipeline.concreting.closing_state import closing_of
 
 folder, drawing = pour.drawn()
 st.html(f"<h1>{plain.safe(words.NAV['closing'])}</h1>")

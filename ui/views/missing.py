@@ -18,7 +18,7 @@ from ui.parts import (
     tables,
     todo,
 )
-from verifier.pipeline.next_steps import next_steps
+from verifier.pipeline.decision.next_steps import next_steps
 
 at = pour.opened()
 steps = next_steps(at.check)

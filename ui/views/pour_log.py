@@ -7,7 +7,7 @@ import streamlit as st
 from ui import words
 from ui.parts import log_entry, log_now, plain, pour, table_sheets, tables
 from ui.parts.people import acting
-from verifier.pipeline.permissions import Action
+from verifier.pipeline.people.permissions import Action
 
 folder, drawing = pour.drawn()
 st.html(f"<h1>{plain.safe(words.NAV['pour_log'])}</h1>")

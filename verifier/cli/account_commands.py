@@ -83,7 +83,7 @@ def list_accounts(folder: Place) -> None:
 
 
 def _book(folder: Path) -> Book:
-    from verifier.pipeline.pours import accounts_of
+    from verifier.pipeline.people.pours import accounts_of
 
     if not folder.is_dir():
         raise BadInput("There is no such folder.", where=str(folder), todo="Name the folder of the pours.")
@@ -93,7 +93,7 @@ def _book(folder: Path) -> Book:
 def _note_unnamed(folder: Path, person: str) -> None:
     """An account of somebody whom no pour names can see nothing; that may be a slip of the pen."""
     from verifier.drawing.read import read_pour
-    from verifier.pipeline.pours import pours_in
+    from verifier.pipeline.people.pours import pours_in
 
     pours = pours_in(folder)
     if pours and not any(read_pour(p).people.roles_of(person) for p in pours):

@@ -11,7 +11,7 @@ from verifier.cli.options import NO_GO, AsJson, At, Folder, Person, act_of, answ
 from verifier.errors import BadInput, Refusal
 
 if TYPE_CHECKING:
-    from verifier.pipeline.closing import ClosingState
+    from verifier.pipeline.concreting.closing import ClosingState
 
 KINDS = (
     "terms",
@@ -70,13 +70,13 @@ def close(  # noqa: PLR0913 - every option of a command is an argument
     as_json: AsJson = False,
 ) -> None:
     """Write what happens after the pour, sign it, close the record; ends with 1 while something lacks."""
-    from verifier.pipeline.closing import close_record, record_after, sign_closing
-    from verifier.pipeline.closing_state import closing_of
+    from verifier.pipeline.concreting.closing import close_record, record_after, sign_closing
+    from verifier.pipeline.concreting.closing_state import closing_of
     from verifier.store import sha256_of
 
     if sign is not None or finish:
         from verifier.cli.people_commands import own_key_of
-        from verifier.pipeline.enrolling import key_file_of
+        from verifier.pipeline.people.enrolling import key_file_of
 
         act = act_of(folder, person, at)
         own = own_key_of(act.person, key or key_file_of(act.person), passphrase_file).opened()

@@ -22,9 +22,9 @@ from verifier.cli.progress import progress
 from verifier.cli.story import PERSON, Step, begin, play, sign, steps
 from verifier.cli.tables import coverage_table, decision_panel, findings_table
 from verifier.errors import BadInput
-from verifier.pipeline.acting import Act
-from verifier.pipeline.check import Check, check
-from verifier.pipeline.recording import record_check
+from verifier.pipeline.decision.check import Check, check
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.sealing.recording import record_check
 from verifier.record.keys import DeviceSigner, device_signer
 
 PAGE_STARTS_S = 2.0

@@ -11,13 +11,13 @@ from verifier.errors import BadInput
 
 if TYPE_CHECKING:
     from verifier.formwork.removal import RemovalPlan
-    from verifier.pipeline.falsework import FalseworkChecked
+    from verifier.pipeline.concreting.falsework import FalseworkChecked
 
 
 @app.command()
 def falsework(folder: Folder, as_json: AsJson = False) -> None:
     """Props of falsework.toml against their load, sides against pressure, sections, floors below; ends with 1 where one does not hold."""
-    from verifier.pipeline.falsework import falsework_of, reasons_of_falsework
+    from verifier.pipeline.concreting.falsework import falsework_of, reasons_of_falsework
 
     found, stops = falsework_of(folder), reasons_of_falsework(folder)
     if as_json:
@@ -37,7 +37,7 @@ def falsework(folder: Folder, as_json: AsJson = False) -> None:
 
 
 def _tell(found: FalseworkChecked) -> None:
-    from verifier.pipeline.falsework import bounds_text
+    from verifier.pipeline.concreting.falsework import bounds_text
 
     _tell_grids(found)
     for s in found.sides:

@@ -12,7 +12,7 @@ from verifier.cli.options import NO_GO, AsJson, At, Folder, Person, act_of, answ
 from verifier.errors import BadInput
 
 if TYPE_CHECKING:
-    from verifier.pipeline.pouring import PourSoFar
+    from verifier.pipeline.concreting.pouring import PourSoFar
 
 FORMATS = ["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M:%S"]
 KINDS = ("truck", "strip", "movement", "reading", "cube", "event")
@@ -63,7 +63,7 @@ def log(  # noqa: PLR0913 - every option of a command is an argument
     as_json: AsJson = False,
 ) -> None:
     """Write one line of the pour log, or see volume, last trucks and alarms; ends with 1 on an alarm that stops."""
-    from verifier.pipeline import pouring
+    from verifier.pipeline.concreting import pouring
 
     moment = moment_of(at)
     if kind is None:
@@ -134,8 +134,8 @@ def card(
     at: At = None,
 ) -> None:
     """Write the pour card: one page with what, where, volume, rounds, hold points, answer, and the record's head."""
-    from verifier.pipeline.check import check as check_pour
-    from verifier.pipeline.pour_card import pour_card
+    from verifier.pipeline.decision.check import check as check_pour
+    from verifier.pipeline.papers.pour_card import pour_card
 
     act = act_of(folder, person, at)
     with bar("Measuring") as progress:

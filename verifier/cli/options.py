@@ -14,8 +14,8 @@ from verifier.errors import BadInput
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from verifier.pipeline.acting import Act
-    from verifier.pipeline.measuring import Progress, Settings
+    from verifier.pipeline.measurement.measuring import Progress, Settings
+    from verifier.pipeline.people.acting import Act
 
 NO_GO = 1
 BAD_INPUT = 2
@@ -73,7 +73,7 @@ def act_of(folder: Path, person: str | None, at: datetime | None) -> Act:
         The act.
     """
     from verifier.drawing.read import read_pour
-    from verifier.pipeline.acting import Act, who_adds
+    from verifier.pipeline.people.acting import Act, who_adds
 
     return Act(who_adds(read_pour(folder), person), moment_of(at))
 
@@ -101,8 +101,8 @@ def settings_of_options(board_scale: float | None, boards: list[Path] | None) ->
         The settings.
     """
     from verifier.board.definition import read_board
-    from verifier.pipeline.cameras import cameras_in, cameras_of_user
-    from verifier.pipeline.measuring import Settings
+    from verifier.pipeline.folder.cameras import cameras_in, cameras_of_user
+    from verifier.pipeline.measurement.measuring import Settings
 
     return Settings(
         board_scale=board_scale,
@@ -123,7 +123,7 @@ def photos_in(given: list[Path]) -> list[Path]:
     Raises:
         BadInput: If there are none.
     """
-    from verifier.pipeline.adding import flat
+    from verifier.pipeline.intake.adding import flat
 
     found = flat(given)
     for folder in (path for path in given if path.is_dir()):

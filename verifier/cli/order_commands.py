@@ -13,7 +13,7 @@ from verifier.cli.options import NO_GO, AsJson, At, Folder, Person, act_of, answ
 from verifier.errors import BadInput
 
 if TYPE_CHECKING:
-    from verifier.pipeline.orders import Order
+    from verifier.pipeline.concreting.orders import Order
 
 
 @app.command()
@@ -44,9 +44,9 @@ def order(  # noqa: PLR0913 - every option of a command is an argument
 ) -> None:
     """How much concrete, the order sheet, what stands against it; send and confirm it."""
     from verifier.cli.tables import quantities_table
-    from verifier.pipeline import orders
-    from verifier.pipeline.order_file import write_order_draft
-    from verifier.pipeline.ordering import TRUCK_M3, quantities_of
+    from verifier.pipeline.concreting import orders
+    from verifier.pipeline.concreting.order_file import write_order_draft
+    from verifier.pipeline.concreting.ordering import TRUCK_M3, quantities_of
 
     if draft:
         answer(
@@ -111,7 +111,7 @@ def mix(  # noqa: PLR0913 - every option of a command is an argument
 ) -> None:
     """Cement bags, sand, stone and water where concrete is mixed on site, and whether mixers and stock are enough."""
     from verifier.concrete.site_mix import Aggregate
-    from verifier.pipeline.mixing import mix_of
+    from verifier.pipeline.concreting.mixing import mix_of
 
     for name, percent in (
         ("--bulking", bulking),
@@ -158,7 +158,7 @@ def weather(
     """Keep a forecast or one typed hour, and see the advice for pour and finish with its source."""
     from verifier.cli.site_commands import checked_fields
     from verifier.concrete.weather import Hour
-    from verifier.pipeline.forecasting import keep_forecast, keep_hour, weather_of
+    from verifier.pipeline.concreting.forecasting import keep_forecast, keep_hour, weather_of
     from verifier.store.table import table_text
 
     if csv is not None:
@@ -202,7 +202,7 @@ def weather(
 
 def _give(folder: Path, found: Order | None, *, text: bool, pdf: Path | None) -> None:
     from verifier.concrete.order import order_text
-    from verifier.pipeline.order_sheet import order_sheet_pdf
+    from verifier.pipeline.papers.order_sheet import order_sheet_pdf
 
     if found is None:
         raise BadInput(

@@ -11,8 +11,8 @@ from verifier.cli.options import NO_GO, At, Folder, answer, app, bar, console, m
 from verifier.errors import BadInput
 
 if TYPE_CHECKING:
-    from verifier.pipeline.accepting import ToAccept
-    from verifier.pipeline.enrolling import OwnKey
+    from verifier.pipeline.approval.accepting import ToAccept
+    from verifier.pipeline.people.enrolling import OwnKey
 
 Who = Annotated[str, typer.Option("--person", help="Name from [people] in pour.toml.")]
 KeyFile = Annotated[
@@ -53,8 +53,8 @@ def enrol(  # noqa: PLR0913 - every option of a command is an argument
     at: At = None,
 ) -> None:
     """Make a person's own key known to the record: made here under a passphrase, or on an own machine."""
-    from verifier.pipeline import enrolling as room
-    from verifier.pipeline.acting import Act
+    from verifier.pipeline.people import enrolling as room
+    from verifier.pipeline.people.acting import Act
 
     roles = role or []
     if text_out is not None:
@@ -106,7 +106,7 @@ def revoke(
     at: At = None,
 ) -> None:
     """Record that a person's key no longer counts; what it signed before stays valid."""
-    from verifier.pipeline.enrolling import key_file_of, revoke_key
+    from verifier.pipeline.people.enrolling import key_file_of, revoke_key
 
     signer = by or person
     own = own_key_of(signer, key or key_file_of(signer), passphrase_file)
@@ -141,12 +141,12 @@ def release(  # noqa: PLR0913 - every option of a command is an argument
 ) -> None:
     """Check, show what stands, and release with the person's own key, or refuse; ends with 1 on a no-go."""
     from verifier.cli.tables import print_check
-    from verifier.pipeline import releasing as room
-    from verifier.pipeline.accepting import stands, stands_now
-    from verifier.pipeline.acting import Act
-    from verifier.pipeline.check import check
-    from verifier.pipeline.enrolling import key_file_of
-    from verifier.pipeline.release_document import release_document
+    from verifier.pipeline.approval import releasing as room
+    from verifier.pipeline.approval.accepting import stands, stands_now
+    from verifier.pipeline.decision.check import check
+    from verifier.pipeline.papers.release_document import release_document
+    from verifier.pipeline.people.acting import Act
+    from verifier.pipeline.people.enrolling import key_file_of
 
     accepted = _acceptances(accept or [], reason or [], refuse=refuse)
     act = Act(person, moment_of(at))
@@ -195,7 +195,7 @@ def _tell_released(pdf: Path, seq: int, person: str) -> None:
 
 
 def _acceptances(accept: list[str], reason: list[str], *, refuse: bool) -> list[ToAccept]:
-    from verifier.pipeline.accepting import ToAccept
+    from verifier.pipeline.approval.accepting import ToAccept
 
     wanted = 1 if refuse else len(accept)
     if (refuse and accept) or len(reason) != wanted or not all(text.strip() for text in reason):
@@ -224,7 +224,7 @@ def own_key_of(person: str, place: Path, passphrase_file: Path | None, *, new: b
     Raises:
         BadInput: If the file can't be read.
     """
-    from verifier.pipeline.enrolling import OwnKey
+    from verifier.pipeline.people.enrolling import OwnKey
 
     if passphrase_file is None:
         words = f"{'New passphrase' if new else 'Passphrase'} of {person}"

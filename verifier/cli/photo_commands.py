@@ -40,7 +40,7 @@ def measure(
     workers: Annotated[int, typer.Option(min=1, max=16, help="Photos measured at the same time.")] = 2,
 ) -> None:
     """Measure photos alone, without a drawing: one answer a photo, a refusal where a photo can't be measured."""
-    from verifier.pipeline.measuring import Job, measure_photos
+    from verifier.pipeline.measurement.measuring import Job, measure_photos
 
     jobs = [Job(path, path.name) for path in photos_in(photos)]
     settings = settings_of_options(board_scale, boards)
@@ -55,7 +55,7 @@ def measure(
 
                 console().print(measured_table(seen))
             if overlay is not None and seen.photo.width_px > 0:
-                from verifier.pipeline.pictures import write_overlay
+                from verifier.pipeline.measurement.pictures import write_overlay
 
                 note(f"Drawn: {write_overlay(job.path, seen, overlay)}")
     absent = [str(path) for path in photos if not path.exists()]
@@ -84,7 +84,7 @@ def distance(
 ) -> None:
     """Measure between points of a photo, on the board's plane or that of the bars."""
     from verifier.metrology.budget import result_text
-    from verifier.pipeline.distances import distances_in, pair_of, read_pairs
+    from verifier.pipeline.measurement.distances import distances_in, pair_of, read_pairs
 
     asked = [
         *([pair_of(*points)] if points is not None else []),
@@ -121,7 +121,7 @@ def calibrate(
     """Learn a camera and its lens from a dozen photos of one flat board, taken from all sides."""
     from verifier.board.definition import read_board
     from verifier.errors import Refusal
-    from verifier.pipeline.cameras import calibrate_camera, cameras_folder, keep_camera
+    from verifier.pipeline.folder.cameras import calibrate_camera, cameras_folder, keep_camera
 
     folder = cameras_folder(out, pour)
     made = calibrate_camera(photos_in(photos), tuple(read_board(b) for b in boards or ()))
@@ -154,7 +154,7 @@ def board(
 ) -> None:
     """Print a scale board in true size, or enter its measured check length."""
     if measured is not None:
-        from verifier.pipeline.boards import enter_check_length
+        from verifier.pipeline.intake.boards import enter_check_length
 
         if pour is None:
             raise BadInput(
@@ -163,7 +163,7 @@ def board(
         scale = enter_check_length(pour, paper=paper, number=number, measured_mm=measured, person=person)
         answer(f"Board {number}: kept. All lengths are multiplied by {scale.factor:.4f}.")
         return
-    from verifier.pipeline.boards import print_board
+    from verifier.pipeline.intake.boards import print_board
 
     written = print_board(out, paper=paper, number=number, pour=pour, png=png)
     answer(f"Wrote {', '.join(str(path) for path in written)}. Print at 100 %, then measure the check line.")
@@ -179,7 +179,7 @@ def issue(
     at: At = None,
 ) -> None:
     """Issue a scale board for one pour: its markers follow from the record, so that no photo of it can be older."""
-    from verifier.pipeline.boards import issue_board
+    from verifier.pipeline.intake.boards import issue_board
 
     number, written = issue_board(folder, out, paper=paper, act=act_of(folder, person, at), png=png)
     answer(

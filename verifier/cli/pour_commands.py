@@ -28,8 +28,8 @@ from verifier.cli.options import (
 from verifier.errors import BadInput
 
 if TYPE_CHECKING:
-    from verifier.pipeline.adding import Added
-    from verifier.pipeline.evidence import Placement
+    from verifier.pipeline.folder.evidence import Placement
+    from verifier.pipeline.intake.adding import Added
 
 
 @app.command()
@@ -50,13 +50,13 @@ def new(
     ] = None,
 ) -> None:
     """Make a pour folder with a commented pour.toml to fill in, or filled from a schedule or a model."""
-    from verifier.pipeline.adding import new_folder
+    from verifier.pipeline.intake.adding import new_folder
 
     if source is not None:
         _new_from(folder, source, storey)
         return
     if schedule is not None:
-        from verifier.pipeline import importing
+        from verifier.pipeline.intake import importing
 
         there = (folder / "pour.toml").is_file()
         importing.write_schedule_of(folder, schedule) if there else importing.write_template_schedule(
@@ -84,8 +84,8 @@ def add(
     as_json: AsJson = False,
 ) -> None:
     """Put photos into the record of a pour, and measure them."""
-    from verifier.pipeline.adding import add_photos, flat
-    from verifier.pipeline.pictures import keep_pictures
+    from verifier.pipeline.intake.adding import add_photos, flat
+    from verifier.pipeline.measurement.pictures import keep_pictures
 
     placement = _placement_of(element, spot, mat)
     act = act_of(folder, person, at)
@@ -106,7 +106,7 @@ def tape(
     as_json: AsJson = False,
 ) -> None:
     """Put tape readings into the record of a pour."""
-    from verifier.pipeline.adding import add_tape
+    from verifier.pipeline.intake.adding import add_tape
 
     _tell_added(add_tape(folder, files, act_of(folder, person, at)), as_json=as_json)
 
@@ -123,12 +123,12 @@ def check(
     at: At = None,
 ) -> None:
     """Everything in the folder against drawing and code: findings, coverage, go or no-go with reasons."""
-    from verifier.pipeline.check import check as check_pour
+    from verifier.pipeline.decision.check import check as check_pour
 
     with bar("Measuring") as progress:
         checked = check_pour(folder, at=moment_of(at), progress=progress)
     if record:
-        from verifier.pipeline.recording import record_check
+        from verifier.pipeline.sealing.recording import record_check
 
         record_check(folder, checked, act_of(folder, person, at))
     if as_json:
@@ -185,7 +185,7 @@ def demo(
 
 def _new_from(folder: Path, source: Path, storey: str | None) -> None:
     """Tell what was read, what was not, and what a person must still fill in."""
-    from verifier.pipeline.importing import new_from
+    from verifier.pipeline.intake.importing import new_from
 
     done = new_from(folder, source, storey=storey)
     answer(f"Made {done.made[0]} from {source}: {done.read}.")
@@ -197,7 +197,7 @@ def _new_from(folder: Path, source: Path, storey: str | None) -> None:
 
 
 def _placement_of(element: str | None, spot: str | None, mat: str | None) -> Placement | None:
-    from verifier.pipeline.evidence import Placement
+    from verifier.pipeline.folder.evidence import Placement
 
     if (element is None) != (spot is None):
         raise BadInput(

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-from verifier.pipeline.measuring import Progress as Told
+from verifier.pipeline.measurement.measuring import Progress as Told
 
 
 @contextmanager

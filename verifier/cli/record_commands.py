@@ -34,7 +34,7 @@ def timeline(
     as_json: AsJson = False,
 ) -> None:
     """What happened, who did it, how that is known, and between which times each photo was taken."""
-    from verifier.pipeline.telling import timeline_of
+    from verifier.pipeline.sealing.telling import timeline_of
     from verifier.record.timeline import timeline_text
 
     if diff and pdf is not None:
@@ -50,7 +50,7 @@ def timeline(
 
 
 def _tell_difference(place: Path, states: list[str], *, as_json: bool) -> None:
-    from verifier.pipeline.comparing import difference_of
+    from verifier.pipeline.sealing.comparing import difference_of
     from verifier.record.timeline import timeline_text
 
     if len(states) > 2:
@@ -88,7 +88,7 @@ def head(
     at: At = None,
 ) -> None:
     """The signed head of the record and its short form, for a reviewer to keep outside."""
-    from verifier.pipeline.recording import head_of
+    from verifier.pipeline.sealing.recording import head_of
 
     found, note = head_of(folder, moment_of(at))
     answer(f"{note}\nShort form: {found.short}")
@@ -142,20 +142,20 @@ def seal(  # noqa: PLR0913 - every option of a command is an argument
     at: At = None,
 ) -> None:
     """Write the record, or the part about one element or photo, as a bundle that anybody can check offline."""
-    from verifier.pipeline.disclosing import Asked, seal_folder
+    from verifier.pipeline.sealing.disclosing import Asked, seal_folder
 
     moment = moment_of(at)
     if text_out is not None:
         _give_out_seal(folder, person, text_out)
         return
     if signature_in is not None:
-        from verifier.pipeline.release_document import seal_handed_in
+        from verifier.pipeline.papers.release_document import seal_handed_in
 
         record = seal_handed_in(folder, signature_in, moment)
         answer(f"In the record: {record.body['person']} sealed it on an own machine, record {record.seq}.")
     elif person is not None:
-        from verifier.pipeline.enrolling import key_file_of
-        from verifier.pipeline.release_document import seal_by_person
+        from verifier.pipeline.papers.release_document import seal_by_person
+        from verifier.pipeline.people.enrolling import key_file_of
 
         own = own_key_of(person, key or key_file_of(person), passphrase_file)
         record = seal_by_person(folder, own.opened(), moment)
@@ -171,7 +171,7 @@ def seal(  # noqa: PLR0913 - every option of a command is an argument
 
 
 def _give_out_seal(folder: Path, person: str | None, text_out: Path) -> None:
-    from verifier.pipeline.release_document import seal_given_out
+    from verifier.pipeline.papers.release_document import seal_given_out
 
     if person is None:
         raise BadInput("Nobody is named to sign.", where="--person", todo="Name who seals.")
@@ -202,7 +202,7 @@ def audit(
     ] = None,
 ) -> None:
     """Check a sealed bundle offline, each fact apart; ends with 1 if any fact does not hold."""
-    from verifier.pipeline.recording import audit_bundle
+    from verifier.pipeline.sealing.recording import audit_bundle
     from verifier.record.audit import report
 
     heads = [text for given in head or [] for text in _heads_in(given)]

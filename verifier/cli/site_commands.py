@@ -12,7 +12,7 @@ from verifier.cli.options import NO_GO, AsJson, At, Folder, answer, app, moment_
 from verifier.errors import BadInput
 
 if TYPE_CHECKING:
-    from verifier.pipeline.rounds import Rounds
+    from verifier.pipeline.inspection.rounds import Rounds
     from verifier.rounds.items import CheckItem
     from verifier.rounds.state import RoundState
 
@@ -36,7 +36,7 @@ def rounds(
     at: At = None,
 ) -> None:
     """What is open in which inspection round and for whom, hold points first; ends with 1 while anything is."""
-    from verifier.pipeline import rounds as room
+    from verifier.pipeline.inspection import rounds as room
 
     if take_list is not None:
         taken = room.take_list(folder, take_list)
@@ -92,8 +92,8 @@ def give_answer(  # noqa: PLR0913 - every option of a command is an argument
     at: At = None,
 ) -> None:
     """Record one person's answer to one item of a round; tells what the item still asks for."""
-    from verifier.pipeline.acting import Act
-    from verifier.pipeline.rounds import record_answers, rounds_of
+    from verifier.pipeline.inspection.rounds import record_answers, rounds_of
+    from verifier.pipeline.people.acting import Act
     from verifier.rounds.answers import Answer, Word, faults_in
 
     line = rounds_of(folder).checklist.find(item)
@@ -148,8 +148,8 @@ def answers(
     at: At = None,
 ) -> None:
     """Record a round walked on paper or with a spreadsheet: many answers of one person."""
-    from verifier.pipeline.acting import Act
-    from verifier.pipeline.rounds import record_answer_file
+    from verifier.pipeline.inspection.rounds import record_answer_file
+    from verifier.pipeline.people.acting import Act
 
     for file in files:
         given = record_answer_file(folder, file, Act(person, moment_of(at)))
@@ -179,8 +179,8 @@ def event(  # noqa: PLR0913 - every option of a command is an argument
     at: At = None,
 ) -> None:
     """Record what happened to the work between the rounds, and tell what it opens again."""
-    from verifier.pipeline.acting import Act
-    from verifier.pipeline.rounds import record_round_event, rounds_of
+    from verifier.pipeline.inspection.rounds import record_round_event, rounds_of
+    from verifier.pipeline.people.acting import Act
     from verifier.record.keys import PersonSigner
     from verifier.rounds.answers import Happened, Happening, HoldReleased, RoundSigned, WitnessTold
 

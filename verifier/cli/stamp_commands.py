@@ -36,7 +36,7 @@ def stamp(
     at: At = None,
 ) -> None:
     """Have an authority stamp the time of the record's head: over the network, or by a request carried by hand."""
-    from verifier.pipeline import stamping as room
+    from verifier.pipeline.sealing import stamping as room
 
     moment, configured = moment_of(at), room.authority_of(folder)
     if request_out is not None:

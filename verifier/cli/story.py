@@ -10,16 +10,16 @@ from typing import Annotated
 
 from pydantic import BaseModel, Field
 
-from verifier.pipeline.accepting import stands
-from verifier.pipeline.acting import Act
-from verifier.pipeline.adding import Added, add_photos, add_tape
-from verifier.pipeline.check import check
-from verifier.pipeline.enrolling import OwnKey, enrol_person
-from verifier.pipeline.measuring import Progress
-from verifier.pipeline.orders import confirm_order, send_order
-from verifier.pipeline.release_document import release_document
-from verifier.pipeline.releasing import bind, record_size, sign_here
-from verifier.pipeline.rounds import record_answer_file, release_hold, sign_round
+from verifier.pipeline.approval.accepting import stands
+from verifier.pipeline.approval.releasing import bind, record_size, sign_here
+from verifier.pipeline.concreting.orders import confirm_order, send_order
+from verifier.pipeline.decision.check import check
+from verifier.pipeline.inspection.rounds import record_answer_file, release_hold, sign_round
+from verifier.pipeline.intake.adding import Added, add_photos, add_tape
+from verifier.pipeline.measurement.measuring import Progress
+from verifier.pipeline.papers.release_document import release_document
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.enrolling import OwnKey, enrol_person
 from verifier.record.keys import DeviceSigner
 
 PERSON = "engineer-1"

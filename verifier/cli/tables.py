@@ -10,9 +10,9 @@ from rich.table import Table
 from rich.text import Text
 
 from verifier.metrology.budget import result_text
-from verifier.pipeline.check import Check
-from verifier.pipeline.ordering import Quantities
-from verifier.pipeline.photos import PhotoEntry
+from verifier.pipeline.concreting.ordering import Quantities
+from verifier.pipeline.decision.check import Check
+from verifier.pipeline.measurement.photos import PhotoEntry
 from verifier.release.decision import Decision
 from verifier.release.reason import Reason
 from verifier.rules.coverage import Coverage

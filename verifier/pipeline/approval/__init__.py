@@ -1,0 +1,1 @@
+"""What people put their name to: deviations accepted, a pour released or refused, heads held outside."""

@@ -1,0 +1,321 @@
+"""Releasing a pour or refusing to: what the person looked at is bound to a head held outside, and signed."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from verifier.drawing.read import read_pour
+from verifier.errors import BadInput, NotAllowed
+from verifier.pipeline.approval.accepting import Standing
+from verifier.pipeline.decision.check import Check
+from verifier.pipeline.people.acting import Act, existing
+from verifier.pipeline.people.permissions import Action, demand
+from verifier.record.approval import Approval, HeldHead, statement
+from verifier.record.canonical import utc_text
+from verifier.record.checkpoint import sign_head
+from verifier.record.heads import KeptHeads
+from verifier.record.keys import PersonSigner, device_signer
+from verifier.record.kinds import KINDS
+from verifier.record.ledger import Ledger, Record
+from verifier.record.people import bind_release, import_release, release
+from verifier.release.decision import Decision
+
+_BY_CHECKING = {"drawing", "rules", "device.enrol", "finding", "check", "lapse"}
+
+
+def may_release(folder: Path, person: str) -> None:
+    """Say early whether a person may decide on this pour; the record and the audit judge it again by themselves.
+
+    Args:
+        folder: The pour folder.
+        person: Who is to release or refuse.
+
+    Raises:
+        NotAllowed: If the person has no valid key or not the role, or documented or corrected the steel.
+        BadInput: If there is no record.
+    """
+    demand(read_pour(folder), person, Action.RELEASE)
+    ledger = existing(folder)
+    try:
+        key = ledger.standing.person_key(person)
+        if key is None:
+            raise NotAllowed(
+                f"{person} has no valid key in this record.",
+                where="release",
+                todo=f"Enrol the person first: verifier enrol {folder} --person {person}",
+            )
+        needed = KINDS["release"].roles
+        if not needed & set(key.roles):
+            raise NotAllowed(
+                f"{person} is enrolled as {', '.join(key.roles)} and may not release a pour.",
+                where="release",
+                todo="A reviewer or the engineer of record releases.",
+            )
+        if person in ledger.standing.documented:
+            raise NotAllowed(
+                f"{person} documented or corrected steel of this pour (record {ledger.standing.documented[person]}).",
+                where="release",
+                todo="Somebody else must release it: nobody passes the own work.",
+            )
+    finally:
+        ledger.close()
+
+
+def bind(
+    folder: Path, standing: Standing, act: Act, *, heads: Path | HeldHead | None, looked_from: int
+) -> tuple[Approval, str]:
+    """Take over the head into the person's own file, and fill in what the release binds.
+
+    Args:
+        folder: The pour folder.
+        standing: What it rests on.
+        act: Who releases, and when.
+        heads: The person's file of kept heads, outside of the pour folder, or a head that the person keeps.
+        looked_from: Size of the record before the check was made.
+
+    Returns:
+        The approval, and the text that the person reads and signs.
+
+    Raises:
+        NotAllowed: If something stops the pour, no head is held outside, or the record grew while it was checked.
+        RecordDamaged: If the record does not continue the heads kept before.
+    """
+    demand(standing.checked.pour, act.person, Action.RELEASE)
+    decision = standing.decision
+    if decision.reasons:
+        raise NotAllowed(
+            f"{len(decision.reasons)} reasons stop this pour.",
+            where="release",
+            todo="Clear them; single findings may be accepted in writing by the engineer of record.",
+        )
+    _nothing_loose(standing.checked)
+    if heads is None:
+        raise NotAllowed(
+            "No head of this record is held outside of it.",
+            where="release",
+            todo="Give --head-out FILE, a file of your own outside the pour folder; without one a rewritten record could not be told.",
+        )
+    ledger = existing(folder)
+    try:
+        _nothing_new(ledger, looked_from, standing.checked)
+        held = heads if isinstance(heads, HeldHead) else _taken_over(ledger, folder, heads, act)
+        approval = bind_release(
+            ledger,
+            held,
+            person=act.person,
+            decision=decision.answer,
+            verdict=_verdict(decision),
+            conditions=[c.says for c in decision.conditions],
+            open_observations=[c.says for c in decision.cautions],
+            valid_until=utc_text(decision.valid_until),
+        )
+        return approval, statement(approval.body())
+    finally:
+        ledger.close()
+
+
+def sign_here(folder: Path, approval: Approval, signer: PersonSigner, at: datetime) -> Record:
+    """Record a release signed on this device with the person's own key.
+
+    Args:
+        folder: The pour folder.
+        approval: What was read.
+        signer: The key, opened for this one signature.
+        at: Moment of the act.
+
+    Returns:
+        The record.
+
+    Raises:
+        NotAllowed: If the person may not, or the record has it otherwise; nothing is recorded then.
+    """
+    demand(read_pour(folder), approval.person, Action.RELEASE)
+    ledger = existing(folder)
+    try:
+        return release(ledger, approval, signer, at)
+    finally:
+        ledger.close()
+
+
+def give_out(approval: Approval, text: Path) -> Path:
+    """Write the text of a release for signing on an own machine, with what it binds beside it.
+
+    Args:
+        approval: What the release binds.
+        text: File for the text; ``.json`` is added for the other.
+
+    Returns:
+        The second file, which must stay beside the first.
+
+    Raises:
+        BadInput: If the place can't be written.
+    """
+    beside = text.with_name(text.name + ".json")
+    try:
+        text.write_bytes(statement(approval.body()).encode())
+        beside.write_text(approval.model_dump_json(indent=1), encoding="utf-8")
+    except OSError as error:
+        raise BadInput(
+            f"The text can't be written ({error.strerror}).", where=str(text), todo="Choose another place."
+        ) from error
+    return beside
+
+
+def given_out(signature: Path) -> tuple[Approval, str]:
+    """Read back a signature made on an own machine, and what was given out for it.
+
+    Args:
+        signature: ``FILE.sig`` as ssh-keygen wrote it; ``FILE.json`` lies beside it.
+
+    Returns:
+        The approval, and the signature.
+
+    Raises:
+        BadInput: If either file can't be read.
+    """
+    beside = signature.with_suffix(".json")
+    try:
+        return Approval.model_validate_json(beside.read_bytes()), signature.read_text(encoding="utf-8")
+    except (OSError, ValidationError, UnicodeDecodeError) as error:
+        raise BadInput(
+            f"The signature or {beside.name} can't be read ({type(error).__name__}).",
+            where=str(signature),
+            todo="Keep the three files together: the text, its .json and the .sig that ssh-keygen wrote.",
+        ) from error
+
+
+def hand_in(folder: Path, standing: Standing, approval: Approval, armored: str, act: Act) -> Record:
+    """Record a release that the person signed on an own machine, if nothing has changed since.
+
+    Args:
+        folder: The pour folder.
+        standing: What stands now, from a check made just now.
+        approval: What was given out.
+        armored: The signature.
+        act: Who hands it in, and when.
+
+    Returns:
+        The record.
+
+    Raises:
+        NotAllowed: If the signature is not over this text, or something has changed since.
+    """
+    demand(standing.checked.pour, act.person, Action.RELEASE)
+    decision = standing.decision
+    new = [c.says for c in decision.conditions if c.says not in approval.conditions]
+    lapsed = approval.valid_until is not None and utc_text(act.at) > approval.valid_until
+    if decision.reasons or new or lapsed or approval.person != act.person:
+        why = [r.says for r in decision.reasons] + new
+        why += ["its time has run out"] if lapsed else []
+        why += [f"it is made out for {approval.person}"] if approval.person != act.person else []
+        raise NotAllowed(
+            f"What was signed no longer stands: {'; '.join(why)}",
+            where="release",
+            todo="Give out a new text with --text-out, read it and sign that.",
+        )
+    _nothing_loose(standing.checked)
+    ledger = existing(folder)
+    try:
+        return import_release(ledger, approval, armored, act.signer or device_signer(), act.at)
+    finally:
+        ledger.close()
+
+
+def refuse(folder: Path, standing: Standing, reason: str, act: Act, signer: PersonSigner) -> Record:
+    """Record that a person refuses to release a pour.
+
+    Args:
+        folder: The pour folder.
+        standing: What stood when it was refused.
+        reason: Why, in words.
+        act: Who refuses, and when.
+        signer: The own key, opened for this one signature.
+
+    Returns:
+        The record.
+
+    Raises:
+        NotAllowed: If the person may not.
+    """
+    demand(standing.checked.pour, act.person, Action.REFUSE)
+    body = {
+        "person": act.person,
+        "reason": reason,
+        "answer": standing.decision.answer,
+        "reasons": [r.says for r in standing.decision.reasons],
+    }
+    ledger = existing(folder)
+    try:
+        return ledger.append("refusal", body, signer, act.at)
+    finally:
+        ledger.close()
+
+
+def record_size(folder: Path) -> int:
+    """Count the records of a pour.
+
+    Args:
+        folder: The pour folder.
+
+    Returns:
+        Number of records.
+
+    Raises:
+        BadInput: If there is no record.
+    """
+    ledger = existing(folder)
+    try:
+        return len(ledger.records())
+    finally:
+        ledger.close()
+
+
+def _verdict(decision: Decision) -> str:
+    return f"{decision.words}; {len(decision.conditions)} conditions, {len(decision.cautions)} cautions"
+
+
+def _nothing_loose(checked: Check) -> None:
+    loose = [p.original.name for p in checked.photos if not p.original.in_record]
+    if any(c.key == "record/loose" for c in checked.decision.conditions):
+        raise BadInput(
+            f"The answer rests on files that are not in the record{': ' if loose else ''}{', '.join(loose)}.",
+            where="release",
+            todo="Put them into the record first: verifier add FOLDER photos/, verifier tape FOLDER FILE.csv",
+        )
+
+
+def _nothing_new(ledger: Ledger, looked_from: int, checked: Check) -> None:
+    new = [r for r in ledger.records()[looked_from:] if r.type not in _BY_CHECKING | {"acceptance"}]
+    if new or ledger.standing.in_force.get("drawing") != checked.drawing_sha256:
+        raise NotAllowed(
+            "Something was added or changed while the pour was checked.",
+            where="release",
+            todo="Run the command again, so that you decide on what is there now.",
+        )
+
+
+def _taken_over(ledger: Ledger, folder: Path, heads: Path, act: Act) -> HeldHead:
+    """Take the present head over into a person's file of kept heads."""
+    kept = KeptHeads(heads, act.person)
+    origin = ledger.head().origin
+    _outside(heads, folder)
+    size = kept.needs_proof_from(origin)
+    kept.accept(sign_head(ledger.head(), act.signer or device_signer()), _proof(ledger, size), act.at)
+    return kept.held(origin, outside=folder)
+
+
+def _outside(heads: Path, folder: Path) -> None:
+    if heads.resolve().is_relative_to(folder.resolve()):
+        raise NotAllowed(
+            "The file of kept heads lies inside the pour folder.",
+            where=str(heads),
+            todo="Keep it on your own machine or stick: whoever rewrites the folder would rewrite it too.",
+        )
+
+
+def _proof(ledger: Ledger, size: int) -> list[bytes]:
+    """Prove growth from the newest head kept; a record shorter than that can't prove anything and is then refused."""
+    return ledger.consistency(size) if 0 < size <= len(ledger.records()) else []

@@ -1,0 +1,1 @@
+"""From falsework and order to the pour log and the closed record."""

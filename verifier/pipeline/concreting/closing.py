@@ -1,0 +1,299 @@
+"""After the pour: entries in the record, what curing, results and dates say, and the record closed when everything is there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import BaseModel, TypeAdapter, ValidationError
+
+from verifier.concrete.after import AfterEntry, DefectSeen, Level, Result, StrengthShown, Struck, Terms
+from verifier.concrete.close import ToClose
+from verifier.concrete.cubes import Acceptance
+from verifier.concrete.curing import CuringNeed, CuringState
+from verifier.drawing.pour import Pour
+from verifier.drawing.read import read_pour
+from verifier.errors import BadInput, NotAllowed, Refusal
+from verifier.formwork.striking import StrengthProof, StrikingDate
+from verifier.pipeline.folder.evidence import has_record
+from verifier.pipeline.people.acting import Act, open_record, record_event
+from verifier.pipeline.people.permissions import Action, demand
+from verifier.record.keys import PersonSigner
+from verifier.record.ledger import Ledger
+from verifier.rounds.items import faults_of
+
+_ENTRY: TypeAdapter[AfterEntry] = TypeAdapter(AfterEntry)
+Post = Literal["contractor's engineer", "independent inspector", "engineer of record"]
+_ROLE: dict[Post, tuple[str, ...]] = {
+    "contractor's engineer": ("site_engineer", "quality_engineer"),
+    "independent inspector": ("reviewer",),
+    "engineer of record": ("engineer_of_record",),
+}
+
+
+class SignedAs(BaseModel, frozen=True, extra="forbid"):
+    """A signature under the closing, or a decision of the engineer of record, made with the person's own key."""
+
+    post: Post
+    by: str
+    at: datetime
+    decides: str = ""
+    decision: str = ""
+
+
+class After(BaseModel, frozen=True, extra="forbid"):
+    """Everything written after the pour, in the order of the record. ``closed_by`` is empty while the record is open."""
+
+    terms: Terms | None
+    entries: tuple[AfterEntry, ...]
+    signed: tuple[SignedAs, ...]
+    closed_by: str = ""
+    closed_at: datetime | None = None
+
+
+class Dated(BaseModel, frozen=True, extra="forbid"):
+    """A striking date with what was shown for it and when it was done."""
+
+    date: StrikingDate
+    struck: Struck | None
+    passed: bool
+
+
+class SampleResult(BaseModel, frozen=True, extra="forbid"):
+    """One sample at one age: its result, or why it has none; the share of the 28-day strength is information only."""
+
+    sample: str
+    age_days: int
+    mpa: float | None
+    specimens: tuple[float, ...]
+    usual_share: float
+    invalid_because: str = ""
+
+
+class ClosingState(BaseModel, frozen=True, extra="forbid"):
+    """How far the closing is. ``missing`` says what lacks and who brings it; empty means that the record may close."""
+
+    ended_at: datetime | None
+    terms: Terms
+    curing_need: CuringNeed | Refusal
+    curing: CuringState | None
+    results: tuple[SampleResult, ...]
+    acceptance: Acceptance | None
+    dates: tuple[Dated, ...] | Refusal
+    proofs: tuple[StrengthProof, ...]
+    removal: tuple[str, ...]
+    levels: tuple[Level, ...]
+    defects: tuple[DefectSeen, ...]
+    missing: tuple[ToClose, ...]
+    after: After
+
+
+def after_of(folder: Path) -> After:
+    """Read what was written after the pour.
+
+    Args:
+        folder: The pour folder.
+
+    Returns:
+        Entries, signatures, and whether the record is closed.
+    """
+    entries: list[AfterEntry] = []
+    signed: list[SignedAs] = []
+    closed: tuple[str, datetime] | None = None
+    if has_record(folder):
+        ledger = Ledger.open(folder)
+        try:
+            for record in ledger.records():
+                actor = ledger.standing.actor(record)
+                if record.type == "closing":
+                    entries.append(_ENTRY.validate_python(record.body["entry"]))
+                elif record.type == "closing.sign" and actor is not None:
+                    signed.append(
+                        SignedAs.model_validate(
+                            record.body["signed"] | {"by": actor.name, "at": record.instant}
+                        )
+                    )
+                elif record.type == "close" and actor is not None:
+                    closed = (actor.name, record.instant)
+        finally:
+            ledger.close()
+    terms = [e for e in entries if isinstance(e, Terms)]
+    return After(
+        terms=terms[-1] if terms else None,
+        entries=tuple(e for e in entries if not isinstance(e, Terms)),
+        signed=tuple(signed),
+        closed_by=closed[0] if closed else "",
+        closed_at=closed[1] if closed else None,
+    )
+
+
+def record_after(
+    folder: Path, fields: Mapping[str, Any], act: Act, files: Sequence[Path] = (), *, once: str = ""
+) -> AfterEntry:
+    """Put one entry after the pour into the record.
+
+    Args:
+        folder: The pour folder.
+        fields: Fields of the entry, with its ``kind``; writer and time may be left to the act.
+        act: Who writes, and when.
+        files: Photos named by the entry, to be kept.
+        once: A name that the entry got when it was typed: sent twice it counts once.
+
+    Returns:
+        The entry.
+
+    Raises:
+        BadInput: If a field is missing or wrong, or the record is closed; nothing is recorded then.
+        NotAllowed: If the person may not write it.
+    """
+    pour = read_pour(folder)
+    demand(pour, act.person, Action.WRITE_CLOSING)
+    told = {"by": act.person} | ({} if fields.get("kind") == "terms" else {"at": act.at})
+    if fields.get("kind") == "defect":
+        told = {}
+    try:
+        entry = _ENTRY.validate_python(told | dict(fields))
+    except ValidationError as error:
+        faults = faults_of(error)
+        raise BadInput(f"{faults}.", where="closing", todo="Correct it; nothing was recorded.") from error
+    still_open(folder)
+    ledger = open_record(folder, pour, act)
+    try:
+        for path in files:
+            ledger.store.objects.put_file(path)
+        photos = getattr(entry, "photos", ()) or (
+            entry.defect.photos if isinstance(entry, DefectSeen) else ()
+        )
+        body: dict[str, object] = {
+            "text": _about(entry),
+            "entry": entry.model_dump(mode="json"),
+            "originals": [{"sha256": h} for h in photos],
+        }
+        if not once or once not in {r.body.get("once") for r in ledger.records("closing")}:
+            record_event(ledger, "closing", ({"once": once} if once else {}) | body, act)
+    finally:
+        ledger.close()
+    return entry
+
+
+def sign_closing(
+    folder: Path, post: Post, act: Act, own_key: PersonSigner, *, decides: str = "", decision: str = ""
+) -> None:
+    """Sign the closing in a post, or let the engineer of record decide on a defect or on results, with the own key.
+
+    Args:
+        folder: The pour folder.
+        post: In which post.
+        act: Who signs, and when.
+        own_key: The person's own key, opened for this one signature.
+        decides: ``defect N`` or ``results``, where the engineer of record decides on it.
+        decision: The decision in words.
+
+    Raises:
+        BadInput: If the decision has no words, or the record is closed.
+        NotAllowed: If the person does not hold the post.
+    """
+    pour = read_pour(folder)
+    roles = pour.people.roles_of(act.person)
+    if not set(roles) & set(_ROLE[post]):
+        raise NotAllowed(
+            f"{act.person} is not {post} of this pour.",
+            where="closing",
+            todo=f"One of {', '.join(_ROLE[post])} under [people] in pour.toml signs this.",
+        )
+    if bool(decides) != bool(decision.strip()) or (decides and post != "engineer of record"):
+        raise BadInput(
+            "A decision names what it decides and says it in words, by the engineer of record.",
+            where="closing",
+            todo='Give both: --decides "defect 1" --decision "...".',
+        )
+    still_open(folder)
+    ledger = open_record(folder, pour, act)
+    try:
+        signed = {"post": post, "decides": decides, "decision": decision.strip()}
+        ledger.append(
+            "closing.sign", {"text": decides or f"signed as {post}", "signed": signed}, own_key, act.at
+        )
+    finally:
+        ledger.close()
+
+
+def close_record(folder: Path, missing: Sequence[ToClose], act: Act, own_key: PersonSigner) -> None:
+    """Close the record; nothing of the pour or after it is written from then on.
+
+    Args:
+        folder: The pour folder.
+        missing: What lacks, see `verifier.pipeline.concreting.closing_state`.
+        act: Who closes it, and when.
+        own_key: The person's own key.
+
+    Raises:
+        BadInput: If something lacks; says all of it.
+        NotAllowed: If the person may not close it.
+    """
+    pour = read_pour(folder)
+    demand(pour, act.person, Action.CLOSE)
+    if missing:
+        raise BadInput(
+            f"The record can't close yet: {'; '.join(f'{m.says} ({m.who})' for m in missing)}.",
+            where="closing",
+            todo="Bring what lacks.",
+        )
+    still_open(folder)
+    ledger = open_record(folder, pour, act)
+    try:
+        ledger.append("close", {"text": "everything of the pour is there"}, own_key, act.at)
+    finally:
+        ledger.close()
+
+
+def terms_of(pour: Pour, after: After) -> Terms:
+    """What days and dates rest on: as written, and where nothing is written the spans of the drawing.
+
+    Args:
+        pour: The pour.
+        after: What was written after it.
+
+    Returns:
+        The terms. Without a drawn span a slab takes its longer side, which asks for more days.
+    """
+    given = after.terms or Terms(by="drawing")
+    slab = max((s.span_m or max(s.extent_m) for s in pour.slabs), default=None)
+    beam = max((b.span_m or b.length_m or 0.0 for b in pour.beams), default=0.0) or None
+    return given.model_copy(
+        update={"slab_span_m": given.slab_span_m or slab, "beam_span_m": given.beam_span_m or beam}
+    )
+
+
+def _about(entry: AfterEntry) -> str:
+    match entry:
+        case Result():
+            return f"result of sample {entry.sample} at {entry.age_days} days"
+        case Struck():
+            return f"struck: {entry.part}"
+        case StrengthShown():
+            return f"strength shown for a {entry.part}"
+        case DefectSeen():
+            return f"defect {entry.defect.number}: {entry.defect.kind}, {entry.defect.place}"
+        case _:
+            return entry.kind.replace("-", " ")
+
+
+def still_open(folder: Path) -> None:
+    """Refuse to go on with a record that was closed.
+
+    Args:
+        folder: The pour folder.
+
+    Raises:
+        BadInput: If it was closed; says by whom and when.
+    """
+    after = after_of(folder)
+    if after.closed_by and after.closed_at is not None:
+        raise BadInput(
+            f"The record was closed by {after.closed_by} on {after.closed_at:%Y-%m-%d %H:%M}.",
+            where=str(folder),
+            todo="What comes later goes into a record of its own; the closed one stays as it is.",
+        )

@@ -1,0 +1,1 @@
+"""Inspection rounds: answers in the record, hold points, and what they bring to the decision."""

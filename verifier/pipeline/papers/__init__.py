@@ -1,0 +1,1 @@
+"""What is printed of a pour: pour card, order sheet, release document."""

@@ -1,0 +1,1 @@
+"""Who acts on which pour, with which key, and who may do what."""

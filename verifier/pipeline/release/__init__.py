@@ -1,0 +1,1 @@
+"""Whether a release was given, and whether it still stands."""

@@ -1,0 +1,232 @@
+"""What the record says of a decision: deviations accepted in writing, and whether a release was given and still stands."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Literal
+
+from pydantic import BaseModel
+
+from verifier.pipeline.folder.evidence import has_record
+from verifier.record.canonical import utc_instant
+from verifier.record.kinds import KINDS, VERSIONS
+from verifier.record.ledger import Ledger, Record
+from verifier.release.decision import Decision
+from verifier.release.reason import Reason
+
+_MAY_BE_ACCEPTED = {"non-conforming", "not-decided"}
+
+LAPSES_WITH = VERSIONS | {"photo", "tape", "item", "correction", "return", "spot.ask", "review.back"}
+"""What is measured, drawn, listed or sent back after a release ends it: it was given for what stood before."""
+
+_DECIDES = frozenset({"release", "refusal"})
+
+State = Literal["none", "refused", "stands", "lapsed", "poured"]
+
+
+class AcceptedDeviation(BaseModel, frozen=True, extra="forbid"):
+    """A deviation that the engineer of record accepted in writing: the very words it was given for, why, and where it stands."""
+
+    says: str
+    reason: str
+    person: str
+    record: int
+
+
+class ReleaseState(BaseModel, frozen=True, extra="forbid"):
+    """Whether a release was given and stands. ``poured`` is one that stood when the pour began.
+
+    ``record`` is the number of the release or refusal; ``why`` says what ended it.
+    """
+
+    state: State = "none"
+    person: str = ""
+    record: int | None = None
+    given_at: datetime | None = None
+    valid_until: datetime | None = None
+    why: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """The state as people say it."""
+        if self.state == "none" or self.given_at is None:
+            return "No release has been given."
+        by = f"by {self.person}, {self.given_at:%Y-%m-%d %H:%M} UTC, record {self.record}"
+        if self.state == "refused":
+            return f"Release was refused {by}."
+        if self.state == "lapsed":
+            return f"The release {by} has lapsed: {' '.join(self.why)}"
+        if self.state == "poured":
+            return f"Released {by}; the pour has begun."
+        until = f" until {self.valid_until:%Y-%m-%d %H:%M} UTC" if self.valid_until else ""
+        return f"Released {by}; it stands{until} unless something changes."
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What the record says of a decision.
+
+    Attributes:
+        accepted: Deviations accepted under the present drawing values, by requirement.
+        release: Whether a release was given and stands.
+    """
+
+    accepted: Mapping[str, AcceptedDeviation]
+    release: ReleaseState
+
+
+def said_of(folder: Path, drawing_sha256: str, at: datetime) -> Said:
+    """Read what the record of a pour says of its decision.
+
+    Args:
+        folder: The pour folder.
+        drawing_sha256: Hash of the drawing values as they are now.
+        at: The moment asked about.
+
+    Returns:
+        Acceptances and the state of the release; empty without a record.
+
+    Raises:
+        RecordDamaged: If the record does not hold.
+    """
+    if not has_record(folder):
+        return Said({}, ReleaseState())
+    ledger = Ledger.open(folder)
+    try:
+        return Said(acceptances_in(ledger, drawing_sha256), release_state(ledger, drawing_sha256, at))
+    finally:
+        ledger.close()
+
+
+def acceptances_in(ledger: Ledger, drawing_sha256: str) -> dict[str, AcceptedDeviation]:
+    """Read the deviations that were accepted under the present drawing values.
+
+    Args:
+        ledger: The record.
+        drawing_sha256: Hash of the drawing values as they are now.
+
+    Returns:
+        The newest acceptance by requirement.
+    """
+    return {
+        str(r.body["requirement"]): AcceptedDeviation(
+            says=str(r.body["says"]), reason=str(r.body["reason"]), person=actor.name, record=r.seq
+        )
+        for r in ledger.records("acceptance")
+        if (r.body.get("drawing") or {}).get("sha256") == drawing_sha256
+        and (actor := ledger.standing.actor(r)) is not None
+    }
+
+
+def counted(
+    decision: Decision, given: Mapping[str, AcceptedDeviation]
+) -> tuple[Decision, dict[str, AcceptedDeviation]]:
+    """Count what was accepted in writing: such a reason no longer stops the pour, it stands among the conditions.
+
+    An acceptance counts only for the very words it was given for, with the values in them.
+
+    Args:
+        decision: A decision.
+        given: Acceptances by requirement.
+
+    Returns:
+        The decision with them counted, and those that fit.
+    """
+    fitting = {
+        stop.key: given[stop.key]
+        for stop in decision.reasons
+        if acceptable(stop) and stop.key in given and given[stop.key].says == stop.says
+    }
+    left = tuple(stop for stop in decision.reasons if stop.key not in fitting)
+    conditions = (
+        *(_accepted(stop, fitting[stop.key]) for stop in decision.reasons if stop.key in fitting),
+        *decision.conditions,
+    )
+    answer = "no_go" if left else "go_with_conditions" if conditions else "go"
+    changed = {"answer": answer, "reasons": left, "conditions": conditions}
+    return decision.model_copy(update=changed), fitting
+
+
+def acceptable(stop: Reason) -> bool:
+    """Tell whether the engineer of record may accept a reason in writing.
+
+    Args:
+        stop: What stops the pour.
+
+    Returns:
+        True for a deviation that was measured; damaged, contradicting or missing evidence and open hold points never.
+    """
+    return stop.room == "findings" and stop.kind in _MAY_BE_ACCEPTED
+
+
+def release_state(ledger: Ledger, drawing_sha256: str, at: datetime) -> ReleaseState:
+    """Tell whether a release was given and stands.
+
+    Args:
+        ledger: The record.
+        drawing_sha256: Hash of the drawing values as they are now.
+        at: The moment asked about.
+
+    Returns:
+        The state of the newest release or refusal; for a pour that has begun, the state it began under.
+    """
+    records = ledger.records()
+    last = next((r.seq for r in reversed(records) if r.type in _DECIDES), len(records))
+    began = next((r for r in records[last:] if r.type == "pour.log"), None)
+    if began is None:
+        state = _judged(ledger, records, at)
+        changed = bool(records) and records[last - 1].body.get("drawing_sha256") != drawing_sha256
+        if state.state == "stands" and changed:
+            return state.model_copy(update={"state": "lapsed", "why": ("The drawing values were changed.",)})
+        return state
+    state = _judged(ledger, records[: began.seq - 1], began.instant)
+    return state.model_copy(update={"state": "poured"}) if state.state == "stands" else state
+
+
+def release_state_then(ledger: Ledger, moment: datetime) -> ReleaseState:
+    """Tell whether a release stood at a moment of the past, by what the record held then.
+
+    Args:
+        ledger: The record.
+        moment: When concrete was placed, say.
+
+    Returns:
+        The state then.
+    """
+    return _judged(ledger, [r for r in ledger.records() if r.instant <= moment], moment)
+
+
+def _judged(ledger: Ledger, records: Sequence[Record], at: datetime) -> ReleaseState:
+    """The newest release or refusal of some records, and what came after it."""
+    last = next((r for r in reversed(records) if r.type in _DECIDES), None)
+    if last is None:
+        return ReleaseState()
+    actor = ledger.standing.actor(last)
+    told = {
+        "person": actor.name if actor is not None else "an unknown key",
+        "record": last.seq,
+        "given_at": last.instant,
+    }
+    if last.type == "refusal":
+        return ReleaseState(state="refused", why=(str(last.body.get("reason", "")),), **told)
+    until = last.body.get("valid_until")
+    valid_until = utc_instant(until) if isinstance(until, str) else None
+    why = [f"{_change(r)} (record {r.seq})." for r in records if r.seq > last.seq and r.type in LAPSES_WITH]
+    if valid_until is not None and at > valid_until:
+        why.append(f"It ran out at {valid_until:%Y-%m-%d %H:%M} UTC.")
+    return ReleaseState(state="lapsed" if why else "stands", valid_until=valid_until, why=tuple(why), **told)
+
+
+def _change(record: Record) -> str:
+    said = KINDS[record.type].say
+    return said[0].upper() + said[1:]
+
+
+def _accepted(stop: Reason, given: AcceptedDeviation) -> Reason:
+    says = (
+        f"Accepted in writing by {given.person} (record {given.record}): {stop.says} Reason: {given.reason}"
+    )
+    return stop.model_copy(update={"weight": "condition", "says": says, "clears": "", "owner": given.person})

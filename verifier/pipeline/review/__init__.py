@@ -1,0 +1,1 @@
+"""What a reviewer adds to a pour, and the pour handed over for review."""
