@@ -12,8 +12,10 @@ from pathlib import Path
 import pytest
 from small_pour import steel_alone
 
+from verifier.concrete.after import Terms
 from verifier.errors import BadInput, NotAllowed, Refusal
 from verifier.pipeline.concreting.closing import close_record, record_after, sign_closing
+from verifier.pipeline.concreting.closing_dates import dates_of
 from verifier.pipeline.concreting.closing_state import closing_of
 from verifier.pipeline.concreting.orders import confirm_order, send_order
 from verifier.pipeline.concreting.pouring import pour_so_far, record_log
@@ -237,3 +239,125 @@ def test_a_record_closes_when_everything_is_there_and_its_bundle_holds(
     out = tmp_path / "bundle.zip"
     seal_folder(folder, out, month + timedelta(hours=1), device=signer)
     assert audit_bundle(out).alarms == ()
+
+
+def test_a_sample_written_twice_counts_once_and_one_that_nobody_took_counts_never(
+    folder: Path, signer: DeviceSigner
+) -> None:
+    """IS 456:2000, table 11 judges groups of four: two samples written twice each must not make such a group."""
+    late = END + timedelta(days=29)
+    for sample in ("A", "B", "A", "B", "Z"):
+        result = {"kind": "result", "sample": sample, "age_days": 28, "mpa": (31.0, 30.0, 32.0)}
+        record_after(folder, result, Act("engineer-1", late, signer))
+    state = closing_of(folder, late)
+    assert [r.sample for r in state.results] == ["A", "B", "Z"]
+    assert "knows no sample" in state.results[2].invalid_because
+    assert state.acceptance is not None
+    assert state.acceptance.verdict == "not yet judged"
+
+
+@pytest.mark.parametrize(
+    ("what", "off", "doubt", "verdict"),
+    [
+        ("level", 15.0, 3.0, "conforming"),  # ACI 117-06, 4.4.2: 19 mm
+        ("level", 17.0, 3.0, "inconclusive"),
+        ("level", -23.0, 3.0, "non-conforming"),
+        ("straightedge", 8.0, 0.5, "conforming"),  # EN 13670:2009, 10.5, from memory: 9 mm under 2 m
+        ("straightedge", 11.0, 1.0, "non-conforming"),
+        ("thickness", -8.0, 1.0, "non-conforming"),  # ACI 117-10, 4.5, from memory: 6 mm thinner at most
+        ("thickness", 12.0, 1.0, "conforming"),
+    ],
+)
+def test_levels_and_finish_are_held_against_their_limits(
+    folder: Path, signer: DeviceSigner, keys: Path, what: str, off: float, doubt: float, verdict: str
+) -> None:
+    at = END + timedelta(days=2)
+    entry = {"kind": "level", "what": what, "place": "S1, B2", "off_mm": off, "uncertainty_mm": doubt}
+    record_after(folder, entry, Act("engineer-1", at, signer))
+    (seen,) = closing_of(folder, at).levels
+    assert seen.verdict == verdict
+    assert ("levels off" in lacks(folder, at)) is (verdict != "conforming")
+    sign_closing(
+        folder, "engineer of record", Act("eor-1", at, signer), key(keys, "eor-1").opened(),
+        decides="levels", decision="ground down",
+    )  # fmt: skip
+    assert "levels off" not in lacks(folder, at)
+
+
+def test_props_taken_before_their_days_are_no_conforming_line(
+    folder: Path, signer: DeviceSigner, keys: Path
+) -> None:
+    """IS 456:2000, 11.3.1: 14 days for the props of a slab of 5.2 m; here they go on day 3."""
+    record_after(folder, {"kind": "terms", "mean_temperature_c": 18}, Act("engineer-1", END, signer))
+    early = Act("engineer-1", END + timedelta(days=3), signer)
+    record_after(folder, {"kind": "struck", "part": "slab props", "evidence": "days of the code"}, early)
+    state = closing_of(folder, early.at)
+    assert not isinstance(state.dates, Refusal)
+    assert [d.too_early for d in state.dates if d.date.part == "slab props"] == [True]
+    assert "struck early" in lacks(folder, early.at)
+    sign_closing(
+        folder, "engineer of record", Act("eor-1", early.at, signer), key(keys, "eor-1").opened(),
+        decides="striking", decision="props put back, slab looked at",
+    )  # fmt: skip
+    assert "struck early" not in lacks(folder, early.at)
+
+
+def test_strength_shown_before_lets_props_go_before_their_days(folder: Path, signer: DeviceSigner) -> None:
+    """IS 456:2000, 11.3 (twice the stress); BS 8110-1:1997, 6.2.6.3, from memory (10 MPa)."""
+    record_after(folder, {"kind": "terms", "mean_temperature_c": 18}, Act("engineer-1", END, signer))
+    day = END + timedelta(days=5)
+    proof = {"kind": "strength", "part": "soffit", "mpa": [19.0, 21.0], "stress_mpa": 6.0}
+    record_after(folder, proof, Act("engineer-1", day, signer))
+    struck = {"kind": "struck", "part": "slab props", "evidence": "strength shown"}
+    record_after(folder, struck, Act("engineer-1", day + timedelta(hours=1), signer))
+    state = closing_of(folder, day + timedelta(hours=2))
+    assert not isinstance(state.dates, Refusal)
+    assert not any(d.too_early for d in state.dates)
+
+
+def test_nothing_is_decided_that_is_not_there(folder: Path, signer: DeviceSigner, keys: Path) -> None:
+    for decides in ("defect 7", "the weather"):
+        with pytest.raises(BadInput, match="to decide on"):
+            sign_closing(
+                folder, "engineer of record", Act("eor-1", END, signer), key(keys, "eor-1").opened(),
+                decides=decides, decision="fine",
+            )  # fmt: skip
+
+
+def test_the_order_of_removal_is_worked_out_from_loads_and_the_strength_shown(
+    folder: Path, signer: DeviceSigner
+) -> None:
+    """5.4 of 9.125 kN/m2 ask for 14.8 of 25 MPa (share of the strength); 9.9 kN/m2 would come on a floor of 8."""
+    assert isinstance(closing_of(folder, END).plans, Refusal)
+    (folder / "falsework.toml").write_text(
+        'loads = "BS 5975"\nback_prop_kn = 25\n[[grid]]\nslab = "S1"\nspacing_x_m = 1.2\nspacing_y_m = 1.2\nprop = "B30"\n'
+        "extension_m = 3.0\nservice_load_kn_m2 = 9.125\n"
+        '[[floor]]\nname = "L1"\nown_load_kn_m2 = 4\ncapacity_kn_m2 = 8\n'
+        '[[floor]]\nname = "L0"\nown_load_kn_m2 = 4\ncapacity_kn_m2 = 12\n',
+        encoding="utf-8",
+    )
+    day = END + timedelta(days=4)
+    for mpa, holds in ((14.0, "does not hold"), (15.0, "holds")):
+        proof = {"kind": "strength", "part": "soffit", "mpa": [mpa, mpa + 1]}
+        record_after(folder, proof, Act("engineer-1", day, signer))
+        plans = closing_of(folder, day).plans
+        assert not isinstance(plans, Refusal)
+        slab, floor = plans[0].steps
+        assert (slab.holds, round(slab.needs_mpa or 0, 1)) == (holds, 14.8)
+        assert (floor.props_under, floor.out_of_turn_holds) == ("L1", False)
+        assert "9.90 kN/m2, 1.90 too much" in floor.says
+    (folder / "falsework.toml").write_text("loads = 1", encoding="utf-8")
+    assert isinstance(closing_of(folder, day).plans, Refusal), (
+        "a broken file is told, the rest of the closing stays"
+    )
+
+
+@pytest.mark.parametrize(
+    ("mean_c", "told"), [(None, "mean temperature"), (9.0, "Only days above 10 C count")]
+)
+def test_days_of_the_american_guide_ask_for_the_temperature(mean_c: float | None, told: str) -> None:
+    """ACI 347R-14: days above 10 C count, others do not."""
+    terms = Terms(by="engineer-1", slab_span_m=4.0, mean_temperature_c=mean_c)
+    found = dates_of("ACI 318-19", terms, END, (), END)
+    assert isinstance(found, Refusal)
+    assert told in found.say

@@ -13,9 +13,11 @@ import streamlit as st
 from ui import words
 from ui.parts import forms, plain
 from ui.parts.people import acting
+from verifier.concrete.after import Query, Terms
 from verifier.drawing.pour import Pour
 from verifier.errors import VerifierError
-from verifier.pipeline.concreting.closing import ClosingState, Post, close_record, record_after, sign_closing
+from verifier.pipeline.concreting.closing import Post, close_record, record_after, sign_closing
+from verifier.pipeline.concreting.closing_state import ClosingState
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey, key_file_of
 from verifier.pipeline.people.permissions import Action
@@ -71,18 +73,63 @@ def further(folder: Path, drawing: Pour, seen: ClosingState) -> None:
 
 
 def _terms(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
-    mean = forms.number(folder, "terms", "mean_temperature_c", words.TERMS_MEAN)
-    blended = forms.choice(folder, "terms", "cement", words.TERMS_CEMENT, words.TERMS_CEMENTS)
-    hot = forms.choice(folder, "terms", "hot_dry", words.TERMS_HOT, words.YES_NO)
-    fields = {
-        "kind": "terms",
-        "mean_temperature_c": mean,
-        "cement": blended,
-        "hot_dry": hot == "yes",
-        "slab_span_m": seen.terms.slab_span_m,
-        "beam_span_m": seen.terms.beam_span_m,
+    held = seen.terms
+    mean = forms.number(
+        folder, "terms", "mean_temperature_c", words.TERMS_MEAN, start=held.mean_temperature_c
+    )
+    cement = forms.choice(
+        folder, "terms", "cement", words.TERMS_CEMENT, words.TERMS_CEMENTS, start=held.cement
+    )
+    asked = [("cantilever", words.TERMS_CANTILEVER, held.cantilever)]
+    if seen.code.startswith("IS 456"):
+        asked.append(("hot_dry", words.TERMS_HOT, held.hot_dry))
+    if seen.code.startswith("ACI 318"):
+        asked.append(("high_early", words.TERMS_EARLY, held.high_early))
+        asked.append(("live_above_dead", words.TERMS_LIVE, held.live_above_dead))
+    yes_no = {
+        name: forms.choice(folder, "terms", name, label, words.YES_NO, start="yes" if so else "no") == "yes"
+        for name, label, so in asked
     }
+    spans = {
+        name: forms.number(folder, "terms", name, label, start=given)
+        for name, label, given in (
+            ("slab_span_m", words.TERMS_SLAB, held.slab_span_m),
+            ("beam_span_m", words.TERMS_BEAM, held.beam_span_m),
+        )
+    }
+    typed = {"mean_temperature_c": mean, "cement": cement} | yes_no | spans
+    if seen.code.startswith("EN 1992"):
+        typed |= _curing_class(folder, held)
+    # What this code does not ask stays as it was written before.
+    fields = held.model_dump(exclude={"by"}) | typed
     return (None if mean is None else fields), []
+
+
+def _curing_class(folder: Path, held: Terms) -> dict[str, Any]:
+    classes = {str(n): str(n) for n in (1, 2, 3, 4)}
+    chosen = forms.choice(
+        folder, "terms", "curing_class", words.TERMS_CLASS, classes, start=str(held.curing_class)
+    )
+    ratio = forms.number(folder, "terms", "strength_ratio", words.TERMS_RATIO, start=held.strength_ratio)
+    return {"curing_class": int(chosen)} | ({} if ratio is None else {"strength_ratio": ratio})
+
+
+def _query(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
+    """A question to the engineer of record, or the answer to one that is open."""
+    asked = {e.number: e for e in seen.after.entries if isinstance(e, Query)}
+    new = max(asked, default=0) + 1
+    numbers = {"new": words.QUERY_NEW} | {
+        str(n): f"{n}. {q.says}" for n, q in asked.items() if not q.answered
+    }
+    number = forms.choice(folder, "query", "number", words.QUERY_WHICH, numbers)
+    says = forms.text(folder, "query", "says", words.QUERY_SAYS)
+    fields = {
+        "kind": "query",
+        "number": new if number == "new" else int(number),
+        "says": says,
+        "answered": number != "new",
+    }
+    return (fields if says else None), []
 
 
 def _result(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
@@ -104,10 +151,12 @@ def _result(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, li
 def _level(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
     del seen
     place = forms.text(folder, "level", "place", words.LOG_FIELD["place"])
+    what = forms.choice(folder, "level", "what", words.LEVEL_KIND, words.LEVEL_WHAT)
     off = forms.number(folder, "level", "off_mm", words.LEVEL_OFF)
     doubt = forms.number(folder, "level", "uncertainty_mm", words.LEVEL_DOUBT)
     ready = bool(place) and off is not None and bool(doubt)
-    return ({"kind": "level", "place": place, "off_mm": off, "uncertainty_mm": doubt} if ready else None), []
+    fields = {"kind": "level", "what": what, "place": place, "off_mm": off, "uncertainty_mm": doubt}
+    return (fields if ready else None), []
 
 
 def _strength(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
@@ -203,6 +252,7 @@ _FORMS: Final[Mapping[str, _Form]] = {
     "level": _level,
     "defect": _defect,
     "explanation": _explanation,
+    "query": _query,
 }
 
 
@@ -225,7 +275,7 @@ def signatures(folder: Path, drawing: Pour, seen: ClosingState) -> None:
         )
         who = st.selectbox(words.WHO, list(people), key="sign-who")
         post = st.selectbox(words.SIGN_AS, POSTS, format_func=lambda p: words.SIGN_POST[p], key="sign-post")
-        choices = ["", "results", *(f"defect {d.defect.number}" for d in seen.defects)]
+        choices = ["", "results", "levels", "striking", *(f"defect {d.defect.number}" for d in seen.defects)]
         decides = decision = ""
         if post == "engineer of record":
             decides = st.selectbox(words.SIGN_DECIDES, choices, format_func=_decides, key="sign-decides")
@@ -250,11 +300,7 @@ def signatures(folder: Path, drawing: Pour, seen: ClosingState) -> None:
 def _decides(key: str) -> str:
     if not key:
         return words.SIGN_ONLY
-    return (
-        words.SIGN_RESULTS
-        if key == "results"
-        else words.SIGN_DEFECT.format(number=key.removeprefix("defect "))
-    )
+    return words.SIGN_OTHER.get(key) or words.SIGN_DEFECT.format(number=key.removeprefix("defect "))
 
 
 def _write(

@@ -8,14 +8,20 @@ from itertools import count, takewhile
 import streamlit as st
 
 from ui import words
-from ui.parts import plain
+from ui.parts import falsework, plain
 from ui.parts.pour import moment
 from verifier.concrete.after import CuringLook
 from verifier.drawing.pour import Pour
 from verifier.errors import Refusal
-from verifier.pipeline.concreting.closing import ClosingState
+from verifier.pipeline.concreting.closing_state import ClosingState
+from verifier.pipeline.concreting.falsework import bounds_text
 from verifier.report.figures import Verdict
 
+_LEVEL: dict[str, Verdict] = {
+    "conforming": "conforming",
+    "inconclusive": "inconclusive",
+    "non-conforming": "non_conforming",
+}
 _RESULT: dict[str, Verdict] = {
     "met": "conforming",
     "not met": "non_conforming",
@@ -125,13 +131,17 @@ def striking(seen: ClosingState, drawing: Pour) -> None:
     else:
         for dated in seen.dates:
             done = (
-                words.STRIKING_DONE.format(when=moment(dated.struck.at, drawing))
+                words.STRIKING_EARLY.format(when=moment(dated.struck.at, drawing))
+                if dated.struck and dated.too_early
+                else words.STRIKING_DONE.format(when=moment(dated.struck.at, drawing))
                 if dated.struck
                 else words.STRIKING_MAY
                 if dated.passed
                 else words.STRIKING_STANDS
             )
             shape: Verdict = "conforming" if dated.struck else "inconclusive" if dated.passed else "missing"
+            if dated.too_early:
+                shape = "non_conforming"
             part = words.STRIKING_PART[dated.date.part]
             plain.verdict_line(
                 shape,
@@ -144,6 +154,11 @@ def striking(seen: ClosingState, drawing: Pour) -> None:
             f"{proof.because}; {proof.source}",
             words.STRIKING_PROOF.format(shown=f"{proof.shown_mpa:g}", needed=f"{proof.needed_mpa:g}"),
         )
+    if isinstance(seen.plans, Refusal):
+        plain.notice("missing", words.REMOVAL_NONE, seen.plans.say)
+    else:
+        for plan in seen.plans:
+            falsework.removal(plan)
     with st.expander(words.STRIKING_ORDER, key="striking-order", on_change="rerun"):
         plain.points(seen.removal)
     plain.paragraph(words.STRIKING_CAUTION, quiet=True)
@@ -168,4 +183,10 @@ def defects(seen: ClosingState) -> None:
         )
     if seen.levels:
         st.subheader(words.LEVELS_TITLE)
-        plain.points(f"{e.place}: {e.off_mm:+g} ± {e.uncertainty_mm:g} mm ({e.what})" for e in seen.levels)
+    for level in seen.levels:
+        e = level.entry
+        plain.verdict_line(
+            _LEVEL[level.verdict],
+            bounds_text(level.bounds),
+            f"{words.LEVEL_WHAT[e.what]}, {e.place}: {e.off_mm:+g} ± {e.uncertainty_mm:g} mm",
+        )

@@ -57,7 +57,9 @@ def number(folder: Path, form: str, name: str, label: str, *, start: float | Non
     return None if typed is None else float(typed)
 
 
-def choice(folder: Path, form: str, name: str, label: str, options: Mapping[str, str]) -> str:
+def choice(
+    folder: Path, form: str, name: str, label: str, options: Mapping[str, str], *, start: str = ""
+) -> str:
     """Ask for one of a few.
 
     Args:
@@ -66,6 +68,7 @@ def choice(folder: Path, form: str, name: str, label: str, options: Mapping[str,
         name: Name of the field.
         label: One of the page's own words.
         options: Value -> one of the page's own words.
+        start: What is chosen until somebody chooses; the first if not given.
 
     Returns:
         The value chosen.
@@ -73,7 +76,7 @@ def choice(folder: Path, form: str, name: str, label: str, options: Mapping[str,
     key = _key(form, name)
     widget = f"{key}-{_turn(form)}"
     values = list(options)
-    kept = _kept(folder).get(key)
+    kept = _kept(folder).get(key, start)
     index = values.index(kept) if kept in values else 0
     chosen = st.selectbox(
         label,

@@ -742,6 +742,7 @@ FALSEWORK_LEFT_SAYS: Final = "{left} kN/m² go below the last floor that is name
 FALSEWORK_SECTIONS: Final = "How far sections may be off"
 FALSEWORK_SECTION: Final = "{element}, {what} {drawn} mm: {bounds}"
 FALSEWORK_CAUTIONS: Final = "Cautions"
+REMOVAL_NONE: Final = "No order by loads"
 REMOVAL_TITLE: Final = "In which order props may go"
 REMOVAL_STEP: Final = {
     "holds": "may go in its turn, once the engineer of record says so",
@@ -871,6 +872,7 @@ CLOSE_FORM: Final = {
     "level": "Level or straightedge",
     "defect": "Defect",
     "explanation": "Why the volume differs",
+    "query": "Question to the engineer of record, or its answer",
 }
 CLOSE_KEEP: Final = "Put it into the record"
 CLOSE_NOT_KEPT: Final = "Not in the record"
@@ -902,6 +904,9 @@ RESULTS_NO_RULE: Final = "No rule on file"
 RESULTS_NO_RULE_SAYS: Final = "The engineer of record decides on the results."
 STRIKING_TITLE: Final = "Striking"
 STRIKING_NO_DATES: Final = "No dates yet"
+STRIKING_EARLY: Final = (
+    "Taken away {when}, before these days and without enough strength shown: the engineer of record decides."
+)
 STRIKING_DONE: Final = "Taken away {when}."
 STRIKING_MAY: Final = "The days have passed; the engineer of record says when."
 STRIKING_STANDS: Final = "Stays."
@@ -922,6 +927,22 @@ DEFECTS_TITLE: Final = "Defects"
 DEFECTS_DECIDED: Final = "Decided by {by}: {decision}"
 DEFECTS_OPEN: Final = "Waits for the engineer of record."
 LEVELS_TITLE: Final = "Levels"
+TERMS_CANTILEVER: Final = "A part sticks out (cantilever)"
+TERMS_EARLY: Final = "High-early-strength concrete"
+TERMS_LIVE: Final = "Live load above dead load"
+TERMS_CLASS: Final = "Curing class"
+TERMS_RATIO: Final = "Strength at 2 days over that at 28 days"
+TERMS_SLAB: Final = "Largest span of the slab, m"
+TERMS_BEAM: Final = "Largest span of the beams, m"
+QUERY_WHICH: Final = "Which question"
+QUERY_NEW: Final = "a new question"
+QUERY_SAYS: Final = "The question, or the answer"
+LEVEL_KIND: Final = "What was read"
+LEVEL_WHAT: Final = {
+    "level": "level of the top",
+    "straightedge": "gap under a 2 m straightedge",
+    "thickness": "thickness",
+}
 TERMS_MEAN: Final = "Mean air temperature since the pour, °C"
 TERMS_CEMENT: Final = "Cement"
 TERMS_CEMENTS: Final = {"ordinary": "ordinary", "blended": "blended or with additions"}
@@ -975,7 +996,11 @@ SIGN_SIGN: Final = "Sign or decide"
 SIGN_AS: Final = "As"
 SIGN_DECIDES: Final = "What is decided"
 SIGN_ONLY: Final = "nothing, only sign"
-SIGN_RESULTS: Final = "the results"
+SIGN_OTHER: Final = {
+    "results": "the results",
+    "levels": "levels off their limit",
+    "striking": "what was struck early",
+}
 SIGN_DEFECT: Final = "defect {number}"
 SIGN_DECISION: Final = "The decision in words"
 SIGN_PASSPHRASE: Final = "Passphrase of the own key"

@@ -760,6 +760,7 @@ FALSEWORK_LEFT_SAYS: Final = "{left} kN/m² gehen unter die letzte genannte Deck
 FALSEWORK_SECTIONS: Final = "Wie weit Querschnitte abweichen dürfen"
 FALSEWORK_SECTION: Final = "{element}, {what} {drawn} mm: {bounds}"
 FALSEWORK_CAUTIONS: Final = "Vorsicht"
+REMOVAL_NONE: Final = "Keine Folge nach Lasten"
 REMOVAL_TITLE: Final = "In welcher Folge Stützen weg dürfen"
 REMOVAL_STEP: Final = {
     "holds": "darf an der Reihe weg, sobald der verantwortliche Tragwerksplaner es sagt",
@@ -887,6 +888,7 @@ CLOSE_FORM: Final = {
     "level": "Höhe oder Richtlatte",
     "defect": "Mangel",
     "explanation": "Warum die Menge abweicht",
+    "query": "Frage an den Tragwerksplaner oder ihre Antwort",
 }
 CLOSE_KEEP: Final = "In die Akte schreiben"
 CLOSE_NOT_KEPT: Final = "Nicht in der Akte"
@@ -926,6 +928,7 @@ RESULTS_NO_RULE: Final = "Keine Regel hinterlegt"
 RESULTS_NO_RULE_SAYS: Final = "Der Tragwerksplaner entscheidet über die Ergebnisse."
 STRIKING_TITLE: Final = "Ausschalen"
 STRIKING_NO_DATES: Final = "Noch keine Termine"
+STRIKING_EARLY: Final = "Entfernt {when}, vor diesen Tagen und ohne genug nachgewiesene Festigkeit: der Tragwerksplaner entscheidet."
 STRIKING_DONE: Final = "Entfernt {when}."
 STRIKING_MAY: Final = "Die Tage sind um; der Tragwerksplaner sagt, wann."
 STRIKING_STANDS: Final = "Bleibt."
@@ -946,6 +949,22 @@ DEFECTS_TITLE: Final = "Mängel"
 DEFECTS_DECIDED: Final = "Entschieden von {by}: {decision}"
 DEFECTS_OPEN: Final = "Wartet auf den Tragwerksplaner."
 LEVELS_TITLE: Final = "Höhen"
+TERMS_CANTILEVER: Final = "Ein Teil kragt aus"
+TERMS_EARLY: Final = "Frühhochfester Beton"
+TERMS_LIVE: Final = "Nutzlast größer als Eigenlast"
+TERMS_CLASS: Final = "Nachbehandlungsklasse"
+TERMS_RATIO: Final = "Festigkeit nach 2 Tagen zu der nach 28 Tagen"
+TERMS_SLAB: Final = "Größte Spannweite der Decke, m"
+TERMS_BEAM: Final = "Größte Spannweite der Balken, m"
+QUERY_WHICH: Final = "Welche Frage"
+QUERY_NEW: Final = "eine neue Frage"
+QUERY_SAYS: Final = "Die Frage oder die Antwort"
+LEVEL_KIND: Final = "Was gemessen wurde"
+LEVEL_WHAT: Final = {
+    "level": "Höhe der Oberseite",
+    "straightedge": "Spalt unter der 2-m-Latte",
+    "thickness": "Dicke",
+}
 TERMS_MEAN: Final = "Mittlere Lufttemperatur seit dem Betonieren, °C"
 TERMS_CEMENT: Final = "Zement"
 TERMS_CEMENTS: Final = {"ordinary": "gewöhnlich", "blended": "mit Zumahlstoffen oder Zusätzen"}
@@ -999,7 +1018,11 @@ SIGN_SIGN: Final = "Unterschreiben oder entscheiden"
 SIGN_AS: Final = "Als"
 SIGN_DECIDES: Final = "Was entschieden wird"
 SIGN_ONLY: Final = "nichts, nur unterschreiben"
-SIGN_RESULTS: Final = "die Ergebnisse"
+SIGN_OTHER: Final = {
+    "results": "die Ergebnisse",
+    "levels": "Höhen außerhalb der Grenze",
+    "striking": "was zu früh entfernt wurde",
+}
 SIGN_DEFECT: Final = "Mangel {number}"
 SIGN_DECISION: Final = "Die Entscheidung in Worten"
 SIGN_PASSPHRASE: Final = "Passphrase des eigenen Schlüssels"

@@ -11,7 +11,7 @@ from verifier.cli.options import NO_GO, AsJson, At, Folder, Person, act_of, answ
 from verifier.errors import BadInput, Refusal
 
 if TYPE_CHECKING:
-    from verifier.pipeline.concreting.closing import ClosingState
+    from verifier.pipeline.concreting.closing_state import ClosingState
 
 KINDS = (
     "terms",
@@ -58,7 +58,9 @@ def close(  # noqa: PLR0913 - every option of a command is an argument
     sign: Annotated[
         str | None, typer.Option("--sign", help=f"Sign as {', '.join(POSTS)}.", metavar="POST")
     ] = None,
-    decides: Annotated[str, typer.Option(help='Engineer of record: "defect 1" or "results".')] = "",
+    decides: Annotated[
+        str, typer.Option(help='Engineer of record: "results", "levels", "striking" or "defect 1".')
+    ] = "",
     decision: Annotated[str, typer.Option(help="The decision in words.")] = "",
     finish: Annotated[bool, typer.Option("--finish", help="Close the record.")] = False,
     key: Annotated[Path | None, typer.Option("--key", help="Own key, to sign or close.")] = None,
@@ -151,6 +153,9 @@ def _defect(given: dict[str, Any], hashes: list[str]) -> dict[str, Any]:
 
 
 def _tell(seen: ClosingState) -> None:
+    from verifier.cli.falsework_command import tell_removal
+    from verifier.pipeline.concreting.falsework import bounds_text
+
     ended = f"{seen.ended_at.astimezone():%Y-%m-%d %H:%M}" if seen.ended_at else "not in the log"
     answer(f"End of the pour: {ended}.")
     if isinstance(seen.curing_need, Refusal):
@@ -179,6 +184,8 @@ def _tell(seen: ClosingState) -> None:
     else:
         for dated in seen.dates:
             done = f"struck {dated.struck.at.astimezone():%Y-%m-%d %H:%M}" if dated.struck else "stands"
+            if dated.too_early:
+                done += ", TOO EARLY by these days and without enough strength shown"
             answer(
                 f"{dated.date.part}: not before {dated.date.earliest.astimezone():%Y-%m-%d %H:%M} ({dated.date.source}); {done}."
             )
@@ -187,7 +194,17 @@ def _tell(seen: ClosingState) -> None:
         answer(
             f"Strength shown {proof.shown_mpa:g} MPa, needed {proof.needed_mpa:g} MPa: {reached} ({proof.source})."
         )
-    answer("Order of taking away: " + " ".join(seen.removal))
+    if isinstance(seen.plans, Refusal):
+        answer(f"Order of taking away, by loads: {seen.plans.say}")
+    else:
+        for plan in seen.plans:
+            tell_removal(plan)
+    answer("Order of taking away, in general: " + " ".join(seen.removal))
+    for level in seen.levels:
+        e = level.entry
+        answer(
+            f"{e.what} {e.place}: {e.off_mm:+g} ± {e.uncertainty_mm:g} mm, {level.verdict}, allowed {bounds_text(level.bounds)}."
+        )
     for lack in seen.missing:
         answer(f"LACKS {lack.says} (for: {lack.who})")
     if seen.after.closed_by and seen.after.closed_at is not None:

@@ -102,6 +102,10 @@ class Closing(BaseModel, frozen=True, extra="forbid"):
     striking_written: bool
     back_props: Literal["none needed", "removed and written", "still standing"]
     levels_written: bool
+    levels_off: Annotated[int, Field(ge=0)] = 0
+    levels_decided_by: str = ""
+    struck_early: tuple[str, ...] = ()
+    striking_decided_by: str = ""
     queries_open: Annotated[int, Field(ge=0)]
     defects: tuple[Defect, ...] = ()
     signed_by_contractors_engineer: str = ""
@@ -147,7 +151,7 @@ def missing_to_close(closing: Closing, volume_limit_percent: float) -> tuple[ToC
     """
     off = (closing.tickets_m3 / closing.computed_m3 - 1) * 100
     told = closing.acceptance
-    results_fine = told is not None and (told.verdict == "met" or bool(closing.results_decided_by))
+    results_fine = (told is not None and told.verdict == "met") or bool(closing.results_decided_by)
     undecided = [d.number for d in closing.defects if not (d.decision and d.decided_by)]
     checks = (
         (
@@ -182,7 +186,19 @@ def missing_to_close(closing: Closing, volume_limit_percent: float) -> tuple[ToC
         ),
         (closing.curing_done, "curing", "the curing log is not complete", "contractor's engineer"),
         (closing.levels_written, "levels", "levels and finish are not written", "surveyor"),
+        (
+            closing.levels_off == 0 or bool(closing.levels_decided_by),
+            "levels off",
+            f"{counted(closing.levels_off, 'level')} off the limit or not told from it, without a decision",
+            "engineer of record",
+        ),
         (closing.striking_written, "striking", "striking is not written", "temporary works"),
+        (
+            not closing.struck_early or bool(closing.striking_decided_by),
+            "struck early",
+            f"struck before the days and without enough strength shown: {', '.join(closing.struck_early)}; not decided",
+            "engineer of record",
+        ),
         (closing.back_props != "still standing", "back-props", "back-props still stand", "temporary works"),
         (
             not undecided,

@@ -9,14 +9,11 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from verifier.concrete.after import AfterEntry, DefectSeen, Level, Result, StrengthShown, Struck, Terms
+from verifier.concrete.after import AfterEntry, DefectSeen, Result, StrengthShown, Struck, Terms
 from verifier.concrete.close import ToClose
-from verifier.concrete.cubes import Acceptance
-from verifier.concrete.curing import CuringNeed, CuringState
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
-from verifier.errors import BadInput, NotAllowed, Refusal
-from verifier.formwork.striking import StrengthProof, StrikingDate
+from verifier.errors import BadInput, NotAllowed
 from verifier.pipeline.folder.evidence import has_record
 from verifier.pipeline.people.acting import Act, open_record, record_event
 from verifier.pipeline.people.permissions import Action, demand
@@ -51,43 +48,6 @@ class After(BaseModel, frozen=True, extra="forbid"):
     signed: tuple[SignedAs, ...]
     closed_by: str = ""
     closed_at: datetime | None = None
-
-
-class Dated(BaseModel, frozen=True, extra="forbid"):
-    """A striking date with what was shown for it and when it was done."""
-
-    date: StrikingDate
-    struck: Struck | None
-    passed: bool
-
-
-class SampleResult(BaseModel, frozen=True, extra="forbid"):
-    """One sample at one age: its result, or why it has none; the share of the 28-day strength is information only."""
-
-    sample: str
-    age_days: int
-    mpa: float | None
-    specimens: tuple[float, ...]
-    usual_share: float
-    invalid_because: str = ""
-
-
-class ClosingState(BaseModel, frozen=True, extra="forbid"):
-    """How far the closing is. ``missing`` says what lacks and who brings it; empty means that the record may close."""
-
-    ended_at: datetime | None
-    terms: Terms
-    curing_need: CuringNeed | Refusal
-    curing: CuringState | None
-    results: tuple[SampleResult, ...]
-    acceptance: Acceptance | None
-    dates: tuple[Dated, ...] | Refusal
-    proofs: tuple[StrengthProof, ...]
-    removal: tuple[str, ...]
-    levels: tuple[Level, ...]
-    defects: tuple[DefectSeen, ...]
-    missing: tuple[ToClose, ...]
-    after: After
 
 
 def after_of(folder: Path) -> After:
@@ -188,11 +148,11 @@ def sign_closing(
         post: In which post.
         act: Who signs, and when.
         own_key: The person's own key, opened for this one signature.
-        decides: ``defect N`` or ``results``, where the engineer of record decides on it.
+        decides: ``defect N``, ``results``, ``levels`` or ``striking``, where the engineer of record decides on it.
         decision: The decision in words.
 
     Raises:
-        BadInput: If the decision has no words, or the record is closed.
+        BadInput: If there is nothing of that name to decide, the decision has no words, or the record is closed.
         NotAllowed: If the person does not hold the post.
     """
     pour = read_pour(folder)
@@ -202,6 +162,13 @@ def sign_closing(
             f"{act.person} is not {post} of this pour.",
             where="closing",
             todo=f"One of {', '.join(_ROLE[post])} under [people] in pour.toml signs this.",
+        )
+    known = ("", "results", "levels", "striking", *(f"defect {n}" for n in sorted(_defects_in(folder))))
+    if decides not in known:
+        raise BadInput(
+            f'There is no "{decides}" to decide on.',
+            where="closing",
+            todo=f"Decide on one of:{', '.join(known)[1:]}.",
         )
     if bool(decides) != bool(decision.strip()) or (decides and post != "engineer of record"):
         raise BadInput(
@@ -218,6 +185,10 @@ def sign_closing(
         )
     finally:
         ledger.close()
+
+
+def _defects_in(folder: Path) -> set[int]:
+    return {e.defect.number for e in after_of(folder).entries if isinstance(e, DefectSeen)}
 
 
 def close_record(folder: Path, missing: Sequence[ToClose], act: Act, own_key: PersonSigner) -> None:
