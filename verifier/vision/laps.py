@@ -74,28 +74,22 @@ def find_lap(strip: Strip, track: BarTrack, fit: EdgeFit, width_mm: float) -> La
     Returns:
         The lap, or None where the single line explains the edges as well.
     """
-    strength = np.maximum.reduce([pair_strength(strip, width_mm * k) for k in (0.95, 1.05)])
+    strength = np.maximum(*(pair_strength(strip, width_mm * k) for k in (0.95, 1.05)))
     offsets = strip.offsets_mm
     bow = track.curve[2] * (strip.s_mm / 1000.0) ** 2
     near = (offsets[None, :] + bow[:, None]) / (1.6 * width_mm)
-    strength = strength * np.exp(-0.5 * near**2)
+    strength = _best_of_three(strength * np.exp(-0.5 * near**2))
     single = _along(strength, strip, fit.across(strip.s_mm) - track.across(strip.s_mm))
+    to_beat = CLEARER * float(single.sum()) + 0.02 * len(single)
     columns = np.arange(0, len(offsets), COLUMN_STEP)
-    edge_blocks = max(3, int(0.08 * len(strip.s_mm)))
-    best: tuple[float, float, int, int, int] | None = None
-    for slope in SLOPES:
-        shift = np.rint((slope * strip.s_mm - bow) / strip.step_mm).astype(np.int64)
-        straight = _shifted(strength, columns, shift)
-        found = _best_step(straight, COLUMN_STEP * strip.step_mm, width_mm, edge_blocks)
-        if found is not None and (best is None or found[0] > best[0]):
-            best = (found[0], float(slope), *found[1:])
-    if best is None or best[0] < CLEARER * float(single.sum()) + 0.02 * len(single):
+    step = _clearest_step(strength, strip, bow, columns, width_mm, to_beat)
+    if step is None:
         return None
-    _, slope, at, first, second = best
-    shift = np.rint((slope * strip.s_mm - bow) / strip.step_mm).astype(np.int64)
+    slope, at, first, second = step.slope, step.block, step.before, step.after
+    shift = _shift(strip, slope, bow)
     straight = _shifted(strength, columns, shift)
     low, high = _both(straight[:, first] > STRONG, straight[:, second] > STRONG, at)
-    labelled = _shifted(strip.label, columns, shift)
+    labelled = _shifted(_best_of_three(strip.label), columns, shift)
     if not _each_labelled_alone(labelled[:, first], labelled[:, second], low, high):
         return None
     block = float(np.median(np.diff(strip.s_mm)))
@@ -112,6 +106,47 @@ def find_lap(strip: Strip, track: BarTrack, fit: EdgeFit, width_mm: float) -> La
         to_s_mm=to_s,
         length_u_mm=None if ends is None else float(np.hypot(np.sqrt(2.0) * END_U_BLOCKS, ends[2]) * block),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A step from one column to another: direction, sum of the strength, block from which on the other one counts, columns."""
+
+    slope: float
+    total: float
+    block: int
+    before: int
+    after: int
+
+
+def _clearest_step(
+    strength: Floats,
+    strip: Strip,
+    bow: Floats,
+    columns: NDArray[np.int64],
+    width_mm: float,
+    to_beat: float,
+) -> _Step | None:
+    """The step with the largest sum over all directions; None where none reaches what there is to beat."""
+    edge_blocks = max(3, int(0.08 * len(strip.s_mm)))
+    best: _Step | None = None
+    for slope in SLOPES:
+        straight = _shifted(strength, columns, _shift(strip, slope, bow))
+        so_far = np.cumsum(straight, axis=0)
+        # No step gains more than the best column up to a block and the best one from there on, whichever these are:
+        # most bars are one line, and are done with here.
+        most = so_far.max(axis=1) + (so_far[-1] - so_far).max(axis=1)
+        if float(most.max()) < to_beat:
+            continue
+        found = _best_step(so_far, COLUMN_STEP * strip.step_mm, width_mm, edge_blocks)
+        if found is not None and found[0] >= to_beat and (best is None or found[0] > best.total):
+            best = _Step(float(slope), *found)
+    return best
+
+
+def _shift(strip: Strip, slope: float, bow: Floats) -> NDArray[np.int64]:
+    """Columns by which each block is moved so that lines of a direction stand upright."""
+    return np.asarray(np.rint((slope * strip.s_mm - bow) / strip.step_mm), np.int64)
 
 
 def _clear_ends(
@@ -161,44 +196,46 @@ def _each_labelled_alone(first: Floats, second: Floats, low: int, high: int) -> 
     return min(own) > LEAST_LABEL and all(o < MOST_BESIDE * p for o, p in zip(other, own, strict=True))
 
 
+def _best_of_three(strength: Floats) -> Floats:
+    """Each column the best of itself and its two neighbours; nothing in the outermost columns."""
+    best = np.zeros_like(strength)
+    best[:, 1:-1] = np.maximum(np.maximum(strength[:, :-2], strength[:, 1:-1]), strength[:, 2:])
+    return best
+
+
 def _along(strength: Floats, strip: Strip, offset_mm: Floats) -> Floats:
-    """Strength along a line given by its offset from the track."""
+    """Strength, the best of three columns, along a line given by its offset from the track."""
     middle = (strength.shape[1] - 1) / 2
     at = np.clip(np.rint(offset_mm / strip.step_mm + middle).astype(np.int64), 1, strength.shape[1] - 2)
-    rows = np.arange(len(at))
-    return np.asarray(np.maximum.reduce([strength[rows, at + k] for k in (-1, 0, 1)]))
+    return np.asarray(strength[np.arange(len(at)), at])
 
 
 def _shifted(strength: Floats, columns: NDArray[np.int64], shift: NDArray[np.int64]) -> Floats:
-    """Strength with every row moved so that lines of one direction stand upright; the best of three columns."""
-    at = columns[None, :] + shift[:, None]
-    ok = (at >= 1) & (at < strength.shape[1] - 1)
-    held = np.clip(at, 1, strength.shape[1] - 2)
-    rows = np.arange(strength.shape[0])[:, None]
-    best = np.maximum.reduce([strength[rows, held + k] for k in (-1, 0, 1)])
-    return np.asarray(np.where(ok, best, 0.0))
+    """Strength with every row moved so that lines of one direction stand upright; nothing from outside the strip."""
+    # The outermost columns hold nothing.
+    at = np.clip(columns[None, :] + shift[:, None], 0, strength.shape[1] - 1)
+    return np.asarray(np.take_along_axis(strength, at, axis=1))
 
 
 def _best_step(
-    straight: Floats, column_mm: float, width_mm: float, edge_blocks: int
+    so_far: Floats, column_mm: float, width_mm: float, edge_blocks: int
 ) -> tuple[float, int, int, int] | None:
     """Best sum of one column up to a block and another column from there on: sum, block, column before, after."""
-    so_far = np.cumsum(straight, axis=0)
-    m = straight.shape[1]
+    m = so_far.shape[1]
     best: tuple[float, int, int, int] | None = None
     low, high = int(0.8 * width_mm / column_mm), int(2.4 * width_mm / column_mm) + 1
+    inner = so_far[edge_blocks:-edge_blocks]
+    if inner.size == 0:
+        return None
     for apart in (*range(-high, -low + 1), *range(low, high + 1)):
-        first = np.arange(max(0, -apart), min(m, m - apart))
-        if len(first) == 0:
+        first = slice(max(0, -apart), min(m, m - apart))
+        second = slice(first.start + apart, first.stop + apart)
+        if first.start >= first.stop:
             continue
-        second = first + apart
-        total = so_far[-1, second] + so_far[:, first] - so_far[:, second]
-        inner = total[edge_blocks:-edge_blocks]
-        if inner.size == 0:
-            return None
-        k, j = np.unravel_index(int(np.argmax(inner)), inner.shape)
-        if best is None or inner[k, j] > best[0]:
-            best = (float(inner[k, j]), int(k) + edge_blocks, int(first[j]), int(second[j]))
+        total = so_far[-1, second] + inner[:, first] - inner[:, second]
+        k, j = np.unravel_index(int(np.argmax(total)), total.shape)
+        if best is None or total[k, j] > best[0]:
+            best = (float(total[k, j]), int(k) + edge_blocks, first.start + int(j), second.start + int(j))
     return best
 
 
