@@ -142,16 +142,16 @@ def camera_prior(width_px: int, height_px: int, claims: FocalClaims | None = Non
     )
 
 
-def distorted(xy: Floats, k1: float, k2: float) -> Floats:
+def distorted(xy: Floats, k1: Floats | float, k2: Floats | float) -> Floats:
     """Where the lens puts rays.
 
     Args:
-        xy: (n, 2) rays, as the place where they cross a plane at unit distance: focal lengths from the axis.
-        k1: Radial distortion, factor of r^2 with r in focal lengths.
-        k2: Radial distortion, factor of r^4.
+        xy: (..., n, 2) rays, as the place where they cross a plane at unit distance: focal lengths from the axis.
+        k1: Radial distortion, factor of r^2 with r in focal lengths; one for all, or (..., 1, 1).
+        k2: Radial distortion, factor of r^4, likewise.
 
     Returns:
-        (n, 2) places in the picture, in focal lengths from the principal point.
+        (..., n, 2) places in the picture, in focal lengths from the principal point.
 
     Source:
         Radial polynomial of Brown 1971, "Close-range camera calibration", first two terms (from memory).
@@ -160,26 +160,25 @@ def distorted(xy: Floats, k1: float, k2: float) -> Floats:
     return np.asarray(xy * (1 + k1 * r2 + k2 * r2 * r2))
 
 
-def undistorted(xy: Floats, k1: float, k2: float) -> Floats:
+def undistorted(xy: Floats, k1: Floats | float, k2: Floats | float) -> Floats:
     """Rays that the lens puts at the given places; the inverse of ``distorted`` by Newton's method.
 
     Args:
-        xy: (n, 2) places in the picture, in focal lengths from the principal point.
-        k1: Radial distortion, factor of r^2 with r in focal lengths.
-        k2: Radial distortion, factor of r^4.
+        xy: (..., n, 2) places in the picture, in focal lengths from the principal point.
+        k1: Radial distortion, factor of r^2 with r in focal lengths; one for all, or (..., 1, 1).
+        k2: Radial distortion, factor of r^4, likewise.
 
     Returns:
-        (n, 2) rays, in focal lengths from the axis, after eight steps. They are the inverse only as far out as the
+        (..., n, 2) rays, in focal lengths from the axis, after eight steps. They are the inverse only as far out as the
         polynomial rises; beyond that no ray is seen at the place, and what comes back means nothing.
 
     Source:
         The polynomial as in ``distorted``; Newton's method from the place itself (textbook, from memory).
     """
-    seen = np.hypot(xy[..., 0], xy[..., 1])
-    r = seen.copy()
+    seen = np.hypot(xy[..., :1], xy[..., 1:])
+    r = seen
     for _ in range(8):
         r2 = r * r
-        r = r - (r * (1 + k1 * r2 + k2 * r2 * r2) - seen) / np.maximum(
-            1 + 3 * k1 * r2 + 5 * k2 * r2 * r2, 0.1
-        )
-    return np.asarray(xy * np.where(seen > 1e-12, r / np.maximum(seen, 1e-12), 1.0)[..., None])
+        bent = k2 * r2
+        r = r - (r * (1 + (k1 + bent) * r2) - seen) / np.maximum(1 + (3 * k1 + 5 * bent) * r2, 0.1)
+    return np.asarray(xy * np.where(seen > 1e-12, r / np.maximum(seen, 1e-12), 1.0))

@@ -285,15 +285,15 @@ def _noise(residual: Floats, seen: Observations, used: NDArray[np.bool_], *, fre
 
 def _jacobian(reference: Reference, p: Floats, seen: Observations, free: NDArray[np.int64]) -> Floats:
     """Derivatives (2n, free) of the predicted pixels; those that are zero by nature are not computed."""
-    steps = reference.steps
     unseen = {HEIGHT, *range(SAG.start, SAG.stop)} | (set() if np.any(seen.outward) else {BLEED})
-    here = predicted(reference, p, seen)
+    told = np.flatnonzero([int(j) not in unseen for j in free])
+    steps = reference.steps[free[told]]
+    # The model itself and one with each parameter a step on, all in one call.
+    models = np.tile(p, (1 + len(told), 1))
+    models[1 + np.arange(len(told)), free[told]] += steps
+    here, *moved = predicted(reference, models, seen).reshape(len(models), -1)
     columns = np.zeros((here.size, len(free)))
-    for k, j in enumerate(free):
-        if int(j) not in unseen:
-            moved = p.copy()
-            moved[j] += steps[j]
-            columns[:, k] = ((predicted(reference, moved, seen) - here) / steps[j]).ravel()
+    columns[:, told] = ((np.asarray(moved) - here) / steps[:, None]).T
     return columns
 
 

@@ -18,7 +18,7 @@ ARM_MM = 60.0
 
 
 Shape = Callable[[MatMetric], MatShape]
-"""What the bars say of mat and lens under a given model."""
+"""What the bars say of mat and lens under a given model, or under each of many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,22 +83,23 @@ def gap_values(plane: Plane, places: Sequence[Place], tilt: Floats, extra_depth_
     """Centre to centre, across the two bars, in mm.
 
     Args:
-        plane: Metric model of the photo.
+        plane: Metric model of the photo, or many such at once.
         places: (k) places.
-        tilt: (2,) slope of the mat against the board.
+        tilt: (..., 2) slope of the mat against the board, for each model.
         extra_depth_mm: Added to the depth of the plane, for its sensitivity.
 
     Returns:
-        (k,) gaps in mm.
+        (..., k) gaps in mm.
     """
     seen = rays(plane, np.concatenate([p.px for p in places]), places[0].centre_mm)
     depth = np.repeat([p.depth_mm + extra_depth_mm for p in places], 4)
     # Lengths are taken in the board's plane: a tilt of a degree would change them by 0.015 %.
-    xy = seen.on(depth, tilt).reshape(-1, 4, 2)
-    along = (xy[:, 1] - xy[:, 0]) + (xy[:, 3] - xy[:, 2])
-    along = along / np.linalg.norm(along, axis=1, keepdims=True)
-    apart = (xy[:, 2] + xy[:, 3] - xy[:, 0] - xy[:, 1]) / 2
-    return np.asarray(np.abs(along[:, 0] * apart[:, 1] - along[:, 1] * apart[:, 0]))
+    xy = seen.on(depth, tilt)
+    before, after, beyond_before, beyond_after = (xy[..., k::4, :] for k in range(4))
+    along = (after - before) + (beyond_after - beyond_before)
+    along = along / np.linalg.norm(along, axis=-1, keepdims=True)
+    apart = (beyond_before + beyond_after - before - after) / 2
+    return np.asarray(np.abs(along[..., 0] * apart[..., 1] - along[..., 1] * apart[..., 0]))
 
 
 @dataclass(frozen=True, slots=True)

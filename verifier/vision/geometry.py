@@ -67,6 +67,9 @@ class Limits:
 class PhotoGeometry:
     """Camera, boards and mat of one photo, with what is not known of them.
 
+    A fit whose parameters are many vectors at once stands for as many models; planes and pixels then come once for each of
+    them, along a leading axis.
+
     Attributes:
         fit: Estimates, covariance and its sources.
         boards: The boards it was fitted to; the first one gives the axes.
@@ -92,13 +95,17 @@ class PhotoGeometry:
         reference, p = self.fit.reference, self.fit.parameters
         rays = px_to_rays(reference, p, np.asarray(px, float).reshape(-1, 2))
         rotation = rotation_of(reference, p)
-        eye = -rotation.T @ p[PLACE]
-        direction = np.c_[rays, np.ones(len(rays))] @ rotation
-        depth = np.full(len(rays), height_below_face_mm)
+        eye = -p[..., None, PLACE] @ rotation
+        direction = rays @ rotation[..., :2, :] + rotation[..., 2:, :]
+        across, down = direction[..., :2], direction[..., 2]
+
+        def where(depth: Floats) -> Floats:
+            return np.asarray(eye[..., :2] + across * ((depth - eye[..., 2]) / down)[..., None])
+
+        # A mat that sags has its depth where the ray meets it: three turns are enough for a few mm over a metre.
+        xy = where(np.full(rays.shape[:-1], height_below_face_mm))
         for _ in range(3):
-            xy = eye[:2] + direction[:, :2] * ((depth - eye[2]) / direction[:, 2])[:, None]
-            depth = plane_height(p, xy, height_below_face_mm)
-        xy = eye[:2] + direction[:, :2] * ((depth - eye[2]) / direction[:, 2])[:, None]
+            xy = where(plane_height(p, xy, height_below_face_mm))
         return np.asarray(xy + reference.boards[0].centre_mm)
 
     def to_px(self, mm: Floats, height_below_face_mm: float) -> Floats:
@@ -113,7 +120,9 @@ class PhotoGeometry:
         """
         reference, p = self.fit.reference, self.fit.parameters
         xy = np.asarray(mm, float).reshape(-1, 2) - reference.boards[0].centre_mm
-        return mat_to_px(reference, p, np.c_[xy, plane_height(p, xy, height_below_face_mm)])
+        depth = plane_height(p, xy, height_below_face_mm)[..., None]
+        flat = np.broadcast_to(xy, (*depth.shape[:-1], 2))
+        return mat_to_px(reference, p, np.concatenate([flat, depth], axis=-1))
 
     def propagate(self, value_of: Callable[[PhotoGeometry], Floats]) -> dict[str, Floats]:
         """What each source of doubt in the model adds to values computed with it.

@@ -21,7 +21,7 @@ class MatMetric:
     """A photo's geometry with the sag of the mat among its doubts.
 
     Attributes:
-        geometry: The fitted model.
+        geometry: The fitted model, or many models at once.
     """
 
     geometry: PhotoGeometry
@@ -55,11 +55,11 @@ class MatMetric:
         """Standard uncertainty of k1 after the board was fitted."""
         return float(np.sqrt(self.geometry.fit.covariance[K1, K1]))
 
-    def bent(self, more: float) -> MatMetric:
+    def bent(self, more: Floats | float) -> MatMetric:
         """The model with more radial distortion, all that hangs together with it moved as the corners ask.
 
         Args:
-            more: Added to k1 (no unit; radius in focal lengths).
+            more: Added to k1 (no unit; radius in focal lengths): one for all, or (...,) where this stands for many models.
 
         Returns:
             A model whose other parameters follow by their covariance with k1; the same one where k1 is held.
@@ -69,14 +69,16 @@ class MatMetric:
         """
         fit = self.geometry.fit
         column = fit.covariance[:, K1]
-        moved = fit.parameters + column / column[K1] * more if column[K1] > 0 else fit.parameters
-        return MatMetric(replace(self.geometry, fit=replace(fit, parameters=moved)))
+        if column[K1] <= 0:
+            return self
+        return self._with(fit.parameters + column / column[K1] * np.asarray(more)[..., None])
 
     def effects(self, value_of: Callable[[MatMetric], Floats]) -> dict[str, Floats]:
         """Signed effects (values, sources) of one standard deviation of each independent source, by component.
 
         Args:
-            value_of: Takes a model and returns (m,) values.
+            value_of: Takes a model and returns (m,) values; called a second time with a model that stands for many, each
+                with one parameter moved a little, and returns (..., m) values then.
 
         Returns:
             For each component (m, k) effects; their squares add up to its variance.
@@ -87,16 +89,16 @@ class MatMetric:
         fit = self.geometry.fit
         base = np.asarray(value_of(self), float)
         u = np.sqrt(np.diag(fit.covariance))
-        slopes = np.zeros((len(base), len(u)))
-        for j in np.flatnonzero(u > 0):
-            slopes[:, j] = self._slope(value_of, base, int(j), PERTURBATION * u[j])
-        out = {doubt.name: slopes @ doubt.columns for doubt in fit.doubts}
-        sagged = [self._slope(value_of, base, j, PERTURBATION * SAG_U_MM) for j in range(SAG.start, SAG.stop)]
-        out["mat flatness"] = np.stack(sagged, axis=1) * SAG_U_MM
+        told = np.flatnonzero(u > 0)
+        sag = np.arange(SAG.start, SAG.stop)
+        moved = np.concatenate([told, sag])
+        steps = PERTURBATION * np.concatenate([u[told], np.full(len(sag), SAG_U_MM)])
+        models = np.tile(fit.parameters, (len(moved), 1))
+        models[np.arange(len(moved)), moved] += steps
+        slopes = (np.asarray(value_of(self._with(models)), float) - base) / steps[:, None]
+        out = {doubt.name: slopes[: len(told)].T @ doubt.columns[told] for doubt in fit.doubts}
+        out["mat flatness"] = slopes[len(told) :].T * SAG_U_MM
         return out
 
-    def _slope(self, value_of: Callable[[MatMetric], Floats], base: Floats, j: int, step: float) -> Floats:
-        moved = self.geometry.fit.parameters.copy()
-        moved[j] += step
-        model = MatMetric(replace(self.geometry, fit=replace(self.geometry.fit, parameters=moved)))
-        return (np.asarray(value_of(model), float) - base) / step
+    def _with(self, parameters: Floats) -> MatMetric:
+        return MatMetric(replace(self.geometry, fit=replace(self.geometry.fit, parameters=parameters)))

@@ -4,6 +4,9 @@ Bars of a layer are laid parallel and nearly straight. On the true plane their l
 mistake they converge. Through the true lens they are straight; through one bent by mistake they bow, the more the
 further out they lie. So the tilt of the mat and the bend of the lens are estimated from all bars of both layers
 together, held by priors, and what remains unknown of them goes into the budget of every gap. No spacing is presumed.
+
+A metric model may stand for many that differ a little (``PhotoGeometry``); what is computed with it then has their leading
+axes, written ``(..., k)`` below.
 """
 
 from __future__ import annotations
@@ -35,7 +38,7 @@ more apart, 10 mm times the root of two over 1.1 m (common practice, no source);
 
 @dataclass(frozen=True, slots=True)
 class Rays:
-    """Viewing rays, counted from the board's centre: a point at depth h is ``start + h * per_depth``."""
+    """Viewing rays (..., k, 2), counted from the board's centre: a point at depth h is ``start + h * per_depth``."""
 
     start: Floats
     per_depth: Floats
@@ -45,13 +48,14 @@ class Rays:
 
         Args:
             depth_mm: (k,) depth of the plane below the face at the board's centre, one for each ray.
-            tilt: (2,) slope of the plane along board x and y, as tangents.
+            tilt: (..., 2) slope of the plane along board x and y, as tangents.
 
         Returns:
-            (k, 2) places in mm, counted from the board's centre, seen square to the board.
+            (..., k, 2) places in mm, counted from the board's centre, seen square to the board.
         """
-        h = (depth_mm + self.start @ tilt) / (1.0 - self.per_depth @ tilt)
-        return np.asarray(self.start + h[:, None] * self.per_depth)
+        slope = tilt[..., None]
+        h = (depth_mm[:, None] + self.start @ slope) / (1.0 - self.per_depth @ slope)
+        return np.asarray(self.start + h * self.per_depth)
 
 
 def rays(plane: Plane, px: Floats, centre_mm: tuple[float, float]) -> Rays:
@@ -76,11 +80,11 @@ class BentPlane(Plane, Protocol):
     def lens_u(self) -> float:
         """Standard uncertainty of its radial distortion k1; zero where it can't be bent."""
 
-    def bent(self, more: float) -> Plane:
+    def bent(self, more: Floats | float) -> Plane:
         """The model with more radial distortion, all else following.
 
         Args:
-            more: Added to k1 (no unit; radius in focal lengths).
+            more: Added to k1 (no unit; radius in focal lengths): one for all, or (...,) where this stands for many models.
 
         Returns:
             The bent model; this one is not changed.
@@ -92,20 +96,20 @@ class MatShape:
     """What the bars say: slope of the mat against the board, along board x and y, and how much more the lens bends.
 
     Attributes:
-        slope: (2,) tangents.
-        bend: Added to k1 of the lens.
-        covariance: (3, 3) of slope and bend from what bars don't tell: their own turns and bows, and the prior of the
+        slope: (..., 2) tangents.
+        bend: (...,) added to k1 of the lens.
+        covariance: (..., 3, 3) of slope and bend from what bars don't tell: their own turns and bows, and the prior of the
             slope. The prior of the lens is not in it; it is among the doubts of the metric model.
     """
 
     slope: Floats
-    bend: float
+    bend: Floats
     covariance: Floats
 
     @property
-    def degrees(self) -> float:
+    def degrees(self) -> Floats:
         """Angle between mat and board."""
-        return float(np.degrees(np.hypot(*self.slope)))
+        return np.asarray(np.degrees(np.hypot(self.slope[..., 0], self.slope[..., 1])))
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +172,7 @@ def estimate_shape(plane: Plane, points: BarPoints | None, bend_of: BentPlane | 
     """Estimate the tilt of the mat and the bend of the lens: on the true plane, bars are parallel and straight.
 
     Args:
-        plane: Metric model of the photo, or one with a parameter moved.
+        plane: Metric model of the photo, or one with a parameter moved, or many such at once.
         points: The bars as seen.
         bend_of: The same model where its lens may be bent; None where it is known.
 
@@ -183,7 +187,7 @@ def estimate_shape(plane: Plane, points: BarPoints | None, bend_of: BentPlane | 
     # A lens that can't be bent gets a prior that holds it at nothing.
     prior = np.diag([1.0 / TILT_PRIOR_RAD**2, 1.0 / TILT_PRIOR_RAD**2, 1.0 / max(u_lens, 1e-6) ** 2])
     if points is None:
-        return MatShape(np.zeros(2), 0.0, np.diag([TILT_PRIOR_RAD**2, TILT_PRIOR_RAD**2, 0.0]))
+        return MatShape(np.zeros(2), np.zeros(()), np.diag([TILT_PRIOR_RAD**2, TILT_PRIOR_RAD**2, 0.0]))
     step = 2e-3
     straight = rays(plane, points.px, points.centre_mm)
     bent = None if bend_of is None or u_lens == 0.0 else rays(bend_of.bent(step), points.px, points.centre_mm)
@@ -192,39 +196,53 @@ def estimate_shape(plane: Plane, points: BarPoints | None, bend_of: BentPlane | 
 
 def _solve(points: BarPoints, straight: Rays, bent: Rays | None, step: float, prior: Floats) -> MatShape:
     """Gauss-Newton; the rays are taken as linear in the bend, which they are within a few hundredths of a pixel."""
-    theta = np.zeros(3)
+    theta = np.zeros((*straight.start.shape[:-2], 3))
     u = np.concatenate([points.u_turn, points.u_sagitta_mm])
-    weight = 1.0 / u**2
-    tilt_step = 1e-4
+    weight = np.broadcast_to(1.0 / u**2, (*theta.shape[:-1], len(u)))
+    held = prior * np.diag([1.0, 1.0, 0.0])
     noise = np.zeros((3, 3))
     for _ in range(5):
-        now = _mixed(straight, bent, theta[2] / step)
-        residual = _off(points, now, theta[:2])
-        columns = [(_off(points, now, theta[:2] + tilt_step * e) - residual) / tilt_step for e in np.eye(2)]
-        if bent is None:
-            columns.append(np.zeros_like(residual))
-        else:
-            more = _mixed(straight, bent, theta[2] / step + 1.0)
-            columns.append((_off(points, more, theta[:2]) - residual) / step)
-        jacobian = np.stack(columns, axis=1)
-        r, j = residual.copy(), jacobian.copy()
-        # Each layer's own direction is free: take the weighted mean out of both sides.
-        for layer in range(int(points.layer.max()) + 1):
-            at = np.flatnonzero(points.layer == layer)
-            w = weight[at] / weight[at].sum()
-            r[at] -= w @ residual[at]
-            j[at] -= w @ jacobian[at]
-        data = j.T @ (weight[:, None] * j)
+        residual, jacobian = _linearised(points, straight, bent, step, theta)
+        r, j = _off_layer_means(points.layer, weight, residual, jacobian)
+        weighted = np.swapaxes(j * weight[..., None], -1, -2)
+        data = weighted @ j
         inverse = np.linalg.inv(data + prior)
-        theta = theta - inverse @ (j.T @ (weight * r) + prior @ theta)
-        held = prior.copy()
-        held[2, 2] = 0.0
+        theta = theta - (inverse @ (weighted @ r[..., None] + prior @ theta[..., None]))[..., 0]
         noise = inverse @ (data + held) @ inverse
         weight = 1.0 / (u**2 * (1.0 + (r / (2.4 * u)) ** 2))
-    return MatShape(theta[:2], float(theta[2]), np.asarray(noise, np.float64))
+    return MatShape(theta[..., :2], theta[..., 2], np.asarray(noise, np.float64))
 
 
-def _mixed(straight: Rays, bent: Rays | None, share: float) -> Rays:
+def _linearised(
+    points: BarPoints, straight: Rays, bent: Rays | None, step: float, theta: Floats
+) -> tuple[Floats, Floats]:
+    """What is off (..., 2 k) at a slope and bend (..., 3), and its derivatives (..., 2 k, 3) by them."""
+    tilt_step = 1e-4
+    slope, share = theta[..., :2], theta[..., 2, None, None] / step
+    now = _mixed(straight, bent, share)
+    residual = _off(points, now, slope)
+    columns = [(_off(points, now, slope + tilt_step * e) - residual) / tilt_step for e in np.eye(2)]
+    if bent is None:
+        columns.append(np.zeros_like(residual))
+    else:
+        columns.append((_off(points, _mixed(straight, bent, share + 1.0), slope) - residual) / step)
+    return residual, np.stack(columns, axis=-1)
+
+
+def _off_layer_means(
+    layer: NDArray[np.int64], weight: Floats, residual: Floats, jacobian: Floats
+) -> tuple[Floats, Floats]:
+    """Both less their weighted means over the turns of each layer, whose own direction is free."""
+    r, j = residual.copy(), jacobian.copy()
+    for one in range(int(layer.max()) + 1):
+        at = np.flatnonzero(layer == one)
+        share = weight[..., at] / weight[..., at].sum(axis=-1, keepdims=True)
+        r[..., at] -= (share * residual[..., at]).sum(axis=-1, keepdims=True)
+        j[..., at, :] -= (share[..., None] * jacobian[..., at, :]).sum(axis=-2, keepdims=True)
+    return r, j
+
+
+def _mixed(straight: Rays, bent: Rays | None, share: Floats) -> Rays:
     if bent is None:
         return straight
     return Rays(
@@ -236,12 +254,10 @@ def _mixed(straight: Rays, bent: Rays | None, share: float) -> Rays:
 def _off(points: BarPoints, seen: Rays, slope: Floats) -> Floats:
     """Turns of all bars, in radians from their layer's first, then their sagittas in mm, on the tilted plane."""
     xy = seen.on(np.repeat(points.depth_mm, 3), slope)
-    first, middle, last = xy[::3], xy[1::3], xy[2::3]
-    run = last - first
-    length = np.hypot(run[:, 0], run[:, 1])
-    angle = np.arctan2(run[:, 1], run[:, 0])
-    base = angle[np.searchsorted(points.layer, points.layer)]
+    first, middle, last = (xy[..., k::3, :] for k in range(3))
+    run, away = last - first, middle - first
+    angle = np.arctan2(run[..., 1], run[..., 0])
+    base = angle[..., np.searchsorted(points.layer, points.layer)]
     turn = (angle - base + math.pi / 2) % math.pi - math.pi / 2
-    away = middle - first
-    sagitta = (run[:, 0] * away[:, 1] - run[:, 1] * away[:, 0]) / length
-    return np.concatenate([turn, sagitta])
+    sagitta = (run[..., 0] * away[..., 1] - run[..., 1] * away[..., 0]) / np.hypot(run[..., 0], run[..., 1])
+    return np.concatenate([turn, sagitta], axis=-1)

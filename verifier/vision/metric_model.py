@@ -3,6 +3,10 @@
 Frame of the mat: origin at the middle of the first board's face, x and y along its axes, z away from the camera, in mm.
 All parameters have a prior or are free; those that no corner can tell (print scale, height of the mat's plane) are
 carried along, so that the budget of any length knows them.
+
+Every function takes one parameter vector or many at once, stacked along leading axes that its result then has, too: written
+``(..., p)`` below. Derivatives and budgets look at some twenty models that differ by a step in one parameter, and at a few
+dozen points each; one call on all of them costs little more than one call on a single model.
 """
 
 from __future__ import annotations
@@ -10,7 +14,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -133,15 +136,21 @@ def rotation_of(reference: Reference, p: Floats) -> Floats:
 
     Args:
         reference: What the parameters are counted from.
-        p: (reference.size,) parameters.
+        p: (..., reference.size) parameters.
 
     Returns:
-        (3, 3) matrix that acts on columns of the mat frame.
+        (..., 3, 3) matrices that act on columns of the mat frame.
 
     Source:
-        Rotation vector to matrix: Rodrigues' formula (textbook, from memory), as the image library has it.
+        Rotation vector to matrix: Rodrigues' formula (textbook, from memory).
     """
-    turned, _ = cv2.Rodrigues(np.ascontiguousarray(p[TURN]))
+    turn = p[..., TURN]
+    x, y, z = turn[..., 0], turn[..., 1], turn[..., 2]
+    nothing = np.zeros_like(x)
+    cross = np.stack([nothing, -z, y, z, nothing, -x, -y, x, nothing], axis=-1).reshape(*x.shape, 3, 3)
+    # sin t / t and (1 - cos t) / t^2, both smooth at t = 0; numpy's sinc counts in half turns.
+    t = np.linalg.norm(turn, axis=-1)[..., None, None] / math.pi
+    turned = np.eye(3) + np.sinc(t) * cross + 0.5 * np.sinc(t / 2) ** 2 * (cross @ cross)
     return np.asarray(reference.rotation @ turned)
 
 
@@ -150,14 +159,14 @@ def mat_to_px(reference: Reference, p: Floats, points: Floats) -> Floats:
 
     Args:
         reference: What the parameters are counted from.
-        p: (reference.size,) parameters.
-        points: (n, 3) in mm, in front of the camera; that they are is not looked at.
+        p: (..., reference.size) parameters.
+        points: (n, 3) or (..., n, 3) in mm, in front of the camera; that they are is not looked at.
 
     Returns:
-        (n, 2) pixels of the upright photo.
+        (..., n, 2) pixels of the upright photo.
     """
-    seen = points @ rotation_of(reference, p).T + p[PLACE]
-    return rays_to_px(reference, p, seen[:, :2] / seen[:, 2:])
+    seen = points @ np.swapaxes(rotation_of(reference, p), -1, -2) + p[..., None, PLACE]
+    return rays_to_px(reference, p, seen[..., :2] / seen[..., 2:])
 
 
 def rays_to_px(reference: Reference, p: Floats, xy: Floats) -> Floats:
@@ -165,14 +174,14 @@ def rays_to_px(reference: Reference, p: Floats, xy: Floats) -> Floats:
 
     Args:
         reference: What the parameters are counted from.
-        p: (reference.size,) parameters.
-        xy: (n, 2) rays, in focal lengths from the axis, as they were before the lens.
+        p: (..., reference.size) parameters.
+        xy: (n, 2) or (..., n, 2) rays, in focal lengths from the axis, as they were before the lens.
 
     Returns:
-        (n, 2) pixels of the upright photo.
+        (..., n, 2) pixels of the upright photo.
     """
-    focal = reference.focal_px * math.exp(p[FOCAL])
-    return np.asarray(distorted(xy, p[K1], p[K2]) * focal + reference.centre_px + p[CENTRE])
+    focal, centre, k1, k2 = _camera(reference, p)
+    return np.asarray(distorted(xy, k1, k2) * focal + centre)
 
 
 def px_to_rays(reference: Reference, p: Floats, px: Floats) -> Floats:
@@ -180,14 +189,21 @@ def px_to_rays(reference: Reference, p: Floats, px: Floats) -> Floats:
 
     Args:
         reference: What the parameters are counted from.
-        p: (reference.size,) parameters.
-        px: (n, 2) pixels of the upright photo.
+        p: (..., reference.size) parameters.
+        px: (n, 2) or (..., n, 2) pixels of the upright photo.
 
     Returns:
-        (n, 2) rays, in focal lengths from the axis, as they were before the lens.
+        (..., n, 2) rays, in focal lengths from the axis, as they were before the lens.
     """
-    focal = reference.focal_px * math.exp(p[FOCAL])
-    return undistorted((px - reference.centre_px - p[CENTRE]) / focal, p[K1], p[K2])
+    focal, centre, k1, k2 = _camera(reference, p)
+    return undistorted((px - centre) / focal, k1, k2)
+
+
+def _camera(reference: Reference, p: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """Focal length, principal point, k1 and k2, in shapes that go with (..., n, 2) points."""
+    focal = reference.focal_px * np.exp(p[..., FOCAL, None, None])
+    centre = reference.centre_px + p[..., None, CENTRE]
+    return focal, centre, p[..., K1, None, None], p[..., K2, None, None]
 
 
 def board_to_mat(reference: Reference, p: Floats, mm: Floats, board: NDArray[np.int64]) -> Floats:
@@ -195,25 +211,27 @@ def board_to_mat(reference: Reference, p: Floats, mm: Floats, board: NDArray[np.
 
     Args:
         reference: What the parameters are counted from.
-        p: (reference.size,) parameters.
+        p: (..., reference.size) parameters.
         mm: (n, 2) in the axes of their boards, as drawn. [mm]
         board: (n,) index of each point's board in ``reference.boards``.
 
     Returns:
-        (n, 3) in mm, z away from the camera.
+        (..., n, 3) in mm, z away from the camera.
     """
-    out = np.empty((len(mm), 3))
-    scale = math.exp(p[PRINT_SCALE])
+    out = np.empty((*p.shape[:-1], len(mm), 3))
+    scale = np.exp(p[..., PRINT_SCALE, None, None])
     for b, frame in enumerate(reference.boards):
         at = board == b
-        tilt_x, tilt_y, curl_x, curl_y, x0, y0, angle, height = p[SHARED + 8 * b : SHARED + 8 * b + 8]
+        own = p[..., SHARED + 8 * b : SHARED + 8 * b + 8, None]
+        tilt_x, tilt_y, curl_x, curl_y, x0, y0, angle, height = (own[..., k, :] for k in range(8))
         local = (mm[at] - frame.centre_mm) * (frame.factor * scale)
-        share = local / np.array(frame.half_mm)
-        c, s = math.cos(angle), math.sin(angle)
-        out[at, 0] = c * local[:, 0] - s * local[:, 1] + x0
-        out[at, 1] = s * local[:, 0] + c * local[:, 1] + y0
-        bow = curl_x * (share[:, 0] ** 2 - 1 / 3) + curl_y * (share[:, 1] ** 2 - 1 / 3)
-        out[at, 2] = tilt_x * local[:, 0] + tilt_y * local[:, 1] + bow + height
+        x, y = local[..., 0], local[..., 1]
+        c, s = np.cos(angle), np.sin(angle)
+        out[..., at, 0] = c * x - s * y + x0
+        out[..., at, 1] = s * x + c * y + y0
+        across, down = x / frame.half_mm[0], y / frame.half_mm[1]
+        bow = curl_x * (across**2 - 1 / 3) + curl_y * (down**2 - 1 / 3)
+        out[..., at, 2] = tilt_x * x + tilt_y * y + bow + height
     return out
 
 
@@ -222,25 +240,22 @@ def predicted(reference: Reference, p: Floats, seen: Observations) -> Floats:
 
     Args:
         reference: What the parameters are counted from.
-        p: (reference.size,) parameters.
+        p: (..., reference.size) parameters.
         seen: The n points; where they were seen (``seen.px``) is not used.
 
     Returns:
-        (n, 2) pixels of the upright photo.
+        (..., n, 2) pixels of the upright photo.
     """
     px = mat_to_px(reference, p, board_to_mat(reference, p, seen.mm, seen.board))
     spilled = np.abs(seen.outward).sum(axis=1) > 0
     if spilled.any():
         step = 0.1
-        moved = mat_to_px(
-            reference,
-            p,
-            board_to_mat(reference, p, seen.mm[spilled] + step * seen.outward[spilled], seen.board[spilled]),
-        )
-        direction = moved - px[spilled]
-        direction /= np.linalg.norm(direction, axis=1, keepdims=True)
+        outside = seen.mm[spilled] + step * seen.outward[spilled]
+        moved = mat_to_px(reference, p, board_to_mat(reference, p, outside, seen.board[spilled]))
+        direction = moved - px[..., spilled, :]
+        direction /= np.linalg.norm(direction, axis=-1, keepdims=True)
         # Two edges that each move by the spill move their corner by its diagonal.
-        px[spilled] += math.sqrt(2) * p[BLEED] * direction
+        px[..., spilled, :] += math.sqrt(2) * p[..., BLEED, None, None] * direction
     return px
 
 
@@ -248,13 +263,13 @@ def plane_height(p: Floats, xy: Floats, height_mm: float) -> Floats:
     """Depth below the face of a plane of the mat, sagging as the model says.
 
     Args:
-        p: Parameters; those of the plane's height and of the sag are used.
-        xy: (n, 2) places on the mat, counted from the middle of the first board. [mm]
+        p: (..., reference.size) parameters; those of the plane's height and of the sag are used.
+        xy: (n, 2) or (..., n, 2) places on the mat, counted from the middle of the first board. [mm]
         height_mm: Depth of the plane at that board, as presumed. [mm]
 
     Returns:
-        (n,) depths in mm, positive away from the camera.
+        (..., n) depths in mm, positive away from the camera.
     """
-    a, b, c = p[SAG]
-    u = xy / SAG_REACH_MM
-    return np.asarray(height_mm + p[HEIGHT] + a * u[:, 0] ** 2 + b * u[:, 0] * u[:, 1] + c * u[:, 1] ** 2)
+    a, b, c = (p[..., k, None] for k in range(SAG.start, SAG.stop))
+    x, y = xy[..., 0] / SAG_REACH_MM, xy[..., 1] / SAG_REACH_MM
+    return np.asarray(height_mm + p[..., HEIGHT, None] + a * x**2 + b * x * y + c * y**2)
