@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from verifier.metrology.measurement import COVERAGE_FACTOR_95
-from verifier.vision.find_bars import BarTrack
 from verifier.vision.fit_bars import EdgeFit, Strip
 from verifier.vision.laps import find_lap
+from verifier.vision.trace_bars import BarTrack
 
 STEP_MM, BLOCK_MM, WIDTH_MM = 0.6, 24.0, 10.0
 

@@ -32,6 +32,9 @@ CORRECTED_LENS_U = (0.02, 0.008)
 UNKNOWN_LENS_U = (0.08, 0.08)
 """k1 and k2 of a camera of which nothing is known."""
 
+SETTLED = 1e-12
+"""Steps of Newton's method below this, in focal lengths, are the end: the next one would be lost in rounding."""
+
 SENSOR_SHAPES = (4 / 3, 3 / 2)
 """Long over short side of common sensors."""
 
@@ -169,7 +172,7 @@ def undistorted(xy: Floats, k1: Floats | float, k2: Floats | float) -> Floats:
         k2: Radial distortion, factor of r^4, likewise.
 
     Returns:
-        (..., n, 2) rays, in focal lengths from the axis, after eight steps. They are the inverse only as far out as the
+        (..., n, 2) rays, in focal lengths from the axis, after eight steps at most. They are the inverse only as far out as the
         polynomial rises; beyond that no ray is seen at the place, and what comes back means nothing.
 
     Source:
@@ -180,5 +183,8 @@ def undistorted(xy: Floats, k1: Floats | float, k2: Floats | float) -> Floats:
     for _ in range(8):
         r2 = r * r
         bent = k2 * r2
-        r = r - (r * (1 + (k1 + bent) * r2) - seen) / np.maximum(1 + (3 * k1 + 5 * bent) * r2, 0.1)
+        step = (r * (1 + (k1 + bent) * r2) - seen) / np.maximum(1 + (3 * k1 + 5 * bent) * r2, 0.1)
+        r = r - step
+        if float(np.abs(step).max(initial=0.0)) < SETTLED:
+            break
     return np.asarray(xy * np.where(seen > 1e-12, r / np.maximum(seen, 1e-12), 1.0))

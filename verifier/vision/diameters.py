@@ -17,7 +17,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from verifier.vision.find_bars import Floats
+from verifier.vision.layer_axes import Floats
 from verifier.vision.photo_measurement import NominalChance
 
 Series = Literal["metric", "astm"]

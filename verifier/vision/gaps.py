@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from verifier.vision.find_bars import Floats, Plane
+from verifier.vision.layer_axes import Floats, Plane
 from verifier.vision.mat_metric import MatMetric
 from verifier.vision.mat_plane import MatShape, rays
 from verifier.vision.read_layers import ReadBar, ReadLayer

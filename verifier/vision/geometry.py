@@ -103,9 +103,12 @@ class PhotoGeometry:
             return np.asarray(eye[..., :2] + across * ((depth - eye[..., 2]) / down)[..., None])
 
         # A mat that sags has its depth where the ray meets it: three turns are enough for a few mm over a metre.
-        xy = where(np.full(rays.shape[:-1], height_below_face_mm))
-        for _ in range(3):
-            xy = where(plane_height(p, xy, height_below_face_mm))
+        depth = np.full(rays.shape[:-1], height_below_face_mm)
+        for _ in range(4):
+            xy = where(depth)
+            presumed, depth = depth, plane_height(p, xy, height_below_face_mm)
+            if np.array_equal(depth, presumed):
+                break
         return np.asarray(xy + reference.boards[0].centre_mm)
 
     def to_px(self, mm: Floats, height_below_face_mm: float) -> Floats:

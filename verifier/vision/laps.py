@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from verifier.vision.find_bars import BarTrack, Floats
 from verifier.vision.fit_bars import EdgeFit, Strip, pair_strength
+from verifier.vision.layer_axes import Floats
+from verifier.vision.trace_bars import BarTrack
 
 SLOPES = np.arange(-0.012, 0.0121, 0.003)
 """Directions tried against the track, which the lap itself may have turned."""

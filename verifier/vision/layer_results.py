@@ -10,8 +10,8 @@ import numpy as np
 
 from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component
 from verifier.vision.diameters import Series, diameter_of, nominal_chances
-from verifier.vision.find_bars import Floats, Plane
 from verifier.vision.gaps import GapValue, LayerGaps, Shape, measure_gaps
+from verifier.vision.layer_axes import Floats, Plane
 from verifier.vision.mat_metric import MatMetric
 from verifier.vision.photo_measurement import (
     Bar,

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
 import cv2
 import numpy as np
+from cv2.typing import MatLike
 
 from verifier.board.definition import DICTIONARIES
 from verifier.vision.corners import Floats, Grey, cell_brightness, correlation
@@ -16,6 +18,12 @@ SOFT_GUESS = 0.72
 
 SURE = 0.85
 """Correlation from which on a marker that was read is taken to be really there."""
+
+ALIKE, LIKELIEST = 0.5, 4
+"""Correlation from which on a quadrilateral may be a marker, wide of what the library reads, and for how many of those that it
+resembles most it is looked at."""
+
+SAMPLES_A_CELL = 3
 
 _UNIT = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
 
@@ -101,12 +109,65 @@ def find_quads(
     if quick_from_px is not None:
         how.minMarkerPerimeterRate = 4.0 * quick_from_px / max(picture.shape)
         how.adaptiveThreshWinSizeMin = how.adaptiveThreshWinSizeMax
-    book = cv2.aruco.getPredefinedDictionary(DICTIONARIES[dictionary])
-    corners, ids, rejected = cv2.aruco.ArucoDetector(book, how).detectMarkers(picture)
-    read = [] if ids is None else [int(i) for i in np.asarray(ids).ravel()]
+    # The library compares each quadrilateral with every marker of a dictionary in turn, a thousand here, which takes nearly
+    # all of its time. So it is asked for the quadrilaterals first, and then to read them as the few markers they resemble.
+    corners, _, rejected = _detected(picture, how, dictionary, (0,))
+    ids = _resembled(picture, _corner_lists((*corners, *rejected)), dictionary)
+    corners, read, rejected = _detected(picture, how, dictionary, ids or (0,))
     # A pixel of the resized picture covers 1/scale pixels; centres of corner pixels don't coincide.
-    full = [(np.asarray(c, float).reshape(4, 2) + 0.5) / scale - 0.5 for c in (*corners, *rejected)]
+    full = (_corner_lists((*corners, *rejected)) + 0.5) / scale - 0.5
     return [Quad(px, read[k] if k < len(read) else None) for k, px in enumerate(full)]
+
+
+def _detected(
+    picture: Grey, how: cv2.aruco.DetectorParameters, dictionary: str, ids: tuple[int, ...]
+) -> tuple[Sequence[MatLike], list[int], Sequence[MatLike]]:
+    """Corners of the markers read, their ids, and corners of what was not read; only the given ids can be read."""
+    book = cv2.aruco.getPredefinedDictionary(DICTIONARIES[dictionary])
+    few = cv2.aruco.Dictionary(book.bytesList[list(ids)], book.markerSize, book.maxCorrectionBits)
+    corners, places, rejected = cv2.aruco.ArucoDetector(few, how).detectMarkers(picture)
+    read = [] if places is None else [ids[int(i)] for i in np.asarray(places).ravel()]
+    return corners, read, rejected
+
+
+def _corner_lists(corners: Sequence[MatLike]) -> Floats:
+    return np.array([np.reshape(c, (4, 2)) for c in corners], float).reshape(-1, 4, 2)
+
+
+def _resembled(picture: Grey, quads: Floats, dictionary: str) -> tuple[int, ...]:
+    """Ids of the markers that quadrilaterals (n, 4, 2) look like: for each the likeliest few, if it looks like any."""
+    if len(quads) == 0:
+        return ()
+    book = cv2.aruco.getPredefinedDictionary(DICTIONARIES[dictionary])
+    patterns = _turned_patterns(dictionary, tuple(range(len(book.bytesList))))
+    cells = quad_cells(picture, quads, book.markerSize + 2).reshape(len(quads), -1)
+    cells = cells - cells.mean(axis=1, keepdims=True)
+    match = cells @ patterns.T / np.maximum(np.linalg.norm(cells, axis=1, keepdims=True), 1.0)
+    by_id = match.reshape(len(quads), -1, 4).max(axis=2)
+    likeliest = np.argpartition(-by_id, min(LIKELIEST, by_id.shape[1] - 1), axis=1)[:, :LIKELIEST]
+    alike = np.take_along_axis(by_id, likeliest, axis=1) > ALIKE
+    return tuple(int(i) for i in np.unique(likeliest[alike]))
+
+
+def quad_cells(picture: Grey, quads: Floats, cells: int) -> Floats:
+    """Mean brightness of the cells of quadrilaterals, each over its middle part.
+
+    Args:
+        picture: (h, w) photo, 8 bits.
+        quads: (n, 4, 2) corners in pixels of it, clockwise. [px]
+        cells: Cells a side, border included.
+
+    Returns:
+        (n, cells, cells) brightness, 0 to 255, row by row from each first corner.
+    """
+    step = (np.arange(cells)[:, None] + np.linspace(0.3, 0.7, SAMPLES_A_CELL)).ravel() / cells
+    u, v = np.meshgrid(step, step)
+    at = np.stack([u.ravel(), v.ravel(), np.ones(u.size)], axis=1)
+    across = at @ np.array([unit_to(q).T for q in quads])
+    x, y = (np.ascontiguousarray(across[..., k] / across[..., 2], np.float32) for k in (0, 1))
+    values = cv2.remap(picture, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    grid = np.asarray(values, float).reshape(-1, cells, SAMPLES_A_CELL, cells, SAMPLES_A_CELL)
+    return np.asarray(grid.mean(axis=(2, 4)))
 
 
 def read_softly(grey: Grey, quads: list[Quad], dictionary: str, wanted: list[int]) -> list[Quad]:

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from verifier.vision.find_bars import Floats
 from verifier.vision.geometry import PERTURBATION, MatPrior, PhotoGeometry
+from verifier.vision.layer_axes import Floats
 from verifier.vision.metric_model import K1, SAG
 
 SAG_U_MM = MatPrior().sag_u_mm

@@ -21,10 +21,10 @@ from verifier.photo.pixels import upright_pixels
 from verifier.vision.calibrate import CameraProfile
 from verifier.vision.camera import CameraPrior, FocalClaims, camera_prior
 from verifier.vision.diameters import Series
-from verifier.vision.find_bars import Floats, Plane
 from verifier.vision.find_board import Box, FoundBoard, find_boards
 from verifier.vision.geometry import PhotoGeometry, photo_geometry
 from verifier.vision.labels import LabelMap, label_photo, weights_name
+from verifier.vision.layer_axes import Floats, Plane
 from verifier.vision.layer_results import far_layer_result, layer_results
 from verifier.vision.mat_metric import MatMetric
 from verifier.vision.mat_plane import MatShape, bar_points, estimate_shape
@@ -43,7 +43,7 @@ from verifier.vision.read_layers import ReadLayer
 from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
 from verifier.vision.supports import EVEN_CLOSER, EVEN_FIRST, along_bar, blobs, regions, supports
 
-METHOD_VERSION = f"1.3+{weights_name()}+{outline_weights_name()}"
+METHOD_VERSION = f"1.4+{weights_name()}+{outline_weights_name()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0

@@ -11,10 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.vision.diameters import Outline, silhouette
-from verifier.vision.find_bars import BarTrack, Floats, FoundLayer, LayerAxes, MatMaps, Plane
+from verifier.vision.find_bars import FoundLayer
 from verifier.vision.fit_bars import WIDTHS_MM, EdgeFit, Strip, cut_strip, fit_edges, width_votes
 from verifier.vision.laps import find_lap, piece_beside
+from verifier.vision.layer_axes import Floats, LayerAxes, MatMaps, Plane
 from verifier.vision.outlines import outline_width
+from verifier.vision.trace_bars import BarTrack
 
 LIFT_MM, LIFT_U_MM = 1.5, 1.0
 """The card rests on ribs, ties and the highest of the bars, not on the axis plane plus half a diameter."""

@@ -10,7 +10,7 @@ from typing import Literal
 import cv2
 import numpy as np
 
-from verifier.vision.find_bars import Floats, Map, Plane
+from verifier.vision.layer_axes import Floats, Map, Plane
 from verifier.vision.photo_measurement import Region, Support
 from verifier.vision.read_layers import ReadLayer
 
