@@ -19,7 +19,8 @@ from verifier.pipeline.concreting.orders import (
     send_order,
     sent_order,
 )
-from verifier.pipeline.inspection.rounds import record_answer_file, rounds_of
+from verifier.pipeline.inspection.round_entries import record_answer_file
+from verifier.pipeline.inspection.rounds import rounds_of
 from verifier.pipeline.people.acting import Act
 from verifier.record.keys import DeviceSigner, device_signer
 

@@ -20,7 +20,7 @@ from verifier.pipeline.approval import releasing as room
 from verifier.pipeline.concreting import closing, orders, pouring
 from verifier.pipeline.decision.check import check
 from verifier.pipeline.folder.evidence import Placement
-from verifier.pipeline.inspection import rounds
+from verifier.pipeline.inspection import round_entries
 from verifier.pipeline.intake import arriving, boards
 from verifier.pipeline.intake.adding import add_photos, add_tape
 from verifier.pipeline.papers.release_document import seal_by_person
@@ -105,7 +105,7 @@ def standing(w: World) -> accepting.Standing:
 
 
 def event(w: World, person: str, make: Callable[[datetime], object]) -> object:
-    return rounds.record_round_event(
+    return round_entries.record_round_event(
         w.folder, make(w.act(person).at), w.act(person), own_key=w.key(person).opened()
     )  # type: ignore[arg-type]
 
@@ -113,7 +113,7 @@ def event(w: World, person: str, make: Callable[[datetime], object]) -> object:
 def answer(w: World, person: str) -> object:
     at = w.act(person).at
     said = Answer(item="FW-01", round=2, word=Word.CANNOT_TELL, by=person, at=at, remark="a test")
-    return rounds.record_answers(w.folder, [said], w.act(person))
+    return round_entries.record_answers(w.folder, [said], w.act(person))
 
 
 ABOUT = reviewing.About(element="S1")

@@ -11,7 +11,7 @@ import pytest
 from pyhanko.pdf_utils.reader import PdfFileReader
 
 from verifier.pipeline.decision.check import check
-from verifier.pipeline.inspection.rounds import record_answers
+from verifier.pipeline.inspection.round_entries import record_answers
 from verifier.pipeline.papers.pour_card import pour_card
 from verifier.pipeline.people.acting import Act
 from verifier.record.keys import device_signer

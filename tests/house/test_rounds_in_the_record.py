@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 
 from verifier.errors import BadInput
+from verifier.pipeline.inspection.round_entries import record_answers, record_round_event
 from verifier.pipeline.inspection.round_reasons import reasons_of_rounds
-from verifier.pipeline.inspection.rounds import Rounds, record_answers, record_round_event, rounds_of
+from verifier.pipeline.inspection.rounds import Rounds, rounds_of
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.sealing.disclosing import seal_folder
 from verifier.pipeline.sealing.recording import audit_bundle

@@ -16,7 +16,8 @@ from ui.parts import drafts, plain
 from ui.parts.keypad import clear, keypad
 from verifier.errors import VerifierError
 from verifier.pipeline.folder.evidence import PHOTO_ENDINGS
-from verifier.pipeline.inspection.rounds import Rounds, record_answers, rounds_of
+from verifier.pipeline.inspection.round_entries import record_answers
+from verifier.pipeline.inspection.rounds import Rounds, rounds_of
 from verifier.pipeline.intake.arriving import file_name
 from verifier.pipeline.people.acting import Act
 from verifier.report.figures import Verdict

@@ -92,7 +92,8 @@ def give_answer(  # noqa: PLR0913 - every option of a command is an argument
     at: At = None,
 ) -> None:
     """Record one person's answer to one item of a round; tells what the item still asks for."""
-    from verifier.pipeline.inspection.rounds import record_answers, rounds_of
+    from verifier.pipeline.inspection.round_entries import record_answers
+    from verifier.pipeline.inspection.rounds import rounds_of
     from verifier.pipeline.people.acting import Act
     from verifier.rounds.answers import Answer, Word, faults_in
 
@@ -148,7 +149,7 @@ def answers(
     at: At = None,
 ) -> None:
     """Record a round walked on paper or with a spreadsheet: many answers of one person."""
-    from verifier.pipeline.inspection.rounds import record_answer_file
+    from verifier.pipeline.inspection.round_entries import record_answer_file
     from verifier.pipeline.people.acting import Act
 
     for file in files:
@@ -179,7 +180,8 @@ def event(  # noqa: PLR0913 - every option of a command is an argument
     at: At = None,
 ) -> None:
     """Record what happened to the work between the rounds, and tell what it opens again."""
-    from verifier.pipeline.inspection.rounds import record_round_event, rounds_of
+    from verifier.pipeline.inspection.round_entries import record_round_event
+    from verifier.pipeline.inspection.rounds import rounds_of
     from verifier.pipeline.people.acting import Act
     from verifier.record.keys import PersonSigner
     from verifier.rounds.answers import Happened, Happening, HoldReleased, RoundSigned, WitnessTold

@@ -14,7 +14,7 @@ from verifier.pipeline.approval.accepting import stands
 from verifier.pipeline.approval.releasing import bind, record_size, sign_here
 from verifier.pipeline.concreting.orders import confirm_order, send_order
 from verifier.pipeline.decision.check import check
-from verifier.pipeline.inspection.rounds import record_answer_file, release_hold, sign_round
+from verifier.pipeline.inspection.round_entries import record_answer_file, release_hold, sign_round
 from verifier.pipeline.intake.adding import Added, add_photos, add_tape
 from verifier.pipeline.measurement.measuring import Progress
 from verifier.pipeline.papers.release_document import release_document
