@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from openpyxl import Workbook, load_workbook
 
 from verifier.drawing import DrawingFaults, Pour, pour_from_table, pour_from_text, template_text
-from verifier.drawing.schedule import read_schedule, write_schedule
+from verifier.drawing.schedule import read_schedule
+from verifier.drawing.schedule_write import write_schedule
 from verifier.drawing.toml_text import pour_text
 from verifier.errors import BadInput
 

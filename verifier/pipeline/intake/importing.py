@@ -7,7 +7,8 @@ from pathlib import Path
 
 from verifier.drawing.ifc import read_model, slab_text
 from verifier.drawing.read import DrawingFaults, pour_from_text, read_pour
-from verifier.drawing.schedule import read_schedule, write_schedule
+from verifier.drawing.schedule import read_schedule
+from verifier.drawing.schedule_write import write_schedule
 from verifier.drawing.template import template_text
 from verifier.drawing.toml_text import pour_text
 from verifier.errors import BadInput
