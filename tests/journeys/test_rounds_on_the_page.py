@@ -80,6 +80,13 @@ def settled(page: Any) -> None:
     page.wait_for_timeout(300)
 
 
+def remark(page: Any) -> Any:
+    """The field for a remark, once only one is drawn: while a person changes, the old one stands a moment beside the new."""
+    field = ".st-key-round-item textarea"
+    page.wait_for_function(f"document.querySelectorAll({field!r}).length === 1")
+    return page.locator(field)
+
+
 def pick(page: Any, label: str, option: str) -> None:
     page.get_by_label(label, exact=True).first.click()
     page.get_by_role("option", name=option).first.click()
@@ -92,14 +99,14 @@ def test_a_round_is_walked_on_a_phone(serve: Serve, visit: Visit, deck: Path) ->
     page = visit(f"{url}rounds?round=2&part=general", PHONE)
     pick(page, "Who are you?", "engineer-1")
     title = page.locator(".st-key-round-item h2").inner_text()
-    page.locator(".st-key-round-item textarea").fill("Rubbish at the column")
-    page.locator(".st-key-round-item textarea").blur()
+    remark(page).fill("Rubbish at the column")
+    remark(page).blur()
     settled(page)
     page.reload()  # what was typed and not sent is there again
     page.wait_for_selector(".st-key-round-item h2")
     settled(page)
     assert page.locator(".st-key-round-item h2").inner_text() == title
-    assert page.locator(".st-key-round-item textarea").input_value() == "Rubbish at the column"
+    assert remark(page).input_value() == "Rubbish at the column"
     keep(page, "phone-round-item")
     page.get_by_role("button", name="No", exact=True).click()
     page.get_by_text("In the record").wait_for()
