@@ -21,6 +21,7 @@ from verifier.rules.finding import Finding
 
 ROUND = "photo-round"
 BUSY = "photo-busy"
+SHOWN = "photo-answers-shown"
 BY_NAME = ""
 LOOK_S = 0.7
 """How often the list of photos is drawn again while some are being measured."""
@@ -44,6 +45,7 @@ def show(at: Open) -> None:
     )
     if files:
         workers().warm()
+        plain.notice(None, words.SEND_CHOSEN.format(count=len(files)), words.SEND_CHOSEN_SAYS)
     placement = place_chooser(at, "photo")
     who = acting(at.check.pour, "photo")
     label = words.SEND_COUNT.format(count=len(files)) if files else words.SEND_PHOTOS
@@ -57,12 +59,17 @@ def show(at: Open) -> None:
 
 
 def _progress(arrivals: Arrivals) -> None:
-    """Count, time left, and one answer a photo, newest first; when all are answered the whole view is drawn again."""
+    """Count, time left, and one answer a photo, newest first; when all are answered the whole view is drawn again.
+
+    The answers are shown first and the view a look later: checking the whole pour takes longer than reading one answer.
+    """
     photos = arrivals.photos()
     busy = not all(a.done for a in photos)
     if st.session_state.get(BUSY) and not busy:
-        st.session_state[BUSY] = False
-        st.rerun(scope="app")
+        if st.session_state.pop(SHOWN, False):
+            st.session_state[BUSY] = False
+            st.rerun(scope="app")
+        st.session_state[SHOWN] = True
     if not photos:
         return
     done = [a for a in photos if a.done]

@@ -189,6 +189,13 @@ function build(root, component) {
     marks[view.points.length - 1].focus();
     if (view.points.length === most) send();
   };
+  view.take = (typed) => {
+    if (!typed || typed.turn === view.turn) return;
+    view.turn = typed.turn;
+    view.points = typed.points.map((p) => p.slice());
+    place();
+    send();
+  };
   view.noted = (notes) => {
     sheet.querySelectorAll(".note").forEach((note) => note.remove());
     for (const { x, y, number } of notes) {
@@ -212,4 +219,5 @@ export default function (component) {
     kept.set(root, view);
   }
   view.noted(component.data.notes);
+  view.take(component.data.typed);
 }

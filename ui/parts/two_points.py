@@ -11,7 +11,9 @@ from typing import Any
 import streamlit as st
 
 from ui import words
+from ui.parts import plain
 
+_TYPED = "-typed"
 Point = tuple[float, float]
 Points = tuple[Point, Point]
 
@@ -73,9 +75,45 @@ def _points(
         "words": words.POINTS_WORDS,
         "most": most,
         "notes": [{"number": number, "x": x, "y": y} for number, (x, y) in notes.items()],
+        "typed": st.session_state.get(f"{key}{_TYPED}"),
     }
     result: Any = component(key=key, data=data, default={"points": []}, on_points_change=lambda: None)
-    return _checked(result.points, size_px, most)
+    points = _checked(result.points, size_px, most)
+    _typed(size_px, key=key, most=most)
+    return points
+
+
+def _typed(size_px: tuple[int, int], *, key: str, most: int) -> None:
+    """Let points be typed in pixels, for whoever works without a pointer or wants the same points again."""
+    with st.expander(words.POINTS_TYPE), st.form(f"{key}-form", border=False):
+        plain.paragraph(words.POINTS_TYPE_SAYS.format(width=size_px[0], height=size_px[1]), quiet=True)
+        typed = []
+        for number in range(most):
+            pair = []
+            for side, axis, most_px in zip(
+                st.columns(2, gap="small", wrap=False), "xy", size_px, strict=True
+            ):
+                pair.append(
+                    side.number_input(
+                        words.POINTS_AXIS.format(number=number + 1, axis=axis),
+                        min_value=-0.5,
+                        max_value=most_px - 0.5,
+                        value=None,
+                        step=1.0,
+                        format="%.1f",
+                        key=f"{key}-{number}{axis}",
+                    )
+                )
+            typed.append(pair)
+        sent = st.form_submit_button(words.POINTS_TYPED)
+    if not sent:
+        return
+    if any(v is None for pair in typed for v in pair):
+        plain.notice("inconclusive", words.POINTS_TYPE, words.POINTS_TYPE_ALL)
+        return
+    before = st.session_state.get(f"{key}{_TYPED}") or {"turn": 0}
+    st.session_state[f"{key}{_TYPED}"] = {"turn": before["turn"] + 1, "points": typed}
+    st.rerun()
 
 
 def _checked(sent: object, size_px: tuple[int, int], most: int) -> list[Point] | None:

@@ -1140,3 +1140,18 @@ TABLE_COLUMNS: Final = {
     ),
 }
 TABLE_EVENT: Final = {"hold": "hold point released", "witness": "witness told", "signed": "round signed"}
+
+# Points typed on a photo
+
+POINTS_TYPE: Final = "Type the points"
+POINTS_TYPE_SAYS: Final = (
+    "Pixels of the upright photo, {width} wide and {height} high, from its upper left corner."
+)
+POINTS_AXIS: Final = "Point {number}, {axis}, px"
+POINTS_TYPED: Final = "Set these points"
+POINTS_TYPE_ALL: Final = "Fill in every number first."
+
+# Photos chosen and not sent
+
+SEND_CHOSEN: Final = "Chosen, not sent: {count}"
+SEND_CHOSEN_SAYS: Final = "They are in this browser only. Touch the button below; a reload or a visit that ends before that drops the choice."

@@ -1189,3 +1189,18 @@ TABLE_EVENT: Final = {
     "witness": "Zeuge benachrichtigt",
     "signed": "Rundgang unterschrieben",
 }
+
+# Punkte auf einem Foto, eingetippt
+
+POINTS_TYPE: Final = "Punkte eintippen"
+POINTS_TYPE_SAYS: Final = (
+    "Pixel des aufrechten Fotos, {width} breit und {height} hoch, von seiner linken oberen Ecke aus."
+)
+POINTS_AXIS: Final = "Punkt {number}, {axis}, px"
+POINTS_TYPED: Final = "Diese Punkte setzen"
+POINTS_TYPE_ALL: Final = "Füllen Sie erst jede Zahl aus."
+
+# Fotos gewählt und nicht gesendet
+
+SEND_CHOSEN: Final = "Gewählt, nicht gesendet: {count}"
+SEND_CHOSEN_SAYS: Final = "Sie sind nur in diesem Browser. Tippen Sie auf den Knopf darunter; Neuladen oder ein Besuch, der vorher endet, verwirft die Wahl."

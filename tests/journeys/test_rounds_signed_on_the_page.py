@@ -1,0 +1,134 @@
+"""Rounds that are walked but not signed, on a phone: a defect closed with a new photo, hold points, a witness, the signature."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser_page import PHONE, SAMPLE, keep, served
+
+from verifier.cli.moved import moved_sample, until_now
+from verifier.cli.story import begin, play, steps
+from verifier.pipeline.acting import Act
+from verifier.pipeline.enrolling import OwnKey, enrol_person
+from verifier.pipeline.rounds import rounds_of
+from verifier.record.keys import device_signer
+from verifier.rounds.answers import HoldReleased, RoundSigned, WitnessTold, Word
+
+pytestmark = pytest.mark.browser
+WORDS = "four plain garden words"
+
+
+@pytest.fixture(scope="module")
+def settings(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("settings")
+
+
+@pytest.fixture(scope="module")
+def walked(tmp_path_factory: pytest.TempPathFactory, settings: Path) -> Path:
+    """The sample moved to now: every round has been answered, only the first is signed, no hold point is released."""
+    home = tmp_path_factory.mktemp("rounds")
+    place, now = home / "L2-east", datetime.now().astimezone()
+    place.mkdir()
+    sample = moved_sample(SAMPLE, home / "sample", until_now(steps(SAMPLE)[2].at, now))
+    begin(place, sample)
+    step = steps(sample)[2]
+    walks = tuple(w.model_copy(update={"signs": w.number == 1}) for w in step.walk)
+    play(
+        place,
+        sample,
+        step.model_copy(update={"walk": walks, "hold": (), "enrol": ()}),
+        device_signer(home / "key"),
+    )
+    keys = settings / "verifier" / "keys"
+    keys.mkdir(parents=True)
+    first = OwnKey(keys / "reviewer-1", WORDS)
+    enrol_person(place, "reviewer-1", (), first, Act("reviewer-1", now))
+    enrol_person(
+        place, "engineer-1", (), OwnKey(keys / "engineer-1", WORDS), Act("engineer-1", now), by=first
+    )
+    return place
+
+
+@pytest.fixture(scope="module")
+def url(walked: Path, settings: Path) -> Iterator[str]:
+    with served(walked, settings) as address:
+        yield address
+
+
+def settled(page: Any) -> None:
+    page.wait_for_selector("[data-test-script-state=notRunning]")
+    page.wait_for_timeout(300)
+
+
+def phone(page: Any) -> None:
+    """Back to the size of a phone after a picture of the whole view."""
+    page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+    settled(page)
+
+
+def test_a_witness_is_told_a_hold_point_released_and_the_round_signed(
+    visit: Any, url: str, walked: Path
+) -> None:
+    page = visit(f"{url}rounds?round=2&who=engineer-1", PHONE)
+    page.get_by_text("Hold points not released").wait_for()
+    keep(page, "phone-rounds-before-signing")
+    phone(page)
+
+    page.get_by_text("Witness points (").click()
+    page.get_by_label("Who was told").fill("inspector of the owner")
+    page.get_by_role("button", name="They were told").click()
+    page.get_by_text("Witness points (").wait_for()
+    settled(page)
+    told = [e for e in rounds_of(walked).events if isinstance(e, WitnessTold)]
+    assert [(e.told, e.by, e.attended) for e in told] == [("inspector of the owner", "engineer-1", None)]
+    assert told[0].for_time > datetime.now().astimezone()
+
+    def release(item: str, words: str) -> None:
+        form = page.locator(f".st-key-hold-{item}-passphrase")
+        if not form.is_visible():
+            page.get_by_text("Release this hold point").first.click()
+        form.locator("input").fill(words)
+        page.get_by_role("button", name="Release this hold point").first.click()
+
+    first = "FW-17"
+    release(first, "not the right words")
+    page.get_by_text("passphrase doesn't open this key").wait_for()
+    keep(page, "phone-hold-point-refused")
+    phone(page)
+    assert not [e for e in rounds_of(walked).events if isinstance(e, HoldReleased)]
+    release(first, WORDS)
+    page.locator(f".st-key-hold-{first}-passphrase").wait_for(state="detached")
+    settled(page)
+    released = [e for e in rounds_of(walked).events if isinstance(e, HoldReleased)]
+    assert [(e.item, e.by) for e in released] == [(first, "engineer-1")]
+
+    page.get_by_role("button", name="Sign this round").click()
+    page.get_by_text("signed by engineer-1").first.wait_for()
+    keep(page, "phone-round-signed")
+    signed = [e for e in rounds_of(walked).events if isinstance(e, RoundSigned) and e.round == 2]
+    assert [e.by for e in signed] == ["engineer-1"]
+
+
+def test_a_defect_is_closed_with_a_new_photo_and_seen_again_by_another(
+    visit: Any, url: str, walked: Path
+) -> None:
+    reviewer = visit(f"{url}rounds?round=3&who=reviewer-1&part=general&item=CL-01", PHONE)
+    reviewer.locator(".st-key-round-item h2").get_by_text("CL-01").wait_for()
+    reviewer.locator(".st-key-round-item textarea").fill("Sawdust in the corner")
+    reviewer.locator(".st-key-round-item textarea").blur()
+    settled(reviewer)
+    reviewer.get_by_role("button", name="No", exact=True).click()
+    reviewer.get_by_text("In the record").wait_for()
+    settled(reviewer)
+    page = visit(f"{url}?element=S1", PHONE)
+    page.get_by_text("What is next", exact=True).wait_for()
+    keep(page, "phone-defect-on-top")
+    phone(page)
+    page.get_by_role("link", name="Go to the rounds").first.click()
+    page.wait_for_url("**rounds**")
+    settled(page)
+    keep(page, "phone-defect-opened")
