@@ -12,9 +12,9 @@ from browser_page import PHONE, SAMPLE, keep, served
 
 from verifier.cli.moved import moved_sample, until_now
 from verifier.cli.story import begin, play, steps
-from verifier.pipeline.acting import Act
-from verifier.pipeline.enrolling import OwnKey, enrol_person
-from verifier.pipeline.rounds import rounds_of
+from verifier.pipeline.inspection.rounds import rounds_of
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.enrolling import OwnKey, enrol_person
 from verifier.record.keys import device_signer
 from verifier.rounds.answers import HoldReleased, RoundSigned, WitnessTold, Word
 
@@ -62,6 +62,13 @@ def url(walked: Path, settings: Path) -> Iterator[str]:
 def settled(page: Any) -> None:
     page.wait_for_selector("[data-test-script-state=notRunning]")
     page.wait_for_timeout(300)
+
+
+def pick(page: Any, label: str, option: str) -> None:
+    page.get_by_label(label, exact=True).first.click()
+    page.get_by_role("option", name=option).first.click()
+    page.wait_for_url(f"**who={option}**")
+    settled(page)
 
 
 def phone(page: Any) -> None:
@@ -131,4 +138,39 @@ def test_a_defect_is_closed_with_a_new_photo_and_seen_again_by_another(
     page.get_by_role("link", name="Go to the rounds").first.click()
     page.wait_for_url("**rounds**")
     settled(page)
+    page.locator(".st-key-round-item h2").get_by_text("CL-01").wait_for()
     keep(page, "phone-defect-opened")
+    phone(page)
+    pick(page, "Who are you?", "engineer-1")
+    page.get_by_role("button", name="It was put right").click()
+    page.get_by_text("a new photo of the place is asked for").wait_for()
+    page.set_input_files("input[type=file] >> nth=0", str(SAMPLE / "photos" / "s1-spot1.jpg"))
+    page.get_by_text("kept; goes into the record with the answer").wait_for()
+    page.get_by_role("button", name="It was put right").click()
+    page.get_by_text("In the record").wait_for()
+    settled(page)
+    keep(page, "phone-defect-put-right")
+    repaired = rounds_of(walked).answers[-1]
+    assert (repaired.item, repaired.word, repaired.by, len(repaired.photos)) == (
+        "CL-01",
+        Word.PUT_RIGHT,
+        "engineer-1",
+        1,
+    )
+    reviewer.goto(f"{url}rounds?round=3&who=reviewer-1&item=CL-01")
+    reviewer.locator(".st-key-round-item h2").get_by_text("CL-01").wait_for()
+    settled(reviewer)
+    keep(reviewer, "phone-defect-seen-again")
+    phone(reviewer)
+    reviewer.get_by_text("waits to be seen again").wait_for()
+    # Whoever sees it again takes a photo of the same place, too: without one it stays open.
+    reviewer.set_input_files("input[type=file] >> nth=0", str(SAMPLE / "photos" / "s1-spot2.jpg"))
+    reviewer.get_by_text("kept; goes into the record with the answer").wait_for()
+    settled(reviewer)
+    reviewer.get_by_role("button", name="Yes, conforms").click()
+    reviewer.get_by_text("In the record").wait_for()
+    settled(reviewer)
+    seen = rounds_of(walked).answers[-1]
+    assert (seen.item, seen.word, seen.by) == ("CL-01", Word.CONFORMING, "reviewer-1")
+    state = next(s for s in rounds_of(walked).states(datetime.now().astimezone()) if s.number == 3)
+    assert [o for o in state.open if o.item == "CL-01"] == []

@@ -169,7 +169,8 @@ def happened(folder: Path, person: str) -> None:
     """
     opened = st.session_state.pop(OPENED, None)
     if opened is not None:
-        plain.notice(None, words.ROUND_RECORDED, words.HAPPENED_OPENED.format(count=len(opened)))
+        said = words.HAPPENED_OPENED.format(count=len(opened)) if opened else words.REVIEW_DONE
+        plain.notice(None, words.ROUND_RECORDED, said)
         plain.points(opened)
     with st.expander(words.HAPPENED), st.form("happened", border=False, enter_to_submit=False):
         what = st.selectbox(

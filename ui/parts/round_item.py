@@ -112,7 +112,7 @@ def _before(walked: WalkedItem) -> None:
         verdict = _SHAPE.get(one.word, "inconclusive")
         plain.verdict_line(
             verdict,
-            f"{words.ROUND_BY.format(roles=' / '.join(one.who))} {but}",
+            " · ".join(filter(None, (words.ROUND_BY.format(roles=" / ".join(one.who)), but))),
             f"{one.place}: {'; '.join(one.why)}",
         )
     if walked.said:

@@ -156,6 +156,8 @@ def _part(walk: _Walk) -> str:
                 part=words.ROUND_GROUP[group.value], count=still_open
             )
     first = next((g for g in options if g != DEFECTS), next(iter(options)))
+    asked = st.query_params.get(ITEM)  # a link to an item leads to its part
+    first = next((w.item.group.value for w in walk.items if w.item.id == asked), first)
     return linked.choice(words.ROUND_PARTS, options, key=PART, default=first)
 
 

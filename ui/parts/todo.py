@@ -76,6 +76,10 @@ def _step(check: Check, step: Step, number: int) -> None:
                 args=(place,),
                 width="stretch",
             )
+        elif step.where == "rounds":
+            at = {"round": step.round, "item": step.item}
+            asked = {name: str(value) for name, value in at.items() if value is not None}
+            st.page_link("views/rounds.py", label=words.ROUNDS_GO, query_params=asked, width="stretch")
 
 
 def by_layer(check: Check) -> None:

@@ -1155,3 +1155,4 @@ POINTS_TYPE_ALL: Final = "Fill in every number first."
 
 SEND_CHOSEN: Final = "Chosen, not sent: {count}"
 SEND_CHOSEN_SAYS: Final = "They are in this browser only. Touch the button below; a reload or a visit that ends before that drops the choice."
+ROUNDS_GO: Final = "Go to the rounds"

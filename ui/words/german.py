@@ -1204,3 +1204,4 @@ POINTS_TYPE_ALL: Final = "Füllen Sie erst jede Zahl aus."
 
 SEND_CHOSEN: Final = "Gewählt, nicht gesendet: {count}"
 SEND_CHOSEN_SAYS: Final = "Sie sind nur in diesem Browser. Tippen Sie auf den Knopf darunter; Neuladen oder ein Besuch, der vorher endet, verwirft die Wahl."
+ROUNDS_GO: Final = "Zu den Rundgängen"

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
 from verifier.pipeline.decision.check import Check
-from verifier.release.reason import Reason, Room
+from verifier.release.reason import Reason
 from verifier.report.figures import Verdict
 
 Where = Literal["photo", "reading", "rounds", "place", "none"]
@@ -29,6 +30,8 @@ class Step:
         spot: Name of the spot, None where it is about several.
         spots: All spots that it is about.
         where: Where on the page it is done.
+        round: Number of the inspection round, where it is about one.
+        item: Item of that round, where it is about one.
     """
 
     key: str
@@ -41,6 +44,8 @@ class Step:
     spot: str | None = None
     spots: tuple[str, ...] = ()
     where: Where = "none"
+    round: int | None = None
+    item: str | None = None
 
 
 def next_steps(check: Check) -> tuple[Step, ...]:
@@ -105,17 +110,21 @@ def _step(check: Check, reason: Reason) -> Step:
         )
     if reason.room == "coverage":
         return _uncovered(check, reason, stops=stops)
+    named = _OF_ROUND.match(reason.key)
     return Step(
         key=reason.key,
         verdict="non_conforming" if reason.kind in ("non-conforming", "evidence-damaged") else "missing",
         stops=stops,
         says=(reason.says,),
         clears=reason.clears,
-        where="rounds" if reason.room in _ROUNDS else "none",
+        where="rounds" if reason.room == "rounds" else "none",
+        round=int(named["round"]) if named and named["round"] else None,
+        item=named["item"] if named else None,
     )
 
 
-_ROUNDS: tuple[Room, ...] = ("rounds", "formwork")
+_OF_ROUND = re.compile(r"rounds-(?:[a-z-]+)-(?P<round>\d)?(?:-?(?P<item>[A-Z]+-\d+))?")
+"""Keys of the reasons that rounds bring; they name the round, the item, or both."""
 
 
 def _uncovered(check: Check, reason: Reason, *, stops: bool) -> Step:
