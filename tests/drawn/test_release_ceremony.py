@@ -22,11 +22,13 @@ from verifier.pipeline.decision.check import check
 from verifier.pipeline.intake.adding import add_photos
 from verifier.pipeline.measurement import measuring
 from verifier.pipeline.people.acting import Act, open_record, record_event
+from verifier.pipeline.people.enrolling import key_file_of
 from verifier.pipeline.release.pour_release import release_alarms
 from verifier.record.audit import HOLDS, audit
 from verifier.record.heads import notes_in
-from verifier.record.keys import device_signer
+from verifier.record.keys import PersonSigner, device_signer
 from verifier.record.ledger import Ledger
+from verifier.record.standing import Standing
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"
 PASSPHRASE = "four plain words here"
@@ -426,3 +428,21 @@ def test_a_printed_head_is_found_again_in_the_bundle(run: Run, pour: Path, tmp_p
         run("audit", tmp_path / "bundle.zip", "--head", f"{short[:-1]}{'A' if short[-1] != 'A' else 'B'}")[0]
         == 1
     )
+
+
+def test_a_decision_that_a_changed_program_wrote_carries_nothing(
+    run: Run, pour: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The site engineer's own key, enrolled and sound, under a release that only others may give: the check stops, and names it."""
+    ledger = Ledger.open(pour)
+    with monkeypatch.context() as changed:
+        changed.setattr(Standing, "faults", lambda self, record: [])
+        changed.setattr(Ledger, "_root_faults", lambda self, record: [])
+        signer = PersonSigner(key_file_of("engineer-1"), PASSPHRASE)
+        ledger.append("release", {"person": "engineer-1", "decision": "go"}, signer, LATER)
+    ledger.close()
+    found = check(pour, at=LATER + timedelta(minutes=1), workers=1)
+    assert found.release.state == "none"
+    assert found.decision.answer == "no_go"
+    assert found.decision.reasons[0].key.endswith("/unfit")
+    assert "engineer-1 has not the role for this act" in found.decision.reasons[0].says

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import struct
+import zlib
 from pathlib import Path
 
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat, load_ssh_private_key
+
 from verifier.record import merkle
+from verifier.record.audit import container
 from verifier.record.canonical import canonical, sha256_hex, signable, utc_text
 from verifier.record.checkpoint import Head, sign_head
 from verifier.record.keys import key_id
@@ -72,7 +77,7 @@ def write(path: Path, data: bytes) -> None:
 
 
 def put_lines(bag: Path, lines: list[bytes], device) -> None:
-    """Lay down other records with a fresh head over them, signed by the device's key, and renew the copies."""
+    """Lay down other records with a fresh head over them, signed by the device's key, and renew copies and proofs."""
     origin = (bag / "data/checkpoint.txt").read_text(encoding="utf-8").split("\n")[0]
     head = Head(
         origin,
@@ -86,6 +91,23 @@ def put_lines(bag: Path, lines: list[bytes], device) -> None:
     write(bag / "data/checkpoint.txt", note.encode())
     write(bag / "data/checkpoint.body", (text + "\n").encode())
     write(bag / "data/checkpoint.sig", base64.b64decode(stamps.split("\n")[0].rpartition(" ")[2])[4:])
+    renew_proofs(bag, [merkle.leaf_hash(x) for x in lines], note)
+
+
+def renew_proofs(bag: Path, leaves: list[bytes], note: str) -> None:
+    """Make every proof that a whole bundle holds anew, and throw away those for records that are gone."""
+    tree = merkle.levels(leaves)
+    for path in (bag / "data/proofs").glob("*"):
+        number = int(path.name.removeprefix("consistency-").partition(".")[0])
+        path.chmod(0o644)
+        if number > len(leaves):
+            path.unlink()
+            continue
+        whole = path.name.startswith("consistency-")
+        proof = merkle.consistency_proof(leaves, number) if whole else merkle.path(tree, number - 1)
+        hashes = "".join(f"{base64.b64encode(h).decode()}\n" for h in proof)
+        head = "" if whole else f"c2sp.org/tlog-proof@v1\nindex {number - 1}\n"
+        path.write_text(head + hashes + ("" if whole else f"\n{note}"), encoding="utf-8")
 
 
 def reseal(bag: Path, device) -> None:
@@ -97,3 +119,37 @@ def reseal(bag: Path, device) -> None:
             sums = "".join(f"{hashlib.new(kind, (bag / n).read_bytes()).hexdigest()}  {n}\n" for n in names)
             write(bag / f"{prefix}-{kind}.txt", sums.encode())
     write(bag / "seal.sig", device.sign((bag / "tagmanifest-sha256.txt").read_bytes()))
+
+
+def packed(files: dict[str, bytes], out: Path, top: str = "P-record") -> Path:
+    """Write a container exactly as sealing does, under whatever names: every byte of it is as it should be."""
+    body, directory = b"", b""
+    for name, content in files.items():
+        raw = f"{top}/{name}".encode()
+        crc = zlib.crc32(content)
+        directory += container.central_header(raw, crc, len(content), len(body))
+        body += container.local_header(raw, crc, len(content)) + content
+    out.write_bytes(body + directory + container.end_records(len(files), len(directory), len(body)))
+    return out
+
+
+def files_of(bag: Path) -> dict[str, bytes]:
+    return {p.relative_to(bag).as_posix(): p.read_bytes() for p in sorted(bag.rglob("*")) if p.is_file()}
+
+
+def own_machine_signature(key: Path, passphrase: str, text: str, namespace: str = "pour-release") -> str:
+    """What ``ssh-keygen -Y sign`` writes (OpenSSH, PROTOCOL.sshsig), made here from the opened key."""
+    private = load_ssh_private_key(key.read_bytes(), passphrase.encode())
+    public = private.public_key().public_bytes(Encoding.Raw, PublicFormat.Raw)
+
+    def strings(*parts: bytes) -> bytes:
+        return b"".join(struct.pack(">I", len(part)) + part for part in parts)
+
+    digest = hashlib.sha512(text.encode()).digest()
+    raw = private.sign(b"SSHSIG" + strings(namespace.encode(), b"", b"sha512", digest))
+    blob = b"SSHSIG" + struct.pack(">I", 1)
+    blob += strings(
+        strings(b"ssh-ed25519", public), namespace.encode(), b"", b"sha512", strings(b"ssh-ed25519", raw)
+    )
+    body = base64.encodebytes(blob).decode()
+    return f"-----BEGIN SSH SIGNATURE-----\n{body}-----END SSH SIGNATURE-----\n"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import sqlite3
 import subprocess
 import zipfile
 from dataclasses import dataclass
@@ -167,6 +168,24 @@ def unpack(bundle: Path, to: Path) -> Path:
     with zipfile.ZipFile(bundle) as archive:
         archive.extractall(to)
     return next(to.iterdir())
+
+
+def in_database(folder: Path, change, *, tidy: bool = True) -> None:
+    """Change the database file as somebody with a database program would: the guards are dropped first, and put back after."""
+    with sqlite3.connect(folder / "record" / "ledger.sqlite") as db:
+        guards = db.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        for name, _ in guards:
+            db.execute(f"DROP TRIGGER {name}")
+        change(db)
+        for _, sql in guards if tidy else ():
+            db.execute(sql)
+    db.close()
+
+
+def sealed_folder(pour: Pour, tmp_path: Path) -> tuple[Path, str]:
+    """A bag laid out as a folder, and the head that the reviewer holds."""
+    bag = unpack(pour.release_and_seal(tmp_path / "b.zip"), tmp_path / "bag")
+    return bag, pour.kept.of(pour.ledger.head().origin)[-1].note
 
 
 def failing(outcome: Audit) -> set[str]:

@@ -197,7 +197,7 @@ def bundle_records(path: Path) -> list[Record]:
     try:
         lines = Bag(path).read("data/ledger.jsonl").split(b"\n")[:-1]
         return [read_record(line) for line in lines]
-    except (OSError, ValueError, zipfile.BadZipFile, struct.error, TypeError) as error:
+    except (OSError, ValueError, zipfile.BadZipFile, struct.error, TypeError, RecursionError) as error:
         raise BadInput(
             f"The bundle can't be read ({error}).",
             where=str(path),

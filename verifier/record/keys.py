@@ -28,6 +28,18 @@ PASSPHRASE_LEAST = 8
 _SPKI_ED25519 = bytes.fromhex("302a300506032b6570032100")
 """DER of SubjectPublicKeyInfo for Ed25519, ahead of the 32 bytes of the key (RFC 8410, section 4)."""
 
+_SMALL_ORDER = frozenset(
+    bytes.fromhex(text)
+    for text in (
+        "00" * 32,
+        "01" + "00" * 31,
+        "26e8958fc2b227b045c3f489f2ef98f0d5dfac05d3c63339b13802886d53fc05",
+        "c7176a703d4dd84fba3c0b760d10670f2a2053fa2c39ccc64ec7fd7792ac037a",
+        *(first + "ff" * 30 + "7f" for first in ("ec", "ed", "ee")),
+    )
+)
+"""Encodings, sign bit left out, of the points whose order divides 8: under such a key anybody can sign anything."""
+
 
 def key_id(public: bytes) -> str:
     """Name a public key by its hash, which ``openssl pkey -outform DER | sha256sum`` repeats.
@@ -100,11 +112,13 @@ def signature_sound(public: bytes, signature: bytes, data: bytes) -> bool:
         data: What was signed.
 
     Returns:
-        True if it is.
+        True if it is; never under a key of small order, for which a signature proves nothing.
 
     Source:
-        RFC 8032, section 5.1.7.
+        RFC 8032, section 5.1.7; Chalkias, Garillot, Nikolaenko, "Taming the many EdDSAs" (2020; from memory), on keys of small order.
     """
+    if len(public) != 32 or public[:31] + bytes([public[31] & 0x7F]) in _SMALL_ORDER:
+        return False
     try:
         Ed25519PublicKey.from_public_bytes(public).verify(signature, data)
     except (InvalidSignature, ValueError):

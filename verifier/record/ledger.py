@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from verifier.errors import BadInput, NotAllowed, RecordDamaged
 from verifier.record import merkle
+from verifier.record.audit.proofs import signed_part, unbase64
 from verifier.record.canonical import canonical, signable, utc_instant, utc_text
 from verifier.record.checkpoint import Head, origin_of
-from verifier.record.keys import Signer, key_id
+from verifier.record.keys import Signer, key_id, signature_sound
 from verifier.record.records import FIRST_PREV, FORMAT_VERSION, Entry, Record, named_objects, read_record
 from verifier.record.standing import Standing, plain_name
 from verifier.store import PourFolder, Sweep
@@ -25,8 +27,9 @@ __all__ = ["Entry", "Ledger", "Record"]
 class Ledger:
     """The record of one pour.
 
-    Use :meth:`open`. Every record is checked against the chain when it is read; what may be added is judged before it is
-    signed into the chain, in one database transaction, so that two writers can't overtake each other.
+    Use :meth:`open`. Every record is checked against the chain and its signature when it is read, and judged once more by the
+    rules for adding it; what may be added is judged before it is signed into the chain, in one database transaction, so that
+    two writers can't overtake each other.
 
     Attributes:
         store: Originals and rows.
@@ -42,6 +45,7 @@ class Ledger:
         self.swept = Sweep()
         self._records: list[Record] = []
         self._leaves: list[bytes] = []
+        self._unfit: dict[int, tuple[str, ...]] = {}
 
     @classmethod
     def open(cls, folder: Path, *, pour: str | None = None) -> Ledger:
@@ -56,7 +60,7 @@ class Ledger:
 
         Raises:
             BadInput: If the folder can't be used, or the record belongs to another pour.
-            RecordDamaged: If the chain doesn't hold.
+            RecordDamaged: If the chain or a signature doesn't hold.
         """
         store = PourFolder(folder)
         ledger = cls(store, pour or "")
@@ -148,6 +152,14 @@ class Ledger:
         """
         self._take(self.store.rows.lines(after=len(self._records)))
         return tuple(r for r in self._records if type is None or r.type == type)
+
+    @property
+    def unfit(self) -> Mapping[int, tuple[str, ...]]:
+        """Number of a record -> what speaks against it, for records that this program would not have added.
+
+        They are there because somebody wrote them around it. Nothing may rest on them, and the audit tells the same.
+        """
+        return self._unfit
 
     def head(self, size: int | None = None) -> Head:
         """Return the head over the first records.
@@ -277,11 +289,17 @@ class Ledger:
         for seq, line in lines:
             try:
                 record = read_record(line)
-            except (ValueError, TypeError, BadInput) as error:
+            except (ValueError, TypeError, RecursionError, BadInput) as error:
                 raise self._damaged(seq, f"is unreadable ({error})") from error
             before = self._records[-1].sha256 if self._records else FIRST_PREV
             if record.seq != seq or seq != len(self._records) + 1 or record.prev != before:
                 raise self._damaged(seq, "does not follow from the one before it")
+            signer = self.standing.keys.get(record.by)
+            if signer is not None and not _line_sound(signer.public, record.sig, record.line):
+                raise self._damaged(seq, "carries a signature that is not sound")
+            faults = self.standing.faults(record) + self._root_faults(record)
+            if faults:
+                self._unfit[seq] = tuple(faults)
             self._admit(record)
 
     def _admit(self, record: Record) -> None:
@@ -294,6 +312,7 @@ class Ledger:
         if len(self._records) == kept:
             return
         del self._records[kept:], self._leaves[kept:]
+        self._unfit = {seq: faults for seq, faults in self._unfit.items() if seq <= kept}
         self.standing = Standing()
         for record in self._records:
             self.standing.add(record)
@@ -304,3 +323,9 @@ class Ledger:
             where=str(self.store.path),
             todo="Somebody or something changed the ledger. Keep the folder as it is and compare it with a copy.",
         )
+
+
+@lru_cache(maxsize=20_000)
+def _line_sound(public: bytes, signature: str, line: bytes) -> bool:
+    """Whether a line carries a sound signature; what was once found out about the same bytes is not worked out again."""
+    return signature_sound(public, unbase64(signature), signed_part(line))

@@ -75,6 +75,10 @@ def read_record(line: bytes) -> Record:
     raw = json.loads(line)
     if not isinstance(raw, dict) or tuple(sorted(raw)) != FIELDS or raw["v"] != FORMAT_VERSION:
         raise ValueError("not a record of this format")
+    whole = type(raw["v"]) is int and type(raw["seq"]) is int  # true equals 1 in Python, and nowhere else
+    texts = all(isinstance(raw[name], str) for name in ("at", "by", "pour", "prev", "sig", "type"))
+    if not whole or not texts or not isinstance(raw["body"], dict):
+        raise ValueError("a field of the wrong kind")
     if canonical(raw) != line:
         raise ValueError("not in canonical form")
     del raw["v"]

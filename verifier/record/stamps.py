@@ -159,30 +159,31 @@ def time_brackets(ledger: Ledger) -> list[Bracket]:
     Returns:
         One bracket a photo, in order. Stamps count as they were checked when they were recorded.
     """
-    return brackets_in(ledger.records())
+    return brackets_in(ledger.records(), checked=True)
 
 
-def brackets_in(records: Sequence[Record]) -> list[Bracket]:
+def brackets_in(records: Sequence[Record], *, checked: bool = False) -> list[Bracket]:
     """Work out the bracket of time of every photo among records, of a ledger or of a bundle.
 
     Args:
         records: The records, in order.
+        checked: Whether their stamps were checked with certificates that this house trusts, as in its own ledger.
 
     Returns:
         One bracket a photo, in order. Stamps count as they were checked when they were recorded; the audit checks them anew.
     """
     plain = [{"seq": r.seq, "type": r.type, "at": r.at, "body": r.body} for r in records]
-    stamps = [
-        Stamp(
-            r.seq,
-            int(str(r.body["checkpoint"]).split("\n")[1]),
-            str(r.body["instant"]),
-            str(r.body["authority"]),
-        )
-        for r in records
-        if r.type == "token"
-    ]
+    stamps = [stamp for r in records if r.type == "token" and (stamp := _told(r, checked)) is not None]
     return [bracket(record, plain, stamps) for record in plain if record["type"] == "photo"]
+
+
+def _told(record: Record, checked: bool) -> Stamp | None:
+    """A stamp as its record tells it; one that lacks a part bounds nothing, and is for the audit to complain about."""
+    size = str(record.body.get("checkpoint")).split("\n")[1:2]
+    instant, authority = (record.body.get(name) for name in ("instant", "authority"))
+    if not (size and size[0].isdecimal() and isinstance(instant, str) and isinstance(authority, str)):
+        return None
+    return Stamp(record.seq, int(size[0]), instant, authority, checked)
 
 
 def _of_this_record(ledger: Ledger, note: str) -> None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -55,7 +56,8 @@ class Standing:
 
     Attributes:
         keys: Every key ever enrolled, by key id.
-        documented: Person -> number of the first record in which that person documented or corrected steel.
+        documented: Person, by :func:`folded` name -> number of the first record in which that person documented or corrected
+            steel.
         in_force: ``drawing``, ``rules``, ``rounds.list`` and ``rounds.people`` -> SHA-256 of the newest version.
         clock_floor: No record may claim an earlier time than this text.
         judged_size: Number of the newest record that adds something to judge.
@@ -80,6 +82,17 @@ class Standing:
             key for key in self.keys.values() if key.person and key.name == person and key.revoked is None
         )
         return next(valid, None)
+
+    def documented_by(self, person: str) -> int | None:
+        """Return where a person first documented or corrected steel.
+
+        Args:
+            person: Name, however it is spelled.
+
+        Returns:
+            Number of the record; None if the person never did.
+        """
+        return self.documented.get(folded(person))
 
     def actor(self, record: Record) -> KnownKey | None:
         """Return the key that answers for a record: its signer, or the person whose own-machine signature it carries.
@@ -155,7 +168,7 @@ class Standing:
             self.judged_size = record.seq
         if kind is not None and kind.documents:
             for name in self._behind(record):
-                self.documented.setdefault(name, record.seq)
+                self.documented.setdefault(folded(name), record.seq)
 
     def _behind(self, record: Record) -> set[str]:
         signer = self.keys.get(record.by)
@@ -197,7 +210,9 @@ class Standing:
             found.append("the new key did not sign its own enrolment")
         if key_id(public) in self.keys:
             found.append("this key is already enrolled")
-        if self.person_key(person) is not None:
+        if any(
+            k.person and k.revoked is None and folded(k.name) == folded(person) for k in self.keys.values()
+        ):
             found.append(f"{person} already has a valid key; revoke it first")
         if any(key.person for key in self.keys.values()):
             introducer = self.keys.get(record.by)
@@ -230,10 +245,10 @@ class Standing:
             in_force=self.in_force,
             judged_size=self.judged_size,
         )
-        if actor.name in self.documented:
+        documented = self.documented_by(actor.name)
+        if documented is not None:
             found.append(
-                f"{actor.name} documented or corrected steel of this pour (record {self.documented[actor.name]}) "
-                "and so can't release it"
+                f"{actor.name} documented or corrected steel of this pour (record {documented}) and so can't release it"
             )
         return found
 
@@ -262,9 +277,28 @@ def plain_name(name: str) -> bool:
         name: Name of a person or device.
 
     Returns:
-        False for an empty one and for one with line breaks, tabs, doubled blanks or blanks at its ends.
+        False for an empty one and for one with line breaks, tabs, doubled blanks or blanks at its ends, with characters
+        that nobody sees, or with accents written apart from their letters, which look the same and are others.
     """
-    return bool(name) and name == " ".join(name.split())
+    seen = all(unicodedata.category(c)[0] != "C" for c in name)
+    return bool(name) and seen and name == " ".join(unicodedata.normalize("NFC", name).split())
+
+
+def folded(name: str) -> str:
+    """Fold a name, so that nobody passes the own work under a second spelling that reads alike.
+
+    Args:
+        name: Name as somebody wrote it.
+
+    Returns:
+        Its compatibility form without case, blanks and characters that nobody sees. Letters of two scripts that merely look
+        alike stay apart.
+
+    Source:
+        Unicode Standard Annex 15 (normalisation form KC) and chapter 3.13 (caseless matching).
+    """
+    plain = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
+    return "".join(c for c in plain if unicodedata.category(c)[0] not in "CZ")
 
 
 def enrolment_text(pour: str, person: str, roles: list[str]) -> bytes:

@@ -8,6 +8,7 @@ import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 
 from verifier.errors import BadInput, RecordDamaged
@@ -25,6 +26,18 @@ CREATE TRIGGER IF NOT EXISTS record_follows BEFORE INSERT ON record
 WHEN NEW.seq IS NOT (SELECT COALESCE(MAX(seq), 0) + 1 FROM record)
 BEGIN SELECT RAISE(ABORT, 'records are added at the end only'); END;
 """
+_WHAT_IS_THERE = "SELECT type, name, sql FROM sqlite_master"
+
+
+@cache
+def _expected_layout() -> frozenset[tuple[str, str, str]]:
+    """What a ledger holds: a trigger or a view more could drop or change rows while they are written or read."""
+    db = sqlite3.connect(":memory:")
+    try:
+        db.executescript(_LAYOUT)
+        return frozenset(db.execute(_WHAT_IS_THERE))
+    finally:
+        db.close()
 
 
 class Rows:
@@ -84,6 +97,10 @@ class Rows:
                 f"BEGIN IMMEDIATE; {_LAYOUT} PRAGMA application_id={APPLICATION_ID}; "
                 f"PRAGMA user_version={LAYOUT_VERSION}; COMMIT;"
             )
+        strange = set(self._db.execute(_WHAT_IS_THERE)) ^ _expected_layout()
+        if strange:
+            names = ", ".join(sorted({str(name) for _, name, _ in strange}))
+            raise sqlite3.DatabaseError(f"its layout was changed: {names}")
 
     def lines(self, after: int = 0) -> Iterator[tuple[int, bytes]]:
         """Yield number and bytes of every row behind a given one.
@@ -93,12 +110,15 @@ class Rows:
 
         Yields:
             ``(seq, line)`` in order.
+
+        Raises:
+            RecordDamaged: If a row holds something else than bytes.
         """
         with self._lock:
             found = self._db.execute(
                 "SELECT seq, line FROM record WHERE seq > ? ORDER BY seq", (after,)
             ).fetchall()
-        yield from ((int(seq), bytes(line)) for seq, line in found)
+        yield from _bytes_of(found)
 
     def count(self) -> int:
         """Return the number of rows."""
@@ -174,11 +194,14 @@ class Writer:
 
         Returns:
             ``(seq, line)`` in order.
+
+        Raises:
+            RecordDamaged: If a row holds something else than bytes.
         """
         found = self._db.execute(
             "SELECT seq, line FROM record WHERE seq > ? ORDER BY seq", (after,)
         ).fetchall()
-        return [(int(seq), bytes(line)) for seq, line in found]
+        return _bytes_of(found)
 
     def add(self, seq: int, line: bytes) -> None:
         """Add a row; its number must be the next one.
@@ -188,6 +211,20 @@ class Writer:
             line: Exact bytes.
         """
         self._db.execute("INSERT INTO record (seq, line) VALUES (?, ?)", (seq, line))
+
+
+def _bytes_of(rows: list[tuple[object, object]]) -> list[tuple[int, bytes]]:
+    """Rows as they must be; SQLite itself takes a number or a text for bytes, if somebody writes one."""
+    found = []
+    for seq, line in rows:
+        if not isinstance(seq, int) or not isinstance(line, bytes):
+            raise RecordDamaged(
+                f"Row {seq!r} of the ledger holds no bytes.",
+                where="ledger.sqlite",
+                todo="Somebody changed it. Keep it as found and compare it with a copy.",
+            )
+        found.append((seq, line))
+    return found
 
 
 def _copied(path: Path) -> tempfile.TemporaryDirectory[str]:

@@ -54,9 +54,10 @@ def may_release(folder: Path, person: str) -> None:
                 where="release",
                 todo="A reviewer or the engineer of record releases.",
             )
-        if person in ledger.standing.documented:
+        documented = ledger.standing.documented_by(person)
+        if documented is not None:
             raise NotAllowed(
-                f"{person} documented or corrected steel of this pour (record {ledger.standing.documented[person]}).",
+                f"{person} documented or corrected steel of this pour (record {documented}).",
                 where="release",
                 todo="Somebody else must release it: nobody passes the own work.",
             )

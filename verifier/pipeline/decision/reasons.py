@@ -81,14 +81,29 @@ def _know(key: str, says: str, clears: str, about: str) -> Reason:
 
 
 def reasons_of_record(evidence: Evidence) -> tuple[Reason, ...]:
-    """Say which evidence is not in the record yet.
+    """Say which evidence is not in the record yet, and which records somebody wrote around its rules.
 
     Args:
         evidence: All files of evidence.
 
     Returns:
-        One condition where loose files are counted.
+        A stop where a record has no right to be there; one condition where loose files are counted.
     """
+    around = tuple(
+        Reason(
+            key=f"record/{seq}/unfit",
+            room="evidence",
+            weight="stops",
+            kind="evidence-damaged",
+            says=f"Record {seq} was written around the rules of the record: {why}.",
+            clears="Keep the folder as it is, find out who could write to it, and go on from a copy made before.",
+        )
+        for seq, why in evidence.unfit
+    )
+    return (*around, *_loose_files(evidence))
+
+
+def _loose_files(evidence: Evidence) -> tuple[Reason, ...]:
     loose = [o.name for o in (*evidence.photos, *evidence.tapes) if not o.in_record]
     if not loose:
         return ()

@@ -65,11 +65,15 @@ class Original(BaseModel, frozen=True, extra="forbid"):
 
 
 class Evidence(BaseModel, frozen=True, extra="forbid"):
-    """All files of evidence, in the order received, and remarks about files that were not taken."""
+    """All files of evidence, in the order received, and remarks about files that were not taken.
+
+    ``unfit`` holds number and faults of records that somebody wrote around the rules of the record.
+    """
 
     photos: tuple[Original, ...]
     tapes: tuple[Original, ...]
     remarks: tuple[str, ...] = ()
+    unfit: tuple[tuple[int, str], ...] = ()
 
 
 def evidence_in(folder: Path, marks: Sequence[str]) -> Evidence:
@@ -82,7 +86,7 @@ def evidence_in(folder: Path, marks: Sequence[str]) -> Evidence:
     Returns:
         Originals of the record first, then loose files by name. The same bytes count once.
     """
-    recorded, replaced = _recorded(folder, marks)
+    recorded, replaced, unfit = _recorded(folder, marks)
     loose, remarks = _loose(folder, marks)
     remarks = [*replaced, *remarks]
     seen = {o.sha256: o.name for o in recorded}
@@ -98,6 +102,7 @@ def evidence_in(folder: Path, marks: Sequence[str]) -> Evidence:
         photos=tuple(o for o in recorded if o.kind == "photo"),
         tapes=tuple(o for o in recorded if o.kind == "tape"),
         remarks=tuple(remarks),
+        unfit=unfit,
     )
 
 
@@ -147,10 +152,12 @@ def placed_by_name(name: str, marks: Iterable[str]) -> Placement:
     return Placement()
 
 
-def _recorded(folder: Path, marks: Sequence[str]) -> tuple[list[Original], list[str]]:
+def _recorded(
+    folder: Path, marks: Sequence[str]
+) -> tuple[list[Original], list[str], tuple[tuple[int, str], ...]]:
     """Originals of the record; a tape file put right and added again under its name replaces the earlier one."""
     if not has_record(folder):
-        return [], []
+        return [], [], ()
     ledger = Ledger.open(folder)
     try:
         newest: dict[str, Original] = {}
@@ -166,7 +173,8 @@ def _recorded(folder: Path, marks: Sequence[str]) -> tuple[list[Original], list[
                     f"{newest[key].seq}; both stay in the record."
                 )
             newest[key] = original
-        return list(newest.values()), remarks
+        unfit = tuple((seq, "; ".join(faults)) for seq, faults in ledger.unfit.items())
+        return list(newest.values()), remarks, unfit
     finally:
         ledger.close()
 

@@ -117,6 +117,7 @@ def acceptances_in(ledger: Ledger, drawing_sha256: str) -> dict[str, AcceptedDev
         )
         for r in ledger.records("acceptance")
         if (r.body.get("drawing") or {}).get("sha256") == drawing_sha256
+        and r.seq not in ledger.unfit
         and (actor := ledger.standing.actor(r)) is not None
     }
 
@@ -174,7 +175,7 @@ def release_state(ledger: Ledger, drawing_sha256: str, at: datetime) -> ReleaseS
         The state of the newest release or refusal; for a pour that has begun, the state it began under.
     """
     records = ledger.records()
-    last = next((r.seq for r in reversed(records) if r.type in _DECIDES), len(records))
+    last = next((r.seq for r in reversed(records) if _decides(ledger, r)), len(records))
     began = next((r for r in records[last:] if r.type == "pour.log"), None)
     if began is None:
         state = _judged(ledger, records, at)
@@ -201,7 +202,7 @@ def release_state_then(ledger: Ledger, moment: datetime) -> ReleaseState:
 
 def _judged(ledger: Ledger, records: Sequence[Record], at: datetime) -> ReleaseState:
     """The newest release or refusal of some records, and what came after it."""
-    last = next((r for r in reversed(records) if r.type in _DECIDES), None)
+    last = next((r for r in reversed(records) if _decides(ledger, r)), None)
     if last is None:
         return ReleaseState()
     actor = ledger.standing.actor(last)
@@ -218,6 +219,11 @@ def _judged(ledger: Ledger, records: Sequence[Record], at: datetime) -> ReleaseS
     if valid_until is not None and at > valid_until:
         why.append(f"It ran out at {valid_until:%Y-%m-%d %H:%M} UTC.")
     return ReleaseState(state="lapsed" if why else "stands", valid_until=valid_until, why=tuple(why), **told)
+
+
+def _decides(ledger: Ledger, record: Record) -> bool:
+    """Whether a record releases or refuses; one that was written around the rules does neither."""
+    return record.type in _DECIDES and record.seq not in ledger.unfit
 
 
 def _change(record: Record) -> str:

@@ -18,7 +18,8 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from .container import Bag
+from .container import Bag, Changing
+from .copies import copies_fact, reading_fact
 from .derived import derived_fact
 from .facts import FAILS, HOLDS, OPEN, Audit, Bracket, Fact, Replayed, fact, report
 from .persons import Persons
@@ -49,7 +50,7 @@ def audit(
             what can't be compared.
         board_ids: Derives the marker ids of an issued board from head root (base64), pour id and board number.
         authority_roots: Certificates (PEM) of time stamp authorities that you trust; without them, those in the bundle are
-            used, and the fact says so.
+            used, and nothing that rests on a time stamp is more than not proven.
 
     Returns:
         Facts, time brackets, limits. A damaged bundle is a fact, never an exception.
@@ -67,6 +68,8 @@ def audit(
         return Audit((Fact("container", FAILS, f"The bundle can't be opened: {error}."),), ())
     try:
         return _judged(bag, heads, replay, board_ids, authority_roots)
+    except Changing as error:
+        return Audit((Fact("container", FAILS, f"Nothing can be said of this bundle: {error}."),), ())
     except (TypeError, AttributeError, KeyError, ValueError, RecursionError) as error:
         return Audit(
             (bag.bytes_fact(), Fact("records", FAILS, f"A record holds values of the wrong kind: {error}.")),
@@ -83,7 +86,6 @@ def _judged(
 ) -> Audit:
     shown = Shown(bag)
     persons = Persons(shown)
-    keys = persons.public_keys
     stamp_fact, stamps = stamps_of(shown, authority_roots)
     brackets = [
         bracket(record, shown.records, stamps) for record in shown.records if record["type"] == "photo"
@@ -94,10 +96,10 @@ def _judged(
         bag.listing_fact(),
         shown.chain_fact(),
         shown.originals_fact(),
-        shown.signature_fact(keys),
-        shown.head_fact(keys),
-        shown.seal_fact(keys),
-        shown.copies_fact(keys),
+        shown.signature_fact(persons.public_keys),
+        shown.head_fact(persons.valid_keys),
+        shown.seal_fact(persons.valid_keys),
+        copies_fact(shown, persons),
         shown.held_fact(heads),
         persons.person_fact(),
         persons.claimed_fact(),
@@ -110,6 +112,7 @@ def _judged(
         bracket_fact(brackets),
         derived_fact(shown),
         _replay_fact(shown, replay),
+        reading_fact(shown),
     )
     return Audit(facts, tuple(brackets))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import struct
 import zipfile
 import zlib
@@ -16,6 +17,8 @@ _DOS_DATE = (
     1 << 5
 ) | 1  # 1980-01-01, the first day the format knows: a bundle carries its times in the record
 _BIG = 0xFFFFFFFF
+_PLAIN_PART = re.compile(r"(?!\.{1,2}$)[A-Za-z0-9_~%.+-]+(?<!\.)", re.ASCII)
+"""What a part of a name may be: the same on every system, in every program, and harmless wherever it is unpacked to."""
 _LARGE = 50_000_000
 
 
@@ -75,6 +78,10 @@ def end_records(count: int, size: int, offset: int) -> bytes:
     return out + struct.pack("<IHHHHIIH", 0x06054B50, 0, 0, few, few, size, min(offset, _BIG), 0)
 
 
+class Changing(ValueError):  # noqa: N818 - it reads as what it is
+    """A file that somebody changes during the audit, so that nothing can be said of it."""
+
+
 class Bag:
     """The files of a bundle, by name inside the bag, each hashed once."""
 
@@ -108,7 +115,7 @@ class Bag:
         if not entries:
             raise ValueError("it is empty")
         faults = self._container if self._container is not None else []
-        offset, directory = 0, b""
+        offset, directory, met = 0, b"", set[str]()
         with path.open("rb") as stream:
             for name, crc, size, how in entries:
                 if how != zipfile.ZIP_STORED:
@@ -119,15 +126,12 @@ class Bag:
                 if stream.read(len(header)) != header:
                     faults.append(f"{name}: its header is not what sealing writes")
                 top, _, inside = name.partition("/")
-                if (
-                    not inside
-                    or ".." in inside.split("/")
-                    or "\\" in name
-                    or top != entries[0][0].partition("/")[0]
-                ):
+                plain = all(_PLAIN_PART.fullmatch(part) for part in name.split("/"))
+                if not inside or not plain or top != entries[0][0].partition("/")[0]:
                     raise ValueError(f"it holds the name {name!r}")
-                if inside in self._places:
-                    raise ValueError(f"it holds {name!r} twice")
+                if inside.lower() in met:
+                    raise ValueError(f"it holds {name!r} twice, as some systems read names")
+                met.add(inside.lower())
                 self._places[inside] = (path, offset + len(header), size)
                 directory += central_header(raw, crc, size, offset)
                 offset += len(header) + size
@@ -173,9 +177,17 @@ class Bag:
             name: Name inside the bag.
 
         Returns:
-            Bytes.
+            Bytes, the very ones that were hashed.
+
+        Raises:
+            Changing: If they are others by now.
         """
-        return b"".join(self._pieces(name)) if name in self._places else b""
+        if name not in self._places:
+            return b""
+        content = b"".join(self._pieces(name))
+        if hashlib.sha256(content).hexdigest() != self.sha256[name]:
+            raise Changing(f"{name} was changed while it was read")
+        return content
 
     def text(self, name: str) -> str:
         """Return a file as text; what isn't UTF-8 is replaced, and so matches nothing.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -15,6 +16,8 @@ LIMITS = (
     "That a person acted freely and read what was signed: a signature proves the key.",
     "That nothing was left out before it entered the record: a photo never added leaves no trace.",
     "If no head held outside is given: that the whole history was not rewritten by somebody who holds all keys.",
+    "By the short form of a head alone: that nobody prepared two histories with the same 80 bits beforehand (some 2^40 tries, "
+    "within reach of whoever makes the record). The code on the print and the checkpoint hold all 256.",
 )
 
 
@@ -48,6 +51,7 @@ class Bracket:
         not_after: Latest instant.
         not_after_by: What bounds it.
         claims: What the photo says of itself, as it was read at intake.
+        stamped: True if both bounds rest on time stamps of an authority that somebody vouches for.
     """
 
     seq: int
@@ -58,6 +62,7 @@ class Bracket:
     not_after: str | None
     not_after_by: str
     claims: Mapping[str, Any] = field(default_factory=dict)
+    stamped: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +107,20 @@ def fact(topic: str, faults: Sequence[str], good: str, bad: str) -> Fact:
     return Fact(topic, FAILS, bad, tuple(faults)) if faults else Fact(topic, HOLDS, good)
 
 
+def on_one_line(text: str) -> str:
+    """Write foreign text so that it can neither begin a line of its own nor steer a terminal.
+
+    Args:
+        text: Any text, such as the name of a file as it was received.
+
+    Returns:
+        The text; what is no visible character and no blank (line breaks, escapes, marks that turn the direction of reading,
+        lone surrogates) is spelled as its code point.
+    """
+    return "".join(f"[U+{ord(c):04X}]" if unicodedata.category(c) in _UNSEEN else c for c in text)
+
+
+_UNSEEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 _MARKS = {HOLDS: "[holds]         ", FAILS: "[DOES NOT HOLD] ", OPEN: "[not proven]    "}
 
 
@@ -116,7 +135,7 @@ def report(outcome: Audit) -> str:
     """
     lines = []
     for one in outcome.facts:
-        lines.append(f"{_MARKS[one.state]}{one.topic}: {one.say}")
-        lines += [f"                   {detail}" for detail in one.details]
+        lines.append(f"{_MARKS[one.state]}{one.topic}: {on_one_line(one.say)}")
+        lines += [f"                   {on_one_line(detail)}" for detail in one.details]
     lines += ["", "What no record can prove:", *(f"  - {limit}" for limit in outcome.limits)]
     return "\n".join(lines) + "\n"

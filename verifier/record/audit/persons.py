@@ -9,18 +9,20 @@ from typing import Any
 from .facts import FAILS, HOLDS, OPEN, Fact, fact
 from .policy import DECIDERS, DOCUMENTS, KINDS, NEUTRAL, PERSON, ROLES
 from .proofs import canonical_bytes, key_id, sound, ssh_signer, unbase64
+from .release_text import same_name, statement
 from .shown import Shown
 
 
 @dataclass(slots=True)
 class Key:
-    """A key as the records introduce it; ``revoked`` is the number of the record that revoked it."""
+    """A key as the records introduce it; ``enrolled`` and ``revoked`` are the numbers of the records that did."""
 
     public: bytes
     name: str
     person: bool
     roles: tuple[str, ...]
     introducer: str
+    enrolled: int
     revoked: int | None = None
 
 
@@ -54,12 +56,18 @@ class Persons:
         """Key id -> public key, 32 bytes."""
         return {ident: key.public for ident, key in self.keys.items()}
 
+    @property
+    def valid_keys(self) -> dict[str, bytes]:
+        """The same without keys that were revoked: only these may sign the head and the seal."""
+        return {ident: key.public for ident, key in self.keys.items() if key.revoked is None}
+
     def person_fact(self) -> Fact:
         """Say whether everybody had the right to act."""
-        people = [
+        keys = [
             f"{key.name} ({', '.join(key.roles)}), key {ident[:16]}, introduced by {key.introducer}"
-            for ident, key in self.keys.items()
             if key.person
+            else f"{key.name}, a device that joined by itself (record {key.enrolled}), key {ident[:16]}"
+            for ident, key in self.keys.items()
         ]
         if self._faults:
             return Fact("persons", FAILS, "Somebody acted without the right to.", tuple(self._faults))
@@ -67,21 +75,22 @@ class Persons:
         if not self._shown.whole:
             # Whether whoever released had documented steel can stand in a record that is left out.
             say = f"As far as the records shown go: {say[0].lower()}{say[1:]}"
-            return Fact("persons", OPEN, say, (*people, *self._cautions))
-        return Fact("persons", HOLDS, say, (*people, *self._cautions))
+            return Fact("persons", OPEN, say, (*keys, *self._cautions))
+        return Fact("persons", HOLDS, say, (*keys, *self._cautions))
 
     def claimed_fact(self) -> Fact:
         """Say which records rest on a device and a merely claimed person."""
-        claimed: dict[str, int] = {}
+        claimed: dict[tuple[str, str], int] = {}
         for record in self._shown.records:
             if "claimed_by" in record["body"]:
-                name = str(record["body"]["claimed_by"])
-                claimed[name] = claimed.get(name, 0) + 1
+                key = self.keys.get(record["by"])
+                pair = str(record["body"]["claimed_by"]), key.name if key else "an unknown key"
+                claimed[pair] = claimed.get(pair, 0) + 1
         if not claimed:
             return Fact("claimed persons", HOLDS, "No record rests on a merely claimed person.")
         details = tuple(
-            f"{name}: {count} records signed by a device, person only claimed"
-            for name, count in claimed.items()
+            f"{name}: {count} records signed by {signer}, person only claimed"
+            for (name, signer), count in claimed.items()
         )
         return Fact(
             "claimed persons", OPEN, "A device signed some records; who held it is only claimed.", details
@@ -161,10 +170,10 @@ class Persons:
         if kind == "release":
             found = self._binding_faults(record, actor)
             self._release_faults += [f"record {record['seq']}: {fault}" for fault in found]
-            if actor.name in self._documented:
-                number = self._documented[actor.name]
+            if same_name(actor.name) in self._documented:
+                number = self._documented[same_name(actor.name)]
                 faults.append(f"{actor.name} documented or corrected steel (record {number}) and released it")
-            if actor.introducer in self._documented:
+            if same_name(actor.introducer) in self._documented:
                 caution = (
                     f"the key of {actor.name} was introduced by {actor.introducer}, who documented the steel"
                 )
@@ -186,7 +195,11 @@ class Persons:
         elsewhere = isinstance(armored, str) and ssh_signer(armored, text, b"pour-enrol") == public
         if not (elsewhere or sound(public, unbase64(body.get("proof")), text)):
             faults.append(f"the key of {name} did not sign its own enrolment")
-        if any(k.name == name and k.revoked is None for k in people) or key_id(public) in self.keys:
+        alike = same_name(str(name))
+        if (
+            any(same_name(k.name) == alike and k.revoked is None for k in people)
+            or key_id(public) in self.keys
+        ):
             faults.append(f"{name} was enrolled twice")
         if people and (key is None or not key.person or key.revoked is not None):
             faults.append(f"{name} was not introduced by an enrolled person")
@@ -217,6 +230,8 @@ class Persons:
             "the head held outside": f"head held outside: {held.get('size')} records, root {held.get('root')}",
         }
         faults = [f"the release does not bind {what}" for what, line in lines.items() if line not in text]
+        if body.get("statement") != statement(body, held):
+            faults.append("what the person signed is not what the record says of the release")
         if body.get("pour") != record["pour"] or body.get("person") != actor.name:
             faults.append("the release is made out for another pour or person")
         for what, claim in (("looked at", body), ("held outside", held)):
@@ -258,7 +273,7 @@ class Persons:
             person = kind == "key.enrol"
             name = str(body.get("person" if person else "device"))
             roles = tuple(str(role) for role in body.get("roles") or ()) if person else ()
-            self.keys[key_id(public)] = Key(public, name, person, roles, key.name if key else name)
+            self.keys[key_id(public)] = Key(public, name, person, roles, key.name if key else name, seq)
         elif kind == "key.revoke" and body.get("key") in self.keys:
             self.keys[body["key"]].revoked = seq
         elif kind in {"drawing", "rules"}:
@@ -272,7 +287,9 @@ class Persons:
                 key.name if key and key.person else None,
             ):
                 if who:
-                    self._documented.setdefault(str(who), seq)
+                    self._documented.setdefault(same_name(str(who)), seq)
+            if not (body.get("claimed_by") or body.get("person") or (key and key.person)):
+                self._cautions.append(f"caution: record {seq} documents steel and names nobody who did")
 
 
 def _inspection_faults(body: dict[str, Any]) -> list[str]:

@@ -18,6 +18,17 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 _FIELDS = ["at", "body", "by", "pour", "prev", "seq", "sig", "type", "v"]
 _INSTANT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 _SPKI_ED25519 = bytes.fromhex("302a300506032b6570032100")
+_SMALL_ORDER = frozenset(
+    bytes.fromhex(text)
+    for text in (
+        "00" * 32,
+        "01" + "00" * 31,
+        "26e8958fc2b227b045c3f489f2ef98f0d5dfac05d3c63339b13802886d53fc05",
+        "c7176a703d4dd84fba3c0b760d10670f2a2053fa2c39ccc64ec7fd7792ac037a",
+        *(first + "ff" * 30 + "7f" for first in ("ec", "ed", "ee")),
+    )
+)
+"""Encodings, sign bit left out, of the points whose order divides 8: under such a key anybody can sign anything."""
 
 
 def canonical_bytes(value: Any) -> bytes:
@@ -43,11 +54,13 @@ def parsed_record(line: bytes) -> dict[str, Any] | None:
         The record; None if it is no canonical record, to the last byte.
     """
     try:
-        record = json.loads(line, parse_float=_no_float, parse_constant=_no_float)
+        text = line.decode("utf-8")  # strictly: json's own reading of bytes lets lone surrogates pass
+        record = json.loads(text, parse_float=_no_float, parse_constant=_no_float, parse_int=_exact)
         if sorted(record) != _FIELDS or record["v"] != 1 or not _INSTANT.fullmatch(record["at"]):
             return None
         texts = all(isinstance(record[name], str) for name in ("by", "pour", "prev", "sig", "type"))
-        right = texts and isinstance(record["body"], dict) and type(record["seq"]) is int
+        right = texts and isinstance(record["body"], dict)
+        right = right and type(record["seq"]) is int and type(record["v"]) is int  # true equals 1 in Python
         datetime.fromisoformat(record["at"])
         written = _ascii_bytes(record) if line.isascii() else canonical_bytes(record)
         return record if right and written == line else None
@@ -134,6 +147,19 @@ def public_pem(public: bytes) -> bytes:
     return b"-----BEGIN PUBLIC KEY-----\n" + text + b"\n-----END PUBLIC KEY-----\n"
 
 
+def public_ssh(public: bytes) -> str:
+    """Write a public key as OpenSSH reads it (RFC 4253, 6.6; RFC 8709, 4).
+
+    Args:
+        public: Ed25519 public key, 32 bytes.
+
+    Returns:
+        ``ssh-ed25519 AAAA...``, without a comment.
+    """
+    blob = b"".join(struct.pack(">I", len(part)) + part for part in (b"ssh-ed25519", public))
+    return f"ssh-ed25519 {base64.b64encode(blob).decode()}"
+
+
 def sound(public: bytes, signature: bytes, data: bytes) -> bool:
     """Say whether an Ed25519 signature is sound (RFC 8032, 5.1.7).
 
@@ -143,8 +169,10 @@ def sound(public: bytes, signature: bytes, data: bytes) -> bool:
         data: What was signed.
 
     Returns:
-        True if it is.
+        True if it is; never under a key of small order, for which a signature proves nothing.
     """
+    if len(public) != 32 or public[:31] + bytes([public[31] & 0x7F]) in _SMALL_ORDER:
+        return False
     try:
         Ed25519PublicKey.from_public_bytes(public).verify(signature, data)
     except (InvalidSignature, ValueError):
@@ -365,6 +393,13 @@ def _ordered(value: Any) -> Any:
 
 def _no_float(text: str) -> float:
     raise ValueError(f"{text} is a binary fraction")
+
+
+def _exact(text: str) -> int:
+    """Read a whole number that every reader holds exactly (RFC 8785, 3.2.2.3)."""
+    if len(text) > 17 or abs(int(text)) > 2**53 - 1:
+        raise ValueError(f"{text[:20]} is too large")
+    return int(text)
 
 
 def _node(left: bytes, right: bytes) -> bytes:

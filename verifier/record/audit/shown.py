@@ -7,6 +7,7 @@ import hashlib
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
+from urllib.parse import quote
 
 from .container import Bag
 from .facts import FAILS, HOLDS, OPEN, Fact, fact
@@ -17,7 +18,6 @@ from .proofs import (
     leaf,
     named_objects,
     parsed_record,
-    public_pem,
     read_head,
     read_proof,
     root_over,
@@ -28,14 +28,6 @@ from .proofs import (
 )
 
 _SHORT_FORM = re.compile(r"(\d+)-([A-Z2-7]{4}-[A-Z2-7]{4}-[A-Z2-7]{4}-[A-Z2-7]{4})")
-_COPIED = (
-    ("release", "statement", "data/approvals/{}.txt"),
-    ("release", "statement_signature", "data/approvals/{}.sig"),
-    ("seal", "statement", "data/approvals/{}.txt"),
-    ("seal", "statement_signature", "data/approvals/{}.sig"),
-    ("token", "checkpoint", "data/tokens/{}.checkpoint"),
-)
-_LISTS = {"data/keys/people.txt", "data/keys/allowed_signers"}
 _SHELVES = {"originals", "results", "drawings", "rules", "tokens"}
 
 
@@ -83,8 +75,7 @@ class Shown:
             return False
         if self.whole:
             return root_over(self.leaves[:size]) == root
-        proof = [unbase64(line) for line in self._proof_from(size).split()]
-        return grown(size, root, self.head.size, self.head.root, proof)
+        return self._grew(size, root)
 
     def chain_fact(self) -> Fact:
         """Say whether every record follows from the one before it."""
@@ -101,7 +92,7 @@ class Shown:
             number, digest = record["seq"], hashlib.sha256(record["line"]).hexdigest()
         if not self.records:
             faults.append("there is no readable record")
-        if not self.whole and "\nRecord-Extent: whole," in self.bag.text("bag-info.txt"):
+        if not self.whole and self._said_in_front("Record-Extent").startswith("whole,"):
             faults.append("records are missing, though the bundle says that it is whole")
         if faults or self.whole:
             return fact(
@@ -133,6 +124,8 @@ class Shown:
             shelf, stem = name.split("/")[1], name.rpartition("/")[2].partition(".")[0]
             if shelf in _SHELVES and len(stem) == 64 and stem != self.bag.sha256[name]:
                 faults.append(f"{name} has other bytes than its name says")
+            elif shelf in _SHELVES and len(stem) == 64 and stem not in named:
+                faults.append(f"no record shown names {name}")
         absent = [
             f"record {seq} names {name}, which is held back"
             for name, seq in named.items()
@@ -180,42 +173,14 @@ class Shown:
         if self.head is None:
             return Fact("head", FAILS, "checkpoint.txt is no checkpoint.")
         faults = self._whole_faults(self.head) if self.whole else self._proof_faults(self.head)
+        faults += self._name_faults(self.head)
         signers, clean = head_signers(self.head, keys)
         if not signers or not clean:
-            faults.append("a signature under the head is not a sound one of an enrolled key")
+            faults.append(
+                "a signature under the head is not a sound one of an enrolled key that is not revoked"
+            )
         say = f"The head over {self.head.size} records is theirs, and signed."
         return fact("head", faults, say, "The head and the records do not agree.")
-
-    def copies_fact(self, keys: Mapping[str, bytes]) -> Fact:
-        """Say whether the files laid out for openssl and ssh-keygen say what the records say.
-
-        Args:
-            keys: Key id -> public key.
-
-        Returns:
-            The fact.
-        """
-        expected: dict[str, bytes] = {
-            f"data/keys/{ident}.pem": public_pem(key) for ident, key in keys.items()
-        }
-        if self.head is not None and self.head.stamps:
-            expected["data/checkpoint.body"] = self.head.signed
-            expected["data/checkpoint.sig"] = unbase64(self.head.stamps[0].rpartition(" ")[2])[4:]
-        for record in self.records:
-            for kind, field, name in _COPIED:
-                if record["type"] == kind and field in record["body"]:
-                    expected[name.format(record["seq"])] = str(record["body"][field]).encode()
-        present = self.bag.names("data/keys/") + self.bag.names("data/approvals/")
-        faults = [
-            f"{name} is not what the records say"
-            for name in expected
-            if self.bag.read(name) != expected[name]
-        ]
-        faults += [
-            f"{name} belongs to no record" for name in present if name not in expected and name not in _LISTS
-        ]
-        say = "The copies for other tools (keys, texts, signatures) say what the records say."
-        return fact("copies", faults, say, "A copy for other tools differs from the records.")
 
     def seal_fact(self, keys: Mapping[str, bytes]) -> Fact:
         """Say whether an enrolled key signed the list of all files.
@@ -226,8 +191,7 @@ class Shown:
         Returns:
             The fact.
         """
-        named = re.search(r"^Sealed-By-Key: ([0-9a-f]{64})$", self.bag.text("bag-info.txt"), re.MULTILINE)
-        public = keys.get(named[1]) if named else None
+        public = keys.get(self._said_in_front("Sealed-By-Key"))
         signature, data = self.bag.read("seal.sig"), self.bag.read("tagmanifest-sha256.txt")
         faults = (
             []
@@ -251,9 +215,9 @@ class Shown:
         if not heads:
             say = "No head from outside was given. Compare the print in the site office, or ask the reviewer."
             return Fact("held head", OPEN, say)
-        found = {text.strip()[:60]: self._held(text) for text in heads}
-        faults = [f"{text!r} contradicts this record" for text, state in found.items() if state == FAILS]
-        unproven = [text for text, state in found.items() if state == OPEN]
+        found = [(text.strip()[:60], self._held(text)) for text in heads]
+        faults = [f"{text!r} contradicts this record" for text, state in found if state == FAILS]
+        unproven = [text for text, state in found if state == OPEN]
         if unproven and not faults:
             say = "This part of the record holds no proof for a head held outside; compare it with the whole record."
             return Fact("held head", OPEN, say, tuple(f"{text!r} can't be compared" for text in unproven))
@@ -285,8 +249,28 @@ class Shown:
         named = (root for record in self.records for root in _roots_named(record["body"], size))
         return next((root for root in named if self.belongs(size, root)), None)
 
+    def _grew(self, size: int, root: bytes) -> bool:
+        """Whether the proof in the bundle leads from an earlier head to this one."""
+        proof = [unbase64(line) for line in self._proof_from(size).split()]
+        return self.head is not None and grown(size, root, self.head.size, self.head.root, proof)
+
     def _proof_from(self, size: int) -> str:
         return self.bag.text(f"data/proofs/consistency-{size}.txt")
+
+    def _name_faults(self, head: Head) -> list[str]:
+        """What is said of whose record this is: by the head, and by the list that stands in front of the bundle."""
+        faults = []
+        if any(head.origin != f"pour-record/{quote(record['pour'], safe='')}" for record in self.records):
+            faults.append("the head is made out for the record of another pour")
+        if self._said_in_front("External-Identifier") != head.origin:
+            faults.append("bag-info.txt names another record")
+        return faults
+
+    def _said_in_front(self, label: str) -> str:
+        """The value of an entry of bag-info.txt; nothing if it is there twice, for readers may take either."""
+        lines = self.bag.text("bag-info.txt").split("\n")
+        found = [line.partition(": ")[2] for line in lines if line.partition(":")[0].lower() == label.lower()]
+        return found[0] if len(found) == 1 else ""
 
     def _whole_faults(self, head: Head) -> list[str]:
         faults = []
@@ -294,18 +278,32 @@ class Shown:
             faults.append("the head is not the one over these records")
         if not self.records or hashlib.sha256(self.records[-1]["line"]).hexdigest() != head.chain:
             faults.append("the chain value in the head is not that of the last record")
+        for seq in self._numbers("data/proofs/", ".tlog-proof"):
+            if not 0 < seq <= len(self.records) or not self._proven(seq, self.leaves[seq - 1], head):
+                faults.append(f"the proof for record {seq} is none")
+        for size in self._numbers("data/proofs/consistency-", ".txt"):
+            if not self._grew(size, root_over(self.leaves[:size])):
+                faults.append(f"the proof for the head over {size} records is none")
         return faults
 
     def _proof_faults(self, head: Head) -> list[str]:
         faults = []
         for record, start in zip(self.records, self.leaves, strict=True):
-            seq = record["seq"]
-            proof = read_proof(self.bag.text(f"data/proofs/{seq}.tlog-proof"), self.checkpoint)
-            if proof is None or proof[0] != seq - 1:
-                faults.append(f"record {seq} has no proof under this head")
-            elif root_through(start, seq - 1, head.size, proof[1]) != head.root:
-                faults.append(f"record {seq} is not under this head")
+            if not self._proven(record["seq"], start, head):
+                faults.append(f"record {record['seq']} has no proof under this head")
         return faults
+
+    def _numbers(self, before: str, behind: str) -> list[int]:
+        """The numbers in the names of files that begin and end so."""
+        middles = (n[len(before) : -len(behind)] for n in self.bag.names(before) if n.endswith(behind))
+        return [int(middle) for middle in middles if re.fullmatch(r"\d{1,9}", middle, re.ASCII)]
+
+    def _proven(self, seq: int, start: bytes, head: Head) -> bool:
+        """Whether the bundle holds a proof that a record is under its head."""
+        proof = read_proof(self.bag.text(f"data/proofs/{seq}.tlog-proof"), self.checkpoint)
+        if proof is None or proof[0] != seq - 1:
+            return False
+        return root_through(start, seq - 1, head.size, proof[1]) == head.root
 
 
 def _roots_named(body: Any, size: int) -> Iterator[bytes]:

@@ -16,12 +16,16 @@ from .timestamp import read_token
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
-    """A sound time stamp: recorded as number ``seq``, it proves that ``size`` records existed at ``instant`` (UTC)."""
+    """A sound time stamp: recorded as number ``seq``, it says that ``size`` records existed at ``instant`` (UTC).
+
+    ``trusted`` tells whether the checker vouches for the authority; if not, anybody may have played one.
+    """
 
     seq: int
     size: int
     instant: str
     authority: str
+    trusted: bool
 
 
 def stamps_of(shown: Shown, trusted: Sequence[bytes]) -> tuple[Fact, list[Stamp]]:
@@ -37,16 +41,20 @@ def stamps_of(shown: Shown, trusted: Sequence[bytes]) -> tuple[Fact, list[Stamp]
     bag = shown.bag
     places = {digest: name for name, digest in bag.sha256.items()}
     asked = [(record["seq"], record["body"]) for record in shown.records if record["type"] == "token"]
-    if bag.names("data/tokens/head.tsr"):
-        asked.append((len(shown.records) + 1, {"checkpoint": shown.checkpoint}))
+    if "data/tokens/head.tsr" in bag.sha256:
+        beside = {
+            "response_sha256": bag.sha256["data/tokens/head.tsr"],
+            "chain_sha256": bag.sha256.get("data/tokens/head-chain.pem"),
+        }
+        asked.append((len(shown.records) + 1, {"checkpoint": shown.checkpoint, **beside}))
     if not asked:
         return Fact(
             "time stamps", OPEN, "No time stamp by an authority; times rest on the clocks of devices."
         ), []
     faults, stamps = [], []
     for seq, body in asked:
-        response = bag.read(places.get(str(body.get("response_sha256")), "data/tokens/head.tsr"))
-        chain = bag.read(places.get(str(body.get("chain_sha256")), "data/tokens/head-chain.pem"))
+        response = bag.read(places.get(str(body.get("response_sha256")), ""))
+        chain = bag.read(places.get(str(body.get("chain_sha256")), ""))
         head = read_head(str(body.get("checkpoint")))
         try:
             instant, authority = read_token(
@@ -58,14 +66,19 @@ def stamps_of(shown: Shown, trusted: Sequence[bytes]) -> tuple[Fact, list[Stamp]
         if head is None or not shown.belongs(head.size, head.root):
             faults.append(f"record {seq}: the head stamped is not of this record")
         else:
-            stamps.append(Stamp(seq, head.size, instant, authority))
+            stamps.append(Stamp(seq, head.size, instant, authority, bool(trusted)))
     if faults:
         return Fact("time stamps", FAILS, "A time stamp does not hold.", tuple(faults)), stamps
-    say = "Time stamps are sound." + (
-        "" if trusted else " The authority's certificate came with the bundle: compare it."
-    )
     details = tuple(f"{s.instant}: records 1 to {s.size} existed, says {s.authority}" for s in stamps)
-    return Fact("time stamps", HOLDS, say, details), stamps
+    if not trusted:
+        say = (
+            "Time stamps fit, but the authority's certificate came with the bundle, and anybody can make one. "
+            "Name the certificate of an authority that you trust."
+        )
+        return Fact("time stamps", OPEN, say, details), stamps
+    return Fact(
+        "time stamps", HOLDS, "Time stamps are sound, of an authority that you trust.", details
+    ), stamps
 
 
 def clocks_fact(shown: Shown, stamps: Sequence[Stamp]) -> Fact:
@@ -93,6 +106,8 @@ def clocks_fact(shown: Shown, stamps: Sequence[Stamp]) -> Fact:
         if earlier is not None and claims < _moved(earlier, -CLOCK_MAY_BE_OFF_S):
             faults.append(f"record {seq} claims {claims}, but stands behind a time stamp of {earlier}")
     say = f"No device's clock contradicts a time stamp by more than {CLOCK_MAY_BE_OFF_S // 60} minutes."
+    if not faults and not all(stamp.trusted for stamp in stamps):
+        return Fact("device clocks", OPEN, say + " You vouch for no authority, so this proves little.")
     return fact("device clocks", faults, say, "Times claimed in the record contradict a time stamp.")
 
 
@@ -129,20 +144,26 @@ def bracket(
     ]
     clocks = {record["seq"]: str(record["at"]) for record in records}
     before, before_by = None, "nothing: no board issued from this record is seen in it"
+    below, above = False, False
     if sizes:
         size = max(sizes)
-        earlier = [stamp.instant for stamp in stamps if stamp.seq <= size]
+        earlier = [stamp for stamp in stamps if stamp.seq <= size]
         if earlier:
-            before, before_by = max(earlier), "the board in it was made after this time stamp"
+            stamp = max(earlier, key=lambda one: one.instant)
+            before, before_by = (
+                stamp.instant,
+                "the board in it was made after this time stamp" + _vouched(stamp),
+            )
+            below = stamp.trusted
         elif known := [seq for seq in clocks if seq <= size]:
             # In a part of a record an earlier record stands in for the one that the board follows from.
             before, before_by = clocks[max(known)], "the board in it was made after this, by a device's clock"
-    later = [stamp.instant for stamp in stamps if stamp.size >= photo["seq"]]
-    after, after_by = (
-        (min(later), "time stamp over its record")
-        if later
-        else (str(photo["at"]), "receipt, by a device's clock")
-    )
+    later = [stamp for stamp in stamps if stamp.size >= photo["seq"]]
+    after, after_by = str(photo["at"]), "receipt, by a device's clock"
+    if later:
+        stamp = min(later, key=lambda one: one.instant)
+        after, after_by = stamp.instant, "time stamp over its record" + _vouched(stamp)
+        above = stamp.trusted
     return Bracket(
         seq=int(photo["seq"]),
         name=str(body.get("name", "")),
@@ -152,7 +173,12 @@ def bracket(
         not_after=after,
         not_after_by=after_by,
         claims=body.get("claims") or {},
+        stamped=below and above,
     )
+
+
+def _vouched(stamp: Stamp) -> str:
+    return "" if stamp.trusted else ", by an authority that nobody vouched for here"
 
 
 def _ids_seen(photo: Mapping[str, Any], records: Sequence[Mapping[str, Any]]) -> set[Any]:
@@ -194,10 +220,13 @@ def bracket_fact(brackets: Sequence[Bracket]) -> Fact:
         f"{b.name}: not before {b.not_before or '?'} ({b.not_before_by}), not after {b.not_after} ({b.not_after_by})"
         for b in brackets
     )
-    state = HOLDS if closed == len(brackets) else OPEN
-    return Fact(
-        "time brackets", state, f"{closed} of {len(brackets)} photos are bounded from both sides.", details
+    stamped = sum(b.stamped for b in brackets)
+    state = HOLDS if stamped == len(brackets) else OPEN
+    say = (
+        f"{closed} of {len(brackets)} photos are bounded from both sides, {stamped} of them by time stamps of an authority "
+        "that you trust; that a board is seen in a photo is what the record says, unless it is measured again."
     )
+    return Fact("time brackets", state, say, details)
 
 
 def board_fact(shown: Shown, derive: Callable[[str, str, int], Sequence[int]] | None) -> Fact:
