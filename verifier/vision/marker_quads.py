@@ -102,6 +102,21 @@ def find_quads(
     Returns:
         Read ones first, in full-size pixels.
     """
+    how = _parameters(picture, quick_from_px)
+    # The library compares each quadrilateral with every marker of a dictionary in turn, a thousand here, which takes nearly
+    # all of its time. So it is asked for the quadrilaterals first, and then to read them as the few markers they resemble.
+    every = _parameters(picture, quick_from_px)
+    # Of quadrilaterals close to each other the library keeps those that it reads: the others count here, too.
+    every.minGroupDistance = every.minMarkerDistanceRate = 0.0
+    corners, _, rejected = _detected(picture, every, dictionary, (0,))
+    ids = _resembled(picture, _corner_lists((*corners, *rejected)), dictionary)
+    corners, read, rejected = _detected(picture, how, dictionary, ids or (0,))
+    # A pixel of the resized picture covers 1/scale pixels; centres of corner pixels don't coincide.
+    full = (_corner_lists((*corners, *rejected)) + 0.5) / scale - 0.5
+    return [Quad(px, read[k] if k < len(read) else None) for k, px in enumerate(full)]
+
+
+def _parameters(picture: Grey, quick_from_px: float | None) -> cv2.aruco.DetectorParameters:
     how = cv2.aruco.DetectorParameters()
     how.minMarkerPerimeterRate = 0.02
     how.polygonalApproxAccuracyRate = 0.05
@@ -109,14 +124,7 @@ def find_quads(
     if quick_from_px is not None:
         how.minMarkerPerimeterRate = 4.0 * quick_from_px / max(picture.shape)
         how.adaptiveThreshWinSizeMin = how.adaptiveThreshWinSizeMax
-    # The library compares each quadrilateral with every marker of a dictionary in turn, a thousand here, which takes nearly
-    # all of its time. So it is asked for the quadrilaterals first, and then to read them as the few markers they resemble.
-    corners, _, rejected = _detected(picture, how, dictionary, (0,))
-    ids = _resembled(picture, _corner_lists((*corners, *rejected)), dictionary)
-    corners, read, rejected = _detected(picture, how, dictionary, ids or (0,))
-    # A pixel of the resized picture covers 1/scale pixels; centres of corner pixels don't coincide.
-    full = (_corner_lists((*corners, *rejected)) + 0.5) / scale - 0.5
-    return [Quad(px, read[k] if k < len(read) else None) for k, px in enumerate(full)]
+    return how
 
 
 def _detected(
