@@ -256,6 +256,23 @@ def test_a_sample_written_twice_counts_once_and_one_that_nobody_took_counts_neve
     assert state.acceptance.verdict == "not yet judged"
 
 
+def test_a_result_older_than_the_pour_itself_and_an_entry_still_to_come_are_told(
+    folder: Path, signer: DeviceSigner
+) -> None:
+    day3 = Act("engineer-1", END + timedelta(days=3), signer)
+    record_after(folder, {"kind": "result", "sample": "A", "age_days": 28, "mpa": (31.0, 30.0, 32.0)}, day3)
+    (seen,) = closing_of(folder, day3.at).results
+    assert (seen.mpa, "can't be 28 days old" in seen.invalid_because) == (None, True)
+    struck = {
+        "kind": "struck",
+        "part": "sides",
+        "evidence": "days of the code",
+        "at": END + timedelta(days=9),
+    }
+    with pytest.raises(BadInput, match="lies after the time of writing"):
+        record_after(folder, struck, day3)
+
+
 @pytest.mark.parametrize(
     ("what", "off", "doubt", "verdict"),
     [

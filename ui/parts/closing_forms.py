@@ -133,7 +133,8 @@ def _struck(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, li
     how = forms.choice(
         folder, "struck", "evidence", words.STRUCK_BY, {e: words.STRUCK_EVIDENCE[e] for e in _EVIDENCE}
     )
-    return {"kind": "struck", "part": part, "evidence": how}, []
+    at = forms.moment(folder, "struck", "at", words.STRUCK_DAY, words.LOG_FIELD["at"])
+    return {"kind": "struck", "part": part, "evidence": how, "at": at}, []
 
 
 def _back_props(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from datetime import date, datetime, time
 from pathlib import Path
 
 import streamlit as st
@@ -88,6 +89,44 @@ def choice(
         args=(folder, key, widget),
     )
     return str(chosen)
+
+
+def moment(folder: Path, form: str, name: str, day_label: str, time_label: str) -> datetime:
+    """Ask for a day and an hour; now, until somebody chooses.
+
+    Args:
+        folder: The pour folder.
+        form: Which form it belongs to.
+        name: Name of the field.
+        day_label: One of the page's own words.
+        time_label: One of the page's own words.
+
+    Returns:
+        The moment, in the zone of the machine that serves the page.
+    """
+    now = datetime.now().astimezone().replace(second=0, microsecond=0)
+    keys = [_key(form, f"{name}-{part}") for part in ("day", "time")]
+    widgets = [f"{key}-{_turn(form)}" for key in keys]
+    kept = _kept(folder)
+    day_kept, time_kept = (kept.get(key, "") for key in keys)
+    left, right = st.columns(2, gap="small")
+    day = left.date_input(
+        day_label,
+        value=date.fromisoformat(day_kept) if day_kept else now.date(),
+        format="YYYY-MM-DD",
+        key=widgets[0],
+        on_change=_keep,
+        args=(folder, keys[0], widgets[0]),
+    )
+    hour = right.time_input(
+        time_label,
+        value=time.fromisoformat(time_kept) if time_kept else now.time(),
+        step=900,
+        key=widgets[1],
+        on_change=_keep,
+        args=(folder, keys[1], widgets[1]),
+    )
+    return datetime.combine(day or now.date(), hour or now.time(), now.tzinfo)
 
 
 def forget(folder: Path, form: str) -> None:

@@ -146,7 +146,7 @@ def _first_truck(folder: Path, table: Mapping[str, Any], drawing: Pour) -> None:
             keep_order(folder, {"first_truck_at": datetime.combine(day, time, at.tzinfo)})
 
     left, right = st.columns(2, gap="small")
-    left.date_input(words.ORDER_FIRST_DAY, value=at.date(), key=keys[0], on_change=kept)
+    left.date_input(words.ORDER_FIRST_DAY, value=at.date(), format="YYYY-MM-DD", key=keys[0], on_change=kept)
     right.time_input(words.ORDER_FIRST, value=at.time(), step=300, key=keys[1], on_change=kept)
 
 

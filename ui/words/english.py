@@ -904,6 +904,7 @@ RESULTS_NO_RULE: Final = "No rule on file"
 RESULTS_NO_RULE_SAYS: Final = "The engineer of record decides on the results."
 STRIKING_TITLE: Final = "Striking"
 STRIKING_NO_DATES: Final = "No dates yet"
+STRUCK_DAY: Final = "Day it was taken away"
 STRIKING_EARLY: Final = (
     "Taken away {when}, before these days and without enough strength shown: the engineer of record decides."
 )

@@ -11,6 +11,7 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from verifier.concrete.after import AfterEntry, DefectSeen, Result, StrengthShown, Struck, Terms
 from verifier.concrete.close import ToClose
+from verifier.concrete.log_doubts import CLOCKS_APART
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, NotAllowed
@@ -105,7 +106,7 @@ def record_after(
         The entry.
 
     Raises:
-        BadInput: If a field is missing or wrong, or the record is closed; nothing is recorded then.
+        BadInput: If a field is missing or wrong, its time is still to come, or the record is closed; nothing is recorded then.
         NotAllowed: If the person may not write it.
     """
     pour = read_pour(folder)
@@ -118,6 +119,13 @@ def record_after(
     except ValidationError as error:
         faults = faults_of(error)
         raise BadInput(f"{faults}.", where="closing", todo="Correct it; nothing was recorded.") from error
+    when = getattr(entry, "at", None)
+    if when is not None and when > act.at + CLOCKS_APART:
+        raise BadInput(
+            f"{when:%Y-%m-%d %H:%M %z} lies after the time of writing, {act.at.astimezone(when.tzinfo):%Y-%m-%d %H:%M %z}.",
+            where="closing",
+            todo="Correct day and hour; nothing was recorded.",
+        )
     still_open(folder)
     ledger = open_record(folder, pour, act)
     try:

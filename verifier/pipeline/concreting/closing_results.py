@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import statistics
 from collections.abc import Collection, Sequence
+from datetime import datetime, timedelta
 
 from pydantic import BaseModel
 
@@ -38,13 +39,16 @@ class SampleResult(BaseModel, frozen=True, extra="forbid"):
     invalid_because: str = ""
 
 
-def results_of(entries: Sequence[AfterEntry], code: str, made: Collection[str]) -> tuple[SampleResult, ...]:
+def results_of(
+    entries: Sequence[AfterEntry], code: str, made: Collection[str], ended: datetime | None
+) -> tuple[SampleResult, ...]:
     """Take the results of all samples.
 
     Args:
         entries: What was written after the pour.
         code: Title of the code of the pour.
         made: Samples that the log of the pour knows; a result of another one is shown and never judged.
+        ended: End of the pour; a result older than the pour itself is shown and never judged.
 
     Returns:
         One result for each sample and age, in the order in which they first came. Of one written twice the last counts, so
@@ -54,7 +58,7 @@ def results_of(entries: Sequence[AfterEntry], code: str, made: Collection[str]) 
     for entry in entries:
         if isinstance(entry, Result):
             found[entry.sample, entry.age_days] = entry
-    return tuple(_sample(r, code, made) for r in found.values())
+    return tuple(_sample(r, code, made, ended) for r in found.values())
 
 
 def full_age(results: Sequence[SampleResult]) -> tuple[SampleResult, ...]:
@@ -113,7 +117,7 @@ def _cube_strength(grade: str, cylinder_mpa: float) -> float:
     return float(cube) if slash and cube.replace(".", "", 1).isdecimal() else cylinder_mpa
 
 
-def _sample(result: Result, code: str, made: Collection[str]) -> SampleResult:
+def _sample(result: Result, code: str, made: Collection[str], ended: datetime | None) -> SampleResult:
     mean: float | None = statistics.fmean(result.mpa)
     why = ""
     if code.startswith("IS 456"):
@@ -124,6 +128,9 @@ def _sample(result: Result, code: str, made: Collection[str]) -> SampleResult:
             mean, why = None, error.wrong
     if result.sample not in made:
         mean, why = None, "the log of the pour knows no sample of this name"
+    elif ended is not None and result.at < ended + timedelta(days=result.age_days - 1):
+        days = (result.at - ended) / timedelta(days=1)
+        mean, why = None, f"written {days:.1f} days after the pour, so it can't be {result.age_days} days old"
     return SampleResult(
         sample=result.sample,
         age_days=result.age_days,

@@ -79,7 +79,7 @@ def closing_of(folder: Path, at: datetime) -> ClosingState:
     ended = max((e.at for e in log if isinstance(e, PourEvent) and e.what == "end"), default=None)
     need = curing_need(pour, terms)
     curing = curing_of(need, ended, after.entries, at)
-    results = results_of(after.entries, pour.pour.code, samples_made(log))
+    results = results_of(after.entries, pour.pour.code, samples_made(log), ended)
     acceptance = acceptance_of(pour, results)
     dates = dates_of(pour.pour.code, terms, ended, after.entries, at)
     closing = _closing(folder, at, after, results, acceptance, curing, dates)

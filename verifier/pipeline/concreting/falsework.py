@@ -216,11 +216,11 @@ def bounds_text(bounds: Bounds) -> str:
     Returns:
         For example ``-6 to +12 mm (IS 456:2000, 11.1 (read))``.
     """
-    low, high = bounds.low_mm, bounds.high_mm
+    low, high = (None if b is None else f"{b:+g}" if b else "0" for b in (bounds.low_mm, bounds.high_mm))
     if low is None or high is None:
-        said = f"{low:+g} mm and up" if low is not None else f"{high:+g} mm and down"
+        said = f"{low} mm and up" if low is not None else f"{high} mm and down"
     else:
-        said = f"{low:+g} to {high:+g} mm"
+        said = f"{low} to {high} mm"
     return f"{said} ({bounds.source})"
 
 
