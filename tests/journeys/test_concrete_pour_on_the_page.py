@@ -14,6 +14,7 @@ from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
 from verifier.concrete.pour_log import PourEvent, Truck
 from verifier.pipeline.concreting.closing import record_after
 from verifier.pipeline.concreting.closing_state import closing_of
+from verifier.pipeline.concreting.order_file import sheet_in
 from verifier.pipeline.concreting.orders import confirm_order, order_of, send_order
 from verifier.pipeline.concreting.pouring import log_of, record_log
 from verifier.pipeline.people.acting import Act
@@ -256,3 +257,94 @@ def test_the_days_after_the_pour_are_written_and_the_record_says_what_lacks(
     state = closing_of(cast_long_ago, datetime.now().astimezone())
     assert state.curing is not None
     assert len(state.results) == 1
+
+
+def test_supply_and_placing_are_typed_on_a_phone_and_nothing_typed_is_lost(
+    serve: Serve, visit: Visit, tmp_path: Path
+) -> None:
+    place = fresh(tmp_path / "L2-east", NOW + timedelta(days=2))
+    order = place / "order.toml"
+    text = order.read_text(encoding="utf-8").replace("trucks = 2", "trucks = 2  # agreed with the plant")
+    order.write_text(
+        "\n".join(line for line in text.splitlines() if not line.startswith("trip")), encoding="utf-8"
+    )
+    page = visit(f"{serve(place)}concrete", PHONE)
+    page.get_by_text("Supply and placing: trucks, pump, times").click()
+    page.get_by_text("Still missing for the plan").wait_for()
+    for label, value, leg in (
+        ("Loading, min", "10", "load_min"), ("Way to the site, min", "25", "out_min"), ("Waiting, min", "5", "wait_min"),
+        ("Discharge, min", "15", "discharge_min"), ("Washing, min", "5", "wash_min"),
+    ):  # fmt: skip
+        page.get_by_label(label, exact=True).fill(value)
+        page.get_by_label(label, exact=True).press("Tab")
+        kept(place, f"form-trip-{leg}", page)
+    page.reload()
+    page.get_by_text("Supply and placing: trucks, pump, times").click()
+    page.get_by_text("Still missing for the plan: Way back, min.").wait_for()
+    assert page.get_by_label("Way to the site, min", exact=True).input_value() == "25", (
+        "five of six legs, kept"
+    )
+    page.get_by_label("Way back, min", exact=True).fill("20")
+    page.get_by_label("Way back, min", exact=True).press("Tab")
+    page.get_by_text("When trucks are late").wait_for()
+    page.get_by_label("Trucks on this pour", exact=True).fill("3")
+    page.get_by_label("Trucks on this pour", exact=True).press("Tab")
+    page.get_by_text("3 at hand").wait_for()
+    fits(page, PHONE)
+    keep(page, "phone-order-supply")
+    sheet = sheet_in(place)
+    assert sheet is not None
+    assert sheet.supply.trip is not None
+    assert (sheet.supply.trip.total_min, sheet.supply.trucks) == (80, 3)
+    assert "# agreed with the plant" in order.read_text(encoding="utf-8")
+
+
+FALSEWORK = """loads = "BS 5975"
+back_prop_kn = 25
+[[grid]]
+slab = "S1"
+spacing_x_m = 1.2
+spacing_y_m = 1.2
+prop = "B30"
+extension_m = 3.0
+service_load_kn_m2 = 9.125
+[[side]]
+element = "S1"
+may_carry_kpa = 3
+may_carry_source = "sheet 4 of the forms"
+[[floor]]
+name = "L1"
+own_load_kn_m2 = 4
+capacity_kn_m2 = 8
+[[floor]]
+name = "L0"
+own_load_kn_m2 = 4
+capacity_kn_m2 = 12
+"""
+
+
+@pytest.mark.parametrize(("size", "name"), [(PHONE, "phone"), (DESK, "desk")])
+def test_forms_and_props_are_shown_with_their_cautions_before_and_after_the_pour(
+    serve: Serve, visit: Visit, cast_long_ago: Path, size: tuple[int, int], name: str
+) -> None:
+    """3.6 kPa on an edge of 0.15 m (w h, ACI 347.2R-17); 5.4 of 9.125 kN/m2 need 14.8 of 25 MPa; 9.9 kN/m2 out of turn."""
+    page = visit(f"{serve(cast_long_ago)}concrete", size)
+    page.get_by_text("Props are not checked").wait_for()
+    page.get_by_text("S2, edge, 0.15 m: 3.6 kPa at the foot, 0.27 kN on each metre").wait_for()
+    (cast_long_ago / "falsework.toml").write_text(FALSEWORK, encoding="utf-8")
+    page.reload()
+    page.get_by_text("S1: 8.50 kN come on a prop that may carry 13.74 kN").wait_for()
+    page.get_by_text("It may carry 3 kPa (sheet 4 of the forms)").wait_for()
+    page.get_by_text("show 14.8 MPa on specimens cured beside it first").wait_for()
+    page.get_by_text("How far sections may be off").click()
+    page.get_by_text("S1, thickness 150 mm: -6 mm and up").wait_for()
+    page.get_by_text("Forms and props belong to their designer").wait_for()
+    fits(page, size)
+    keep(page, f"{name}-falsework")
+    proof = {"kind": "strength", "part": "soffit", "mpa": [15.2, 16.0]}
+    record_after(cast_long_ago, proof, act(cast_long_ago, NOW))
+    page = visit(f"{serve(cast_long_ago)}closing", size)
+    page.get_by_text("that needs 14.8 MPa, 15.2 MPa were shown: enough").wait_for()
+    page.get_by_text("not before step 1, for then it would carry 9.90 kN/m2, 1.90 too much").wait_for()
+    fits(page, size)
+    keep(page, f"{name}-removal")
