@@ -99,3 +99,9 @@ def test_each_plan_defers_to_designer_and_engineer_of_record() -> None:
     told = " ".join(removal_plan(slab(25), [L1], 9.28).cautions)
     assert "belongs to its designer" in told
     assert "engineer of record says when props go" in told
+
+
+@pytest.mark.source("ACI 347R-14, removal and reshoring: the newest slab first, then floor by floor")
+@pytest.mark.parametrize(("shown", "below"), [(None, "waits"), (15.0, "waits"), (25.0, "holds")])
+def test_nothing_below_looks_free_while_the_slab_above_is_not(shown: float | None, below: str) -> None:
+    assert removal_plan(slab(shown), [L1, L0], 9.28).steps[1].holds == below

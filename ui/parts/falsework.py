@@ -23,6 +23,7 @@ _STEP: Final[dict[str, Verdict]] = {
     "holds": "conforming",
     "does not hold": "non_conforming",
     "not known": "inconclusive",
+    "waits": "missing",
 }
 
 

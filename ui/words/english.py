@@ -748,6 +748,7 @@ REMOVAL_STEP: Final = {
     "holds": "may go in its turn, once the engineer of record says so",
     "does not hold": "must stay",
     "not known": "stays until the strength is shown",
+    "waits": "waits for the step before it",
 }
 WEATHER_TITLE: Final = "Weather"
 WEATHER_SAYS: Final = "Advice with its source; weather alone never releases or stops a pour."

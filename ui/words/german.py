@@ -766,6 +766,7 @@ REMOVAL_STEP: Final = {
     "holds": "darf an der Reihe weg, sobald der verantwortliche Tragwerksplaner es sagt",
     "does not hold": "muss stehen bleiben",
     "not known": "bleibt, bis die Festigkeit nachgewiesen ist",
+    "waits": "wartet auf den Schritt davor",
 }
 WEATHER_TITLE: Final = "Wetter"
 WEATHER_SAYS: Final = "Rat mit Quelle; das Wetter allein gibt nie frei und hält nie auf."

@@ -13,7 +13,7 @@ from verifier.formwork.back_props import Floor
 from verifier.formwork.figures import CAUTION, striking_figures
 from verifier.formwork.props import NotNegative, Positive
 
-Holds = Literal["holds", "does not hold", "not known"]
+Holds = Literal["holds", "does not hold", "not known", "waits"]
 
 
 class NewSlab(BaseModel, frozen=True, extra="forbid"):
@@ -35,7 +35,7 @@ class NewSlab(BaseModel, frozen=True, extra="forbid"):
 class RemovalStep(BaseModel, frozen=True, extra="forbid"):
     """Props that go in one step, and the slab above them that carries alone afterwards.
 
-    ``out_of_turn_kn_m2`` is what that slab would carry if these props went first, with everything above still standing on it.
+    ``holds`` is "waits" for a step that would hold once an earlier one does. ``out_of_turn_kn_m2`` is what that slab would carry if these props went first, with everything above still standing on it.
     """
 
     number: int
@@ -95,7 +95,7 @@ def removal_plan(slab: NewSlab, floors: Sequence[Floor], from_above_kn_m2: float
     steps = [_first(slab), *(_below(n, f, load) for n, (f, load) in enumerate(propped, start=2))]
     rule = striking_figures().share_of_strength
     return RemovalPlan(
-        steps=tuple(steps),
+        steps=_in_turn(steps),
         source=f"{striking_figures().order.source}; {rule.source}",
         cautions=(
             CAUTION,
@@ -175,6 +175,15 @@ def _below(number: int, floor: Floor, from_above_kn_m2: float) -> RemovalStep:
         out_of_turn_holds=early <= may,
         says=f"Back-props under {floor.name}: it then carries {own:.2f} of {may:.2f} kN/m2; {turn}.",
     )
+
+
+def _in_turn(steps: Sequence[RemovalStep]) -> tuple[RemovalStep, ...]:
+    """Nothing below may look free while a step above it is not."""
+    found: list[RemovalStep] = []
+    for step in steps:
+        free = all(earlier.holds == "holds" for earlier in found)
+        found.append(step if free or step.holds != "holds" else step.model_copy(update={"holds": "waits"}))
+    return tuple(found)
 
 
 def _propped(floors: Sequence[Floor], from_above_kn_m2: float) -> list[tuple[Floor, float]]:
