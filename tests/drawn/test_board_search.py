@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 import pytest
 
-from verifier.board.print_scale import PrintScale
+from verifier.board.print_scale import PrintCheck, PrintChecks, PrintScale
 from verifier.board.standing import PAPERS, standing_board
 from verifier.errors import Refusal
 from verifier.vision.camera import camera_prior
@@ -141,11 +141,19 @@ def test_print_scale_corrects_every_length():
     true = np.c_[[[36.0, 36.0], [216.0, 144.0]], np.ones(2)] @ PLACE.T
     pair = np.array([true[:, :2] / true[:, 2:]])
     plain, scaled = (
-        distances(picture, pair, camera_prior(*SIZE), print_scale=s)[0]
+        distances(picture, pair, camera_prior(*SIZE), print_checks=s)[0]
         for s in (PrintScale(), PrintScale.stated(0.97))
     )
     assert plain.distance_mm == pytest.approx(np.hypot(180, 108), abs=plain.expanded_uncertainty_mm)
     assert scaled.distance_mm / plain.distance_mm == pytest.approx(0.97, abs=1e-4)
+    assert plain.caution is not None
+    assert scaled.caution is None
+    entered = PrintCheck(board=3, nominal_mm=200.0, measured_mm=194.0)
+    other = PrintCheck(board=4, nominal_mm=200.0, measured_mm=210.0)
+    (by_number,) = distances(
+        picture, pair, camera_prior(*SIZE), print_checks=PrintChecks(check=(entered, other))
+    )
+    assert by_number.distance_mm == pytest.approx(scaled.distance_mm, abs=1e-6)
 
 
 def test_a_point_given_twice_is_no_distance_without_doubt():

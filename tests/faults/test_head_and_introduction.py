@@ -17,6 +17,7 @@ from verifier.pipeline.decision.queue import Standing, in_order
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey
 from verifier.pipeline.people.introducing import REQUESTS, Request, ask_to_be_enrolled, introduce, keys_of
+from verifier.pipeline.review.handing_over import HandOver
 from verifier.record.keys import make_person_key
 from verifier.record.ledger import Ledger, Record
 from verifier.record.people import enrolment
@@ -134,7 +135,7 @@ def test_a_request_that_shows_something_else_than_it_says_enrols_nobody(pour: Pa
 
 def test_pours_come_up_in_the_order_of_their_start() -> None:
     def at(name: str, hours: int) -> Standing:
-        return Standing(Path(name), name, AT + timedelta(hours=hours), "go", 0, 0, None, (), None)
+        return Standing(Path(name), name, AT + timedelta(hours=hours), "go", 0, 0, None, (), HandOver(), None)
 
     listed = in_order([at("gone", -30), at("next week", 160), at("just gone", -1), at("tomorrow", 13)], AT)
     assert [s.title for s in listed] == ["tomorrow", "next week", "just gone", "gone"]

@@ -124,6 +124,8 @@ def _measure(at: Open, entry: PhotoEntry) -> None:
         units = at.check.pour.pour.units
         value = lengths.length(found.distance_mm, found.expanded_uncertainty_mm, units)
         plain.notice(None, value, words.POINTS_SAYS, where)
+        if found.caution is not None:
+            plain.paragraph(found.caution, quiet=True)
         review.own_measurement(at, entry, points, plane)
 
 

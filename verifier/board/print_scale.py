@@ -137,6 +137,21 @@ class PrintChecks(BaseModel, frozen=True, extra="forbid"):
         )
 
 
+def print_scale_of(checks: PrintChecks | PrintScale | None, board: int | None) -> PrintScale:
+    """Scale of one board out of what is known: entries of many boards, one stated factor, or nothing.
+
+    Args:
+        checks: What is known.
+        board: Number printed on the board, None where unknown.
+
+    Returns:
+        The scale; unchecked where nothing is known of this board.
+    """
+    if checks is None:
+        return PrintScale()
+    return checks if isinstance(checks, PrintScale) else checks.scale_of(board)
+
+
 def read_print_checks(path: Path) -> PrintChecks:
     """Read the measured check lengths.
 

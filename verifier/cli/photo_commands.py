@@ -98,6 +98,8 @@ def distance(
     answers = distances_in(photo, asked, settings, plane=plane)
     if answers[0].camera is not None and not as_json:
         note(f"Used: {answers[0].camera}.")
+    if answers[0].caution is not None and not as_json:
+        note(answers[0].caution)
     for found in answers:
         if as_json:
             answer(found.model_dump_json())

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from verifier.board.definition import BoardDefinition
-from verifier.board.print_scale import PrintScale
+from verifier.board.print_scale import PrintChecks, PrintScale, print_scale_of
 from verifier.errors import Refusal
 from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component, combined
 from verifier.vision.camera import CameraPrior, Floats
@@ -47,12 +47,14 @@ class Distance:
         expanded_uncertainty_mm: Half width of the 95 % interval, None where refused.
         budget: Where the uncertainty comes from.
         refusals: Why it could not be had.
+        caution: What a reader must know of the board's print, None where its check length was measured.
     """
 
     distance_mm: float | None
     expanded_uncertainty_mm: float | None
     budget: tuple[Component, ...]
     refusals: tuple[Refusal, ...]
+    caution: str | None = None
 
 
 def distances(
@@ -62,7 +64,7 @@ def distances(
     *,
     definitions: Sequence[BoardDefinition] = (),
     plane: Plane = "board",
-    print_scale: PrintScale | None = None,
+    print_checks: PrintChecks | PrintScale | None = None,
     bars_mm: tuple[float | None, float | None] = (None, None),
 ) -> tuple[Distance, ...]:
     """Measure distances between pairs of points in a photo.
@@ -73,7 +75,7 @@ def distances(
         camera: What is known of the camera.
         definitions: Boards to look for; the built-in ones when empty.
         plane: Where the points lie: on the plane of the board's face, or at the axes of the upper or lower bars.
-        print_scale: Of the board.
+        print_checks: Measured check lengths of boards, or one scale for all.
         bars_mm: Diameters of upper and lower bars, where known.
 
     Returns:
@@ -83,7 +85,8 @@ def distances(
     search = find_boards(grey, definitions)
     if not search.boards:
         return _all_refused(search.refusals, len(pairs))
-    geometry = photo_geometry(search.boards, camera, print_scale, LOOSE)
+    scale = print_scale_of(print_checks, search.boards[0].number)
+    geometry = photo_geometry(search.boards, camera, scale, LOOSE)
     if isinstance(geometry, Refusal):
         return _all_refused((geometry,), len(pairs))
     height, width = grey.shape
@@ -93,7 +96,8 @@ def distances(
         if plane == "board"
         else MatPrior(height_u_mm=math.hypot(MatPrior().height_u_mm, depth_u))
     )
-    return distances_on(geometry.on_mat(mat), pairs, depth, (width, height))
+    found = distances_on(geometry.on_mat(mat), pairs, depth, (width, height))
+    return tuple(replace(one, caution=scale.caution) for one in found)
 
 
 def plane_depth_mm(

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.board.definition import BoardDefinition
-from verifier.board.print_scale import PrintChecks, PrintScale
+from verifier.board.print_scale import PrintChecks, PrintScale, print_scale_of
 from verifier.errors import Refusal
 from verifier.photo.exif import claims_of
 from verifier.photo.exif_block import exif_block
@@ -110,7 +110,7 @@ def measure_photo(
         unread = {r.reason for r in search.refusals} <= {"no-board", "board-partly-hidden"}
         smeared = shaken(grey) if unread else None
         return _refused(facts, method, search.refusals if smeared is None else (smeared, *search.refusals))
-    scale = _scale(search.boards[0], print_checks)
+    scale = print_scale_of(print_checks, search.boards[0].number)
     prior = camera if isinstance(camera, CameraPrior) else camera_prior(width, height, camera)
     geometry = photo_geometry(search.boards, prior, scale)
     if isinstance(geometry, Refusal):
@@ -241,12 +241,6 @@ def _refused(
 ) -> PhotoMeasurement:
     sayings = tuple(Saying(reason=r.reason, say=r.say) for r in refusals)
     return PhotoMeasurement(photo=facts, usable=False, refusals=sayings, board=seen, method=method)
-
-
-def _scale(board: FoundBoard, checks: PrintChecks | PrintScale | None) -> PrintScale:
-    if checks is None:
-        return PrintScale()
-    return checks if isinstance(checks, PrintScale) else checks.scale_of(board.number)
 
 
 def _board_seen(boards: Sequence[FoundBoard], geometry: PhotoGeometry) -> tuple[BoardSeen, Refusal | None]:

@@ -12,7 +12,6 @@ import cv2
 import numpy as np
 from pydantic import BaseModel
 
-from verifier.board.print_scale import PrintScale
 from verifier.errors import BadInput
 from verifier.photo.exif import claims_of
 from verifier.photo.exif_block import exif_block
@@ -37,6 +36,8 @@ class DistanceFound(BaseModel, frozen=True, extra="forbid"):
     refusals: tuple[Saying, ...] = ()
     camera: str | None = None
     """Camera profile that was used, if one was."""
+    caution: str | None = None
+    """What a reader must know of the board's print, if anything."""
 
 
 def distances_in(
@@ -68,7 +69,6 @@ def distances_in(
     claims = claims_of(exif_block(open_photo(data, photo.name).image))
     height, width = grey.shape
     profile = next((p for p in settings.cameras if p.fits(claims, width, height)), None)
-    checks = settings.print_checks
     found = distances(
         grey,
         np.asarray(pairs, float).reshape(-1, 2, 2),
@@ -77,7 +77,7 @@ def distances_in(
         else profile.prior(width, height, turned=claims.orientation != 1),
         definitions=settings.sought,
         plane=plane,
-        print_scale=checks if isinstance(checks, PrintScale) else None,
+        print_checks=settings.print_checks,
     )
     return tuple(
         DistanceFound(
@@ -85,6 +85,7 @@ def distances_in(
             expanded_uncertainty_mm=d.expanded_uncertainty_mm,
             refusals=tuple(Saying(reason=r.reason, say=r.say) for r in d.refusals),
             camera=None if profile is None else profile.title,
+            caution=d.caution,
         )
         for d in found
     )
