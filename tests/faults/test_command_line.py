@@ -13,9 +13,12 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
+from typer.main import get_command
 
 from verifier.board.printing import sheet_png, standing_sheet
 from verifier.cli import main
+from verifier.cli.commands import app
+from verifier.cli.stages import STAGES
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"
 Run = Callable[..., tuple[int, str, str]]
@@ -352,3 +355,12 @@ def test_a_demo_never_writes_into_a_folder_that_holds_something(run: Run, pour: 
     assert code == 2
     assert "already" in err
     assert files_of(pour) == before
+
+
+def test_every_command_stands_at_one_stage_of_the_job(run: Run):
+    staged = [name for names in STAGES.values() for name in names]
+    assert len(staged) == len(set(staged))
+    assert set(staged) == set(get_command(app).commands)
+    code, listed, _ = run("--help")
+    assert code == 0
+    assert all(f"\n  {name} " in listed for name in staged)

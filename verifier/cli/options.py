@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from verifier.cli.stages import ByStage
 from verifier.errors import BadInput
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ CAUTION = (
 )
 
 app = typer.Typer(
+    cls=ByStage,
     help=f"Pre-pour verification of a reinforced-concrete slab from photos and tape readings. {CAUTION}",
     no_args_is_help=True,
     pretty_exceptions_enable=False,
