@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import os
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Literal, get_args
@@ -92,6 +92,33 @@ def picture_of(original: Path, seen: PhotoMeasurement, kind: Kind) -> bytes | No
         return data
 
 
+def thumbnail_of(sha256: str, read: Callable[[str], bytes | None], *, width_px: int = 320) -> bytes | None:
+    """An original in small, whether or not anything was measured in it; from the cache if it was made before.
+
+    Args:
+        sha256: Hash of the original.
+        read: Hash -> bytes, None where they are not there.
+        width_px: Width of the picture.
+
+    Returns:
+        JPEG bytes, None where the original is not there or is no picture.
+    """
+    name = hashlib.sha256(f"{DRAWN_BY} original {width_px} {sha256}".encode()).hexdigest()
+    place = cache_folder() / name[:2] / f"{name}.jpg"
+    try:
+        return place.read_bytes()
+    except OSError:  # not made yet, or the cache can't be read: it is drawn now
+        original = read(sha256)
+    if original is None or hashlib.sha256(original).hexdigest() != sha256:
+        return None
+    try:
+        data = _encoded(_in_small(upright_pixels(original, sha256), width_px))
+    except BadInput:
+        return None
+    _keep(place, data)
+    return data
+
+
 def keep_pictures(photos: Sequence[tuple[Path, PhotoMeasurement]], *, workers: int = 1) -> None:
     """Make all pictures of photos that have just come in, so that nobody waits for them later.
 
@@ -126,9 +153,17 @@ def _drawn(pixels: Picture, seen: PhotoMeasurement, kind: Kind) -> bytes:
     elif kind == "above":
         picture = draw_rectified(pixels, seen, width_px=width)
     else:
-        height = max(1, round(pixels.shape[0] * width / pixels.shape[1]))
-        picture = np.asarray(cv2.resize(pixels, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
+        picture = _in_small(pixels, width)
     assert picture is not None  # a mat without a plane was sorted out before
+    return _encoded(picture)
+
+
+def _in_small(pixels: Picture, width: int) -> Picture:
+    height = max(1, round(pixels.shape[0] * width / pixels.shape[1]))
+    return np.asarray(cv2.resize(pixels, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
+
+
+def _encoded(picture: Picture) -> bytes:
     done, data = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 86])
     assert done
     return bytes(data)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -12,9 +13,11 @@ import numpy as np
 from pydantic import ValidationError
 
 from verifier.errors import BadInput
+from verifier.pipeline.intake.boards import ids_from_head
 from verifier.pipeline.measurement.pictures import Kind, picture_of
 from verifier.pipeline.people.acting import existing
 from verifier.pipeline.sealing.telling import Told, told
+from verifier.record.audit import Audit, audit
 from verifier.record.bundle import Sealed, write_bundle
 from verifier.record.bundle_files import inclusion_text
 from verifier.record.checkpoint import sign_head
@@ -136,6 +139,26 @@ def seal_folder(
         return write_bundle(ledger, out, signer, at, derived=derived, part=part)
     finally:
         ledger.close()
+
+
+def audit_now(folder: Path, at: datetime, heads: Sequence[str] = ()) -> Audit:
+    """Seal the whole record where nobody keeps it, and audit that as a stranger would.
+
+    Args:
+        folder: The pour folder.
+        at: Moment of the act.
+        heads: Heads held outside: texts of checkpoints or their short forms.
+
+    Returns:
+        Facts, time brackets and limits.
+
+    Raises:
+        BadInput: If there is no record.
+        RecordDamaged: If an original is missing or changed, so that nothing can be sealed.
+    """
+    with tempfile.TemporaryDirectory() as scratch:
+        sealed = seal_folder(folder, Path(scratch) / "bundle.zip", at, pictures=False)
+        return audit(sealed.path, heads=heads, board_ids=ids_from_head)
 
 
 def proof_of(folder: Path, seq: int, at: datetime, device: DeviceSigner | None = None) -> str:

@@ -12,13 +12,21 @@ from verifier.photo.time_checks import captured_at
 from verifier.pipeline.folder.evidence import Placement
 from verifier.pipeline.sealing.telling import Told, intakes_in
 from verifier.record.audit.facts import Bracket
+from verifier.record.audit.times import BOARD_BY_CLOCK, BOARD_BY_STAMP, RECEIVED, STAMPED
 from verifier.record.canonical import utc_instant
 from verifier.record.records import Record
 from verifier.record.stamps import brackets_in
+from verifier.report.time_figures import Bound, TimeBar, TimeMark
 
 Fits = Literal["fits", "doubtful", "contradicts", "not checked"]
 """A claim beside everything that can be held against it; ``contradicts`` the bracket, which is proven."""
 
+_BOUNDS: dict[str, Bound] = {
+    BOARD_BY_STAMP: "stamp",
+    BOARD_BY_CLOCK: "clock",
+    STAMPED: "stamp",
+    RECEIVED: "clock",
+}
 _KEY = ObservationKey
 _CAMERA = {
     *(
@@ -32,7 +40,6 @@ _CAMERA = {
 }
 _GPS = {_KEY.CLOCK_AGAINST_GPS, _KEY.ZONE_AGAINST_GPS}
 _PLACE = {_KEY.OUTSIDE_SITE}
-_ABSENT = {_KEY.NO_CAPTURE_TIME, _KEY.NO_POSITION, _KEY.NO_CAMERA, _KEY.NO_EXIF}
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +123,32 @@ def originals_of(of: Told) -> tuple[OriginalTold, ...]:
             there=of.read(sha256) is not None,
         )
     return tuple(first.values())
+
+
+def bar_of(original: OriginalTold) -> TimeBar:
+    """Lay out the bracket of a photo and what its file claims as a figure.
+
+    Args:
+        original: The photo.
+
+    Returns:
+        The figure's values.
+    """
+    b = original.bracket
+    marks = tuple(
+        TimeMark("GPS" if c.what == "GPS time" else "camera", c.at, c.fits in ("doubtful", "contradicts"))
+        for c in original.claims
+        if c.at is not None
+    )
+    said = "; ".join(f"{c.what} claims {c.says}: {c.fits}" for c in original.claims if c.at is not None)
+    return TimeBar(
+        utc_instant(b.not_before) if b.not_before is not None else None,
+        _BOUNDS.get(b.not_before_by, "none"),
+        utc_instant(b.not_after) if b.not_after is not None else None,
+        _BOUNDS.get(b.not_after_by, "none"),
+        marks,
+        f"{b.name}: not before {b.not_before or 'any time'}, not after {b.not_after or 'any time'}. {said}",
+    )
 
 
 def _claims(intake: Intake, bracket: Bracket) -> tuple[Claim, ...]:

@@ -13,6 +13,14 @@ from .proofs import read_head, unbase64
 from .shown import Shown
 from .timestamp import read_token
 
+NO_BOARD = "nothing: no board issued from this record is seen in it"
+BOARD_BY_STAMP = "the board in it was made after this time stamp"
+BOARD_BY_CLOCK = "the board in it was made after this, by a device's clock"
+STAMPED = "time stamp over its record"
+RECEIVED = "receipt, by a device's clock"
+UNVOUCHED = ", by an authority that nobody vouched for here"
+"""What bounds the time of a photo, as its bracket says it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
@@ -143,26 +151,23 @@ def bracket(
         and len(seen & set(record["body"].get("ids") or ())) >= BOARD_IDS_NEEDED
     ]
     clocks = {record["seq"]: str(record["at"]) for record in records}
-    before, before_by = None, "nothing: no board issued from this record is seen in it"
+    before, before_by = None, NO_BOARD
     below, above = False, False
     if sizes:
         size = max(sizes)
         earlier = [stamp for stamp in stamps if stamp.seq <= size]
         if earlier:
             stamp = max(earlier, key=lambda one: one.instant)
-            before, before_by = (
-                stamp.instant,
-                "the board in it was made after this time stamp" + _vouched(stamp),
-            )
+            before, before_by = stamp.instant, BOARD_BY_STAMP + _vouched(stamp)
             below = stamp.trusted
         elif known := [seq for seq in clocks if seq <= size]:
             # In a part of a record an earlier record stands in for the one that the board follows from.
-            before, before_by = clocks[max(known)], "the board in it was made after this, by a device's clock"
+            before, before_by = clocks[max(known)], BOARD_BY_CLOCK
     later = [stamp for stamp in stamps if stamp.size >= photo["seq"]]
-    after, after_by = str(photo["at"]), "receipt, by a device's clock"
+    after, after_by = str(photo["at"]), RECEIVED
     if later:
         stamp = min(later, key=lambda one: one.instant)
-        after, after_by = stamp.instant, "time stamp over its record" + _vouched(stamp)
+        after, after_by = stamp.instant, STAMPED + _vouched(stamp)
         above = stamp.trusted
     return Bracket(
         seq=int(photo["seq"]),
@@ -178,7 +183,7 @@ def bracket(
 
 
 def _vouched(stamp: Stamp) -> str:
-    return "" if stamp.trusted else ", by an authority that nobody vouched for here"
+    return "" if stamp.trusted else UNVOUCHED
 
 
 def _ids_seen(photo: Mapping[str, Any], records: Sequence[Mapping[str, Any]]) -> set[Any]:
