@@ -255,9 +255,8 @@ def test_two_people_on_one_pour_see_each_others_work(serve: Serve, visit: Visit,
 def test_the_third_person_reads_the_record_and_takes_it_away(
     serve: Serve, visit: Visit, as_found: Path, tmp_path: Path
 ) -> None:
-    page = visit(f"{serve(as_found)}timeline", DESK)
-    page.get_by_text("a photo was received").first.wait_for()
-    keep(page, "desk-record")
+    page = visit(f"{serve(as_found)}timeline?part=take", DESK)
+    page.get_by_role("button", name="Sealed bundle for a third person").wait_for()
     with page.expect_download() as taken:
         page.get_by_role("button", name="Sealed bundle for a third person").click()
     bundle = tmp_path / "bundle.zip"

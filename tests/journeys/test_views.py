@@ -81,7 +81,12 @@ def test_the_decision_says_who_clears_what_and_what_it_is_not(
 
 
 def test_the_record_is_told_in_order(monkeypatch: pytest.MonkeyPatch, as_found: Path) -> None:
-    text = said(view(monkeypatch, as_found, "timeline"))
+    test = view(monkeypatch, as_found, "timeline")
+    assert "s1-spot1.jpg" in said(test)  # the originals come first, each with its bracket
+    assert words.BOUND_TO["clock"] in said(test)
+    test.query_params["part"] = "story"
+    test.session_state["part"] = "story"
+    text = said(test.run())
     assert (
         text.index("a device joined")
         < text.index("a photo was received")

@@ -415,7 +415,163 @@ TIMELINE_SAYS: Final = (
     "Everything that the record holds, in the order it came in. Times are those of the signing device's clock; "
     "beside each name stands how it is known."
 )
-TIMELINE_ONLY: Final = "Show"
+TIMELINE_NOTHING: Final = "Nothing fits this choice"
+TIMELINE_ONLY: Final = "Kind"
+RECORD_PART: Final = "Part of the record"
+RECORD_PARTS: Final = {
+    "originals": "Originals in time",
+    "story": "What happened",
+    "proven": "What is proven",
+    "changed": "What changed",
+    "take": "Take away",
+}
+RECORD_SIZE: Final = "Records"
+RECORD_HEAD: Final = "Head, short form"
+RECORD_BOUNDED: Final = "Photos bounded in time from both sides"
+RECORD_PERSON: Final = "Person"
+BARS_SAYS: Final = (
+    "The bar is what the record proves: a photo is no older than an issued board that it shows, and no younger than its "
+    "record. What a file claims of its own time is a sign on the bar; anybody can write that into a file."
+)
+BARS_KEY: Final = {
+    "stamp": "time stamp of an authority",
+    "clock": "a device's clock",
+    "none": "nothing bounds this side",
+    "camera": "the camera's clock claims",
+    "GPS": "GPS claims",
+    "doubted": "a claim that something speaks against",
+}
+BARS_MORE: Final = "Further photos, not drawn here: {count}. Choose an element to see them."
+BRACKET_FROM: Final = "Not before"
+BRACKET_TO: Final = "Not after"
+BRACKET_NONE: Final = "not bounded"
+BOUND_FROM: Final = {
+    "none": "no board issued from this record is seen in it",
+    "stamp": "the board in it was made after this time stamp",
+    "clock": "the board in it was made after this, by a device's clock",
+}
+BOUND_TO: Final = {
+    "none": "nothing",
+    "stamp": "time stamp over its record",
+    "clock": "receipt, by a device's clock",
+}
+CLAIM: Final = {
+    "camera clock": "Camera's clock",
+    "GPS time": "GPS time",
+    "GPS position": "GPS position",
+    "camera": "Camera",
+}
+CLAIM_FITS: Final = {
+    "fits": "claimed; nothing speaks against it",
+    "doubtful": "claimed; doubtful",
+    "contradicts": "claimed; contradicts the bracket",
+    "not checked": "claimed; can't be checked",
+}
+ORIGINAL_PLACE: Final = "Place"
+ORIGINAL_PLACE_NONE: Final = "not said"
+ORIGINAL_RECORD: Final = "Record"
+ORIGINAL_FROM: Final = "{seq}, sent by {person}"
+ORIGINAL_REMARKS: Final = "Seen on the file"
+ORIGINAL_GONE: Final = "Its bytes are not here any more, or they are no picture."
+ORIGINAL_TAKE: Final = "Take this photo away"
+ORIGINALS_NONE: Final = "No photo fits this choice"
+ORIGINALS_NONE_SAYS: Final = "Choose another element or person."
+TAKE_ORIGINAL: Final = "Original as received"
+TAKE_PROOF: Final = "Proof of its record"
+TAKE_PHOTO: Final = "Bundle of this photo alone"
+TAKE_WHOLE_TITLE: Final = "The whole record"
+TAKE_WHOLE_SAYS: Final = (
+    "The sealed bundle holds all originals, the ledger, keys, proofs and a text of commands with which anybody can check it "
+    "without this program. Keep its head somewhere else."
+)
+TAKE_PART_TITLE: Final = "A part, under the same head"
+TAKE_PART_SAYS: Final = (
+    "For somebody who may see one element or one photo only. The part says what it does not hold, and it still checks "
+    "against the head of the whole. A file of readings is shown whole, also where it names other elements."
+)
+TAKE_ELEMENT: Final = "Bundle of this element"
+TAKE_CHOOSE_ELEMENT: Final = "Which element"
+TAKE_CHOOSE_PHOTO: Final = "Which photo"
+TAKE_PROOF_TITLE: Final = "The proof of one record"
+TAKE_PROOF_SAYS: Final = (
+    "It leads from the record's line to the signed head and tells nothing of any record; who has the line and the head can "
+    "check it (RFC 9162)."
+)
+TAKE_CHOOSE_RECORD: Final = "Number of the record"
+TAKE_PROOF_ONE: Final = "Proof of this record"
+PROVEN_SAYS: Final = (
+    "Each question has an answer of its own; there is no total. The record was sealed and checked from its bytes just now, "
+    "by the same code that lies in every bundle. Its sentences are in English, as they are there."
+)
+PROVEN_JOINS: Final = (
+    "This device has not joined the record. Checking seals it, and for that the device joins: one more record, which the "
+    "timeline shows."
+)
+PROVEN_START: Final = "Check everything now"
+PROVEN_HELD: Final = "A head held outside, in its short form"
+PROVEN_HELD_HELP: Final = (
+    "As printed in the site office or kept by the reviewer, such as 41-ABCD-EFGH-IJKL-MNOP."
+)
+PROVEN_LIMITS: Final = "What no record can prove"
+PROVEN_AGAIN: Final = (
+    "Measuring the originals again takes longer and is done with the bundle: verifier audit BUNDLE --replay"
+)
+FACT_STATE: Final = {"holds": "holds", "does not hold": "does not hold", "not proven": "not proven"}
+FACT_GROUPS: Final = {
+    "bytes": "Are the bytes intact?",
+    "signatures": "Are the signatures sound?",
+    "persons": "Were the persons authorised?",
+    "order": "Is the order kept?",
+    "times": "Between which times?",
+    "approvals": "Do approvals bind what they claim?",
+    "outside": "Is it the history that others saw?",
+}
+FACT_TOPIC: Final = {
+    "container": "container",
+    "bytes intact": "bytes intact",
+    "listing": "listing",
+    "originals": "originals",
+    "copies": "copies for other tools",
+    "derived pictures": "derived pictures",
+    "records": "records",
+    "signatures": "signatures",
+    "head": "head",
+    "seal": "seal",
+    "sealed in person": "sealed in person",
+    "persons": "persons",
+    "claimed persons": "claimed persons",
+    "order": "order",
+    "chain": "chain",
+    "time stamps": "time stamps",
+    "device clocks": "device clocks",
+    "boards": "boards",
+    "time brackets": "time brackets",
+    "approvals": "approvals",
+    "held head": "head held outside",
+    "replay": "measured again",
+}
+FACT_DETAILS: Final = "Details: {count}"
+CHANGED_SAYS: Final = (
+    "What differs between two states of this record. Each state is named by the number of its last record."
+)
+CHANGED_FROM: Final = "From"
+CHANGED_TO: Final = "To"
+CHANGED_START: Final = "the beginning"
+CHANGED_NOW: Final = "now"
+CHANGED_ANSWER: Final = "Answer of the last check"
+CHANGED_ANSWER_IS: Final = "Whether the pour may start"
+CHANGED_VERDICTS: Final = "Verdicts that changed"
+CHANGED_VERSIONS: Final = "Versions that changed"
+CHANGED_ADDED: Final = "Added: {count}"
+CHANGED_NOTHING: Final = "Nothing differs"
+CHANGED_NOTHING_SAYS: Final = "Choose two states that lie apart."
+CHANGED_WAS: Final = "was"
+CHANGED_IS: Final = "is"
+CHANGED_NEVER: Final = "not judged"
+CHANGED_COPIES: Final = (
+    "Two copies of a record, such as a bundle sealed earlier and this folder, are compared from the command line: "
+    "verifier timeline FOLDER --diff BUNDLE. It says where they part if one was rewritten."
+)
 ORIGINAL: Final = "original"
 TABLES: Final = "Tables for a spreadsheet"
 BUNDLE: Final = "Sealed bundle for a third person"

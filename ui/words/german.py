@@ -423,7 +423,157 @@ TIMELINE_SAYS: Final = (
     "Alles, was die Akte enthält, in der Reihenfolge des Eingangs. Zeiten sind die der Uhr des unterzeichnenden Geräts; "
     "neben jedem Namen steht, woher er bekannt ist."
 )
-TIMELINE_ONLY: Final = "Zeigen"
+TIMELINE_NOTHING: Final = "Nichts passt zu dieser Auswahl"
+TIMELINE_ONLY: Final = "Art"
+RECORD_PART: Final = "Teil der Akte"
+RECORD_PARTS: Final = {
+    "originals": "Originale in der Zeit",
+    "story": "Was geschah",
+    "proven": "Was belegt ist",
+    "changed": "Was sich änderte",
+    "take": "Mitnehmen",
+}
+RECORD_SIZE: Final = "Einträge"
+RECORD_HEAD: Final = "Kopf, Kurzform"
+RECORD_BOUNDED: Final = "Fotos mit beidseitig begrenzter Zeit"
+RECORD_PERSON: Final = "Person"
+BARS_SAYS: Final = (
+    "Der Balken ist, was die Akte belegt: Ein Foto ist nicht älter als eine ausgegebene Tafel, die es zeigt, und nicht jünger "
+    "als sein Eintrag. Was eine Datei von ihrer eigenen Zeit behauptet, steht als Zeichen darauf; das kann jeder hineinschreiben."
+)
+BARS_KEY: Final = {
+    "stamp": "Zeitstempel einer Stelle",
+    "clock": "Uhr eines Geräts",
+    "none": "auf dieser Seite begrenzt nichts",
+    "camera": "Uhr der Kamera behauptet",
+    "GPS": "GPS behauptet",
+    "doubted": "eine Behauptung, gegen die etwas spricht",
+}
+BARS_MORE: Final = "Weitere Fotos, hier nicht gezeichnet: {count}. Wählen Sie ein Bauteil, um sie zu sehen."
+BRACKET_FROM: Final = "Nicht vor"
+BRACKET_TO: Final = "Nicht nach"
+BRACKET_NONE: Final = "nicht begrenzt"
+BOUND_FROM: Final = {
+    "none": "keine aus dieser Akte ausgegebene Tafel ist darauf zu sehen",
+    "stamp": "die Tafel darauf entstand nach diesem Zeitstempel",
+    "clock": "die Tafel darauf entstand danach, nach der Uhr eines Geräts",
+}
+BOUND_TO: Final = {
+    "none": "nichts",
+    "stamp": "Zeitstempel über seinem Eintrag",
+    "clock": "Eingang, nach der Uhr eines Geräts",
+}
+CLAIM: Final = {
+    "camera clock": "Uhr der Kamera",
+    "GPS time": "GPS-Zeit",
+    "GPS position": "GPS-Ort",
+    "camera": "Kamera",
+}
+CLAIM_FITS: Final = {
+    "fits": "behauptet; nichts spricht dagegen",
+    "doubtful": "behauptet; zweifelhaft",
+    "contradicts": "behauptet; widerspricht den Grenzen",
+    "not checked": "behauptet; nicht prüfbar",
+}
+ORIGINAL_PLACE: Final = "Ort"
+ORIGINAL_PLACE_NONE: Final = "nicht gesagt"
+ORIGINAL_RECORD: Final = "Eintrag"
+ORIGINAL_FROM: Final = "{seq}, gesendet von {person}"
+ORIGINAL_REMARKS: Final = "An der Datei gesehen"
+ORIGINAL_GONE: Final = "Ihre Bytes sind nicht mehr da, oder sie sind kein Bild."
+ORIGINAL_TAKE: Final = "Dieses Foto mitnehmen"
+ORIGINALS_NONE: Final = "Kein Foto passt zu dieser Auswahl"
+ORIGINALS_NONE_SAYS: Final = "Wählen Sie ein anderes Bauteil oder eine andere Person."
+TAKE_ORIGINAL: Final = "Original wie erhalten"
+TAKE_PROOF: Final = "Nachweis seines Eintrags"
+TAKE_PHOTO: Final = "Bündel nur dieses Fotos"
+TAKE_WHOLE_TITLE: Final = "Die ganze Akte"
+TAKE_WHOLE_SAYS: Final = (
+    "Das versiegelte Bündel enthält alle Originale, das Verzeichnis der Einträge, Schlüssel, Nachweise und einen Text mit "
+    "Befehlen, mit denen es jeder ohne dieses Programm prüfen kann. Bewahren Sie seinen Kopf anderswo auf."
+)
+TAKE_PART_TITLE: Final = "Ein Teil, unter demselben Kopf"
+TAKE_PART_SAYS: Final = (
+    "Für jemanden, der nur ein Bauteil oder ein Foto sehen darf. Der Teil sagt, was er nicht enthält, und lässt sich dennoch "
+    "gegen den Kopf des Ganzen prüfen. Eine Datei mit Ablesungen wird ganz gezeigt, auch wo sie andere Bauteile nennt."
+)
+TAKE_ELEMENT: Final = "Bündel dieses Bauteils"
+TAKE_CHOOSE_ELEMENT: Final = "Welches Bauteil"
+TAKE_CHOOSE_PHOTO: Final = "Welches Foto"
+TAKE_PROOF_TITLE: Final = "Der Nachweis eines Eintrags"
+TAKE_PROOF_SAYS: Final = (
+    "Er führt von der Zeile des Eintrags zum unterzeichneten Kopf und verrät von keinem Eintrag etwas; wer Zeile und Kopf hat, "
+    "kann ihn prüfen (RFC 9162)."
+)
+TAKE_CHOOSE_RECORD: Final = "Nummer des Eintrags"
+TAKE_PROOF_ONE: Final = "Nachweis dieses Eintrags"
+PROVEN_SAYS: Final = (
+    "Jede Frage hat ihre eigene Antwort; eine Summe gibt es nicht. Die Akte wurde eben versiegelt und aus ihren Bytes geprüft, "
+    "vom selben Programmteil, der in jedem Bündel liegt. Seine Sätze sind englisch, wie dort."
+)
+PROVEN_JOINS: Final = (
+    "Dieses Gerät ist der Akte noch nicht beigetreten. Zum Prüfen wird sie versiegelt, und dafür tritt das Gerät bei: ein "
+    "Eintrag mehr, den der Verlauf zeigt."
+)
+PROVEN_START: Final = "Jetzt alles prüfen"
+PROVEN_HELD: Final = "Ein außerhalb verwahrter Kopf, in Kurzform"
+PROVEN_HELD_HELP: Final = "Wie im Baubüro ausgedruckt oder vom Prüfer verwahrt, etwa 41-ABCD-EFGH-IJKL-MNOP."
+PROVEN_LIMITS: Final = "Was keine Akte belegen kann"
+PROVEN_AGAIN: Final = "Die Originale noch einmal zu messen dauert länger und geschieht am Bündel: verifier audit BUNDLE --replay"
+FACT_STATE: Final = {"holds": "trifft zu", "does not hold": "trifft nicht zu", "not proven": "nicht belegt"}
+FACT_GROUPS: Final = {
+    "bytes": "Sind die Bytes unversehrt?",
+    "signatures": "Sind die Unterschriften echt?",
+    "persons": "Waren die Personen befugt?",
+    "order": "Ist die Reihenfolge gewahrt?",
+    "times": "Zwischen welchen Zeiten?",
+    "approvals": "Binden die Freigaben, was sie behaupten?",
+    "outside": "Ist es die Geschichte, die andere sahen?",
+}
+FACT_TOPIC: Final = {
+    "container": "Behälter",
+    "bytes intact": "Bytes unversehrt",
+    "listing": "Auflistung",
+    "originals": "Originale",
+    "copies": "Abschriften für andere Werkzeuge",
+    "derived pictures": "abgeleitete Bilder",
+    "records": "Einträge",
+    "signatures": "Unterschriften",
+    "head": "Kopf",
+    "seal": "Siegel",
+    "sealed in person": "persönlich versiegelt",
+    "persons": "Personen",
+    "claimed persons": "behauptete Personen",
+    "order": "Reihenfolge",
+    "chain": "Kette",
+    "time stamps": "Zeitstempel",
+    "device clocks": "Uhren der Geräte",
+    "boards": "Tafeln",
+    "time brackets": "Zeitgrenzen",
+    "approvals": "Freigaben",
+    "held head": "außerhalb verwahrter Kopf",
+    "replay": "noch einmal gemessen",
+}
+FACT_DETAILS: Final = "Einzelheiten: {count}"
+CHANGED_SAYS: Final = "Was zwei Stände dieser Akte unterscheidet. Jeder Stand ist nach der Nummer seines letzten Eintrags benannt."
+CHANGED_FROM: Final = "Von"
+CHANGED_TO: Final = "Bis"
+CHANGED_START: Final = "Anfang"
+CHANGED_NOW: Final = "jetzt"
+CHANGED_ANSWER: Final = "Antwort der letzten Prüfung"
+CHANGED_ANSWER_IS: Final = "Ob betoniert werden darf"
+CHANGED_VERDICTS: Final = "Geänderte Urteile"
+CHANGED_VERSIONS: Final = "Geänderte Fassungen"
+CHANGED_ADDED: Final = "Hinzugekommen: {count}"
+CHANGED_NOTHING: Final = "Nichts ist anders"
+CHANGED_NOTHING_SAYS: Final = "Wählen Sie zwei Stände, die auseinanderliegen."
+CHANGED_WAS: Final = "war"
+CHANGED_IS: Final = "ist"
+CHANGED_NEVER: Final = "nicht beurteilt"
+CHANGED_COPIES: Final = (
+    "Zwei Ausfertigungen einer Akte, etwa ein früher versiegeltes Bündel und dieser Ordner, werden auf der Befehlszeile "
+    "verglichen: verifier timeline ORDNER --diff BÜNDEL. Das sagt, wo sie auseinandergehen, wenn eine neu geschrieben wurde."
+)
 ORIGINAL: Final = "Original"
 TABLES: Final = "Tabellen für die Tabellenkalkulation"
 BUNDLE: Final = "Versiegeltes Bündel für Dritte"

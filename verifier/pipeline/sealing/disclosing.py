@@ -22,7 +22,7 @@ from verifier.record.bundle import Sealed, write_bundle
 from verifier.record.bundle_files import inclusion_text
 from verifier.record.checkpoint import sign_head
 from verifier.record.derived import Derived
-from verifier.record.keys import DeviceSigner, device_signer
+from verifier.record.keys import DeviceSigner, device_signer, key_id
 from verifier.record.ledger import Ledger
 from verifier.record.part import Part, part_of_element, part_of_photo
 from verifier.record.people import join_device
@@ -159,6 +159,27 @@ def audit_now(folder: Path, at: datetime, heads: Sequence[str] = ()) -> Audit:
     with tempfile.TemporaryDirectory() as scratch:
         sealed = seal_folder(folder, Path(scratch) / "bundle.zip", at, pictures=False)
         return audit(sealed.path, heads=heads, board_ids=ids_from_head)
+
+
+def has_joined(folder: Path, device: DeviceSigner | None = None) -> bool:
+    """Tell whether this device is known to a record, so that sealing adds nothing to it.
+
+    Args:
+        folder: The pour folder.
+        device: This device's key; that of this installation if not given.
+
+    Returns:
+        True if it is.
+
+    Raises:
+        BadInput: If there is no record.
+    """
+    ledger = existing(folder)
+    try:
+        ledger.records()
+        return key_id((device or device_signer()).public) in ledger.standing.keys
+    finally:
+        ledger.close()
 
 
 def proof_of(folder: Path, seq: int, at: datetime, device: DeviceSigner | None = None) -> str:
