@@ -62,7 +62,7 @@ def _key() -> None:
         f'<span style="display:inline-flex;align-items:center;gap:.3rem;margin:0 1rem .2rem 0">'
         f'<img alt="" src="{plain.image_source(sign(name))}" style="width:1.3rem;height:1.3rem">'
         f"{plain.safe(words.BARS_KEY[name])}</span>"
-        for name in ("stamp", "clock", "none", "camera", "GPS", "doubted")
+        for name in ("stamp", "unvouched", "clock", "none", "camera", "GPS", "doubted")
     )
     st.html(f'<div style="display:flex;flex-wrap:wrap;font-size:.9rem;color:{QUIET}">{signs}</div>')
 

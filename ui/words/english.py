@@ -435,6 +435,7 @@ BARS_SAYS: Final = (
 )
 BARS_KEY: Final = {
     "stamp": "time stamp of an authority",
+    "unvouched": "time stamp of an authority that nobody vouched for here",
     "clock": "a device's clock",
     "none": "nothing bounds this side",
     "camera": "the camera's clock claims",
@@ -448,11 +449,13 @@ BRACKET_NONE: Final = "not bounded"
 BOUND_FROM: Final = {
     "none": "no board issued from this record is seen in it",
     "stamp": "the board in it was made after this time stamp",
+    "unvouched": "the board in it was made after this time stamp, of an authority that nobody vouched for here",
     "clock": "the board in it was made after this, by a device's clock",
 }
 BOUND_TO: Final = {
     "none": "nothing",
     "stamp": "time stamp over its record",
+    "unvouched": "time stamp over its record, of an authority that nobody vouched for here",
     "clock": "receipt, by a device's clock",
 }
 CLAIM: Final = {

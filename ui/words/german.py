@@ -443,6 +443,7 @@ BARS_SAYS: Final = (
 )
 BARS_KEY: Final = {
     "stamp": "Zeitstempel einer Stelle",
+    "unvouched": "Zeitstempel einer Stelle, für die hier niemand bürgt",
     "clock": "Uhr eines Geräts",
     "none": "auf dieser Seite begrenzt nichts",
     "camera": "Uhr der Kamera behauptet",
@@ -456,11 +457,13 @@ BRACKET_NONE: Final = "nicht begrenzt"
 BOUND_FROM: Final = {
     "none": "keine aus dieser Akte ausgegebene Tafel ist darauf zu sehen",
     "stamp": "die Tafel darauf entstand nach diesem Zeitstempel",
+    "unvouched": "die Tafel darauf entstand nach diesem Zeitstempel einer Stelle, für die hier niemand bürgt",
     "clock": "die Tafel darauf entstand danach, nach der Uhr eines Geräts",
 }
 BOUND_TO: Final = {
     "none": "nichts",
     "stamp": "Zeitstempel über seinem Eintrag",
+    "unvouched": "Zeitstempel über seinem Eintrag, von einer Stelle, für die hier niemand bürgt",
     "clock": "Eingang, nach der Uhr eines Geräts",
 }
 CLAIM: Final = {

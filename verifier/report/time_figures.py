@@ -1,7 +1,7 @@
 """Between which instants a photo was taken, as a bar on an axis of time that all photos share; SVG text.
 
-What is proven is the bar, what a file claims of itself is a small mark on it. A thick end is a time stamp of an authority, a
-dashed end a device's clock, an arrow says that nothing bounds that side; colour only repeats what shape and words say.
+What is proven is the bar, what a file claims of itself is a small mark on it. A thick end is a time stamp of an authority, hollow
+if nobody vouched for it, a dashed end a device's clock, an arrow says that nothing bounds that side; colour only repeats what shape and words say.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from xml.sax.saxutils import escape
 
 from verifier.report.figures import COLOUR, FONT, INK, PAPER, QUIET
 
-Bound = Literal["stamp", "clock", "none"]
+Bound = Literal["stamp", "unvouched", "clock", "none"]
 _BAR, _TRACK, _DOUBT = "#0072B2", "#eef0f3", COLOUR["non_conforming"]
 _TOP, _FOOT = 8.0, 26.0
 _LEAST = timedelta(minutes=20)
@@ -141,7 +141,7 @@ def time_scale(axis: TimeAxis, labels: Sequence[str], *, width: float = 340.0) -
     )
 
 
-def sign(kind: Literal["stamp", "clock", "none", "camera", "GPS", "doubted"]) -> str:
+def sign(kind: Literal["stamp", "unvouched", "clock", "none", "camera", "GPS", "doubted"]) -> str:
     """Draw one sign of the bars alone, for a key.
 
     Args:
@@ -150,7 +150,7 @@ def sign(kind: Literal["stamp", "clock", "none", "camera", "GPS", "doubted"]) ->
     Returns:
         SVG text, 24 x 24.
     """
-    if kind in ("stamp", "clock", "none"):
+    if kind in ("stamp", "unvouched", "clock", "none"):
         drawn = _end(12.0, kind, outwards=-1)
         drawn = f"<g transform='translate(0 -5)'>{drawn}</g>"
     else:
@@ -164,6 +164,8 @@ def _end(x: float, bound: Bound, *, outwards: int) -> str:
     middle = (_TOP + _FOOT) / 2
     if bound == "stamp":
         return f"<path d='M{x:.1f} {_TOP - 4}V{_FOOT + 4}' stroke='{_BAR}' stroke-width='5'/>"
+    if bound == "unvouched":
+        return f"<rect x='{x - 2.5:.1f}' y='{_TOP - 4}' width='5' height='{_FOOT - _TOP + 8}' fill='{PAPER}' stroke='{_BAR}' stroke-width='1.6'/>"
     if bound == "clock":
         return f"<path d='M{x:.1f} {_TOP - 3}V{_FOOT + 3}' stroke='{_BAR}' stroke-width='2.5' stroke-dasharray='4 3'/>"
     tip, back = x, x - outwards * 9

@@ -12,7 +12,7 @@ from verifier.photo.time_checks import captured_at
 from verifier.pipeline.folder.evidence import Placement
 from verifier.pipeline.sealing.telling import Told, intakes_in
 from verifier.record.audit.facts import Bracket
-from verifier.record.audit.times import BOARD_BY_CLOCK, BOARD_BY_STAMP, RECEIVED, STAMPED
+from verifier.record.audit.times import BOARD_BY_CLOCK, BOARD_BY_STAMP, RECEIVED, STAMPED, UNVOUCHED
 from verifier.record.canonical import utc_instant
 from verifier.record.records import Record
 from verifier.record.stamps import brackets_in
@@ -23,8 +23,10 @@ Fits = Literal["fits", "doubtful", "contradicts", "not checked"]
 
 _BOUNDS: dict[str, Bound] = {
     BOARD_BY_STAMP: "stamp",
+    BOARD_BY_STAMP + UNVOUCHED: "unvouched",
     BOARD_BY_CLOCK: "clock",
     STAMPED: "stamp",
+    STAMPED + UNVOUCHED: "unvouched",
     RECEIVED: "clock",
 }
 _KEY = ObservationKey
