@@ -263,7 +263,7 @@ def test_skew_bars_and_starter_bars_are_told(tmp_path: Path) -> None:
 def test_bars_outside_every_slab_are_told(tmp_path: Path) -> None:
     model = simple()
     model.bar(10, (90_000, 0, 0), (1, 0, 0), 4000)
-    assert any("1 bars lie in no slab" in note for note in read_model(model.save(tmp_path)).notes)
+    assert any("1 bar lies in no slab" in note for note in read_model(model.save(tmp_path)).notes)
 
 
 def test_a_tilted_slab_is_told(tmp_path: Path) -> None:

@@ -42,7 +42,7 @@ def test_a_model_fills_the_slabs_and_says_what_is_still_asked(tmp_path: Path) ->
     done = new_from(tmp_path / "pour", simple().save(tmp_path))
     text = (tmp_path / "pour" / "pour.toml").read_text(encoding="utf-8")
     assert text.count("\n[[slab]]\n") == 1
-    assert done.read.startswith("1 slabs with 2 layers")
+    assert done.read.startswith("1 slab with 2 layers")
     assert done.not_read
     assert any("cover_mm.top" in asked for asked in done.still_asked)
     assert all(f"# Not read: {' '.join(note.split())}" in text for note in done.not_read)

@@ -96,6 +96,7 @@ def close(  # noqa: PLR0913 - every option of a command is an argument
         )
         return
     if kind is not None:
+        _known(kind)
         fields: dict[str, Any] = {
             "found": found,
             "put_right": put_right or None,
@@ -150,6 +151,13 @@ def _defect(given: dict[str, Any], hashes: list[str]) -> dict[str, Any]:
                     f"{name} is no table.", where="--set", todo='Write JSON: {"length_mm": 200, ...}'
                 ) from error
     return told | {"photos": hashes}
+
+
+def _known(kind: str) -> None:
+    if kind not in KINDS:
+        raise BadInput(
+            f'"{kind}" is no entry of the closing.', where="close", todo=f"Write one of: {', '.join(KINDS)}."
+        )
 
 
 def _tell(seen: ClosingState) -> None:

@@ -83,6 +83,7 @@ def log(  # noqa: PLR0913 - every option of a command is an argument
         else:
             _tell(seen)
         raise typer.Exit(NO_GO if any(a.weight == "stop" for a in seen.alarms) else 0)
+    _known(kind)
     act = act_of(folder, person, at)
     times = {
         "batch_at": batched,
@@ -142,6 +143,13 @@ def card(
         checked = check_pour(folder, at=act.at, progress=progress)
     out.write_bytes(pour_card(folder, checked, act, truck_m3=truck_m3))
     answer(f"Wrote {out}.")
+
+
+def _known(kind: str) -> None:
+    if kind not in KINDS:
+        raise BadInput(
+            f'"{kind}" is no entry of the pour log.', where="log", todo=f"Write one of: {', '.join(KINDS)}."
+        )
 
 
 def _tell(seen: PourSoFar) -> None:

@@ -9,6 +9,7 @@ import typer
 
 from verifier.cli.options import NO_GO, At, Folder, answer, app, bar, console, moment_of
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 if TYPE_CHECKING:
     from verifier.pipeline.approval.accepting import ToAccept
@@ -172,7 +173,9 @@ def release(  # noqa: PLR0913 - every option of a command is an argument
     for given in standing.accepted.values():
         answer(f"Accepted in writing by {given.person}: {given.says} Reason: {given.reason}")
     if standing.decision.reasons:
-        answer(f"Not released: {len(standing.decision.reasons)} reasons stop this pour.")
+        answer(
+            f"Not released: {counted(len(standing.decision.reasons), 'reason stops', 'reasons stop')} this pour."
+        )
         for stop in standing.decision.reasons:
             answer(f"  {stop.key}: {stop.says}")
         raise typer.Exit(NO_GO)

@@ -10,6 +10,7 @@ import typer
 
 from verifier.cli.options import NO_GO, AsJson, At, Folder, answer, app, moment_of
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 if TYPE_CHECKING:
     from verifier.pipeline.inspection.rounds import Rounds
@@ -154,7 +155,7 @@ def answers(
 
     for file in files:
         given = record_answer_file(folder, file, Act(person, moment_of(at)))
-        answer(f"In the record: {len(given)} answers of {person} from {file.name}.")
+        answer(f"In the record: {counted(len(given), 'answer')} of {person} from {file.name}.")
 
 
 @app.command()

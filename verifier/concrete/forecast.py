@@ -40,7 +40,7 @@ def read_forecast(text: str, *, where: str) -> tuple[Hour, ...]:
         try:
             hour = _hour(line, decimal_comma=table.separator != ",")
         except BadInput as error:
-            faults.append(f"line {line.number}: {error.wrong}")
+            faults.append(f"line {line.number}: {error.wrong.removesuffix('.')}")
             continue
         if hour.at in seen:
             faults.append(

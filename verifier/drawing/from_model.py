@@ -14,6 +14,7 @@ from verifier.codes.bars import bar_sizes
 from verifier.drawing.bars import Bar, Prefix, SpacedBars
 from verifier.drawing.geometry import Point, area_m2, extent_m
 from verifier.drawing.solids import Axis, LevelFace
+from verifier.wording import counted
 
 ONE_LINE_MM = 2.0
 """Bars of one layer lie at one height, and bars of one line side by side, to within this."""
@@ -85,7 +86,7 @@ def drawing_values(slabs: Sequence[ModelSlab], bars: Sequence[ModelBar]) -> Mode
         tables.append(table)
         notes += [f"{slab.mark}: {note}" for note in told]
     if left:
-        notes.append(f"{len(left)} bars lie in no slab that was read.")
+        notes.append(f"{counted(len(left), 'bar lies', 'bars lie')} in no slab that was read.")
     return ModelReading(tuple(tables), tuple(notes))
 
 

@@ -53,7 +53,7 @@ def read_answers(
                 raise BadInput(f"{line.wrong}; put words with commas in quotes", where="line", todo="")
             found.append(_answer(line.cells, checklist, by, at, hash_of))
         except BadInput as error:
-            faults.append(f"line {line.number}: {error.wrong}")
+            faults.append(f"line {line.number}: {error.wrong.removesuffix('.')}")
         except ValidationError as error:
             faults.append(f"line {line.number}: {faults_of(error)}")
     if faults:

@@ -22,6 +22,7 @@ from verifier.record.kinds import KINDS
 from verifier.record.ledger import Ledger, Record
 from verifier.record.people import bind_release, import_release, release
 from verifier.release.decision import Decision
+from verifier.wording import counted
 
 _BY_CHECKING = {"drawing", "rules", "device.enrol", "finding", "check", "lapse"}
 
@@ -88,7 +89,7 @@ def bind(
     decision = standing.decision
     if decision.reasons:
         raise NotAllowed(
-            f"{len(decision.reasons)} reasons stop this pour.",
+            f"{counted(len(decision.reasons), 'reason stops', 'reasons stop')} this pour.",
             where="release",
             todo="Clear them; single findings may be accepted in writing by the engineer of record.",
         )
@@ -275,7 +276,7 @@ def record_size(folder: Path) -> int:
 
 
 def _verdict(decision: Decision) -> str:
-    return f"{decision.words}; {len(decision.conditions)} conditions, {len(decision.cautions)} cautions"
+    return f"{decision.words}; {counted(len(decision.conditions), 'condition')}, {counted(len(decision.cautions), 'caution')}"
 
 
 def _nothing_loose(checked: Check) -> None:

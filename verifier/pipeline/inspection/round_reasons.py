@@ -12,6 +12,7 @@ from verifier.rounds.answers import RoundSigned, Word
 from verifier.rounds.items import Point
 from verifier.rounds.standing import Standing
 from verifier.rounds.state import RoundState, open_at_start
+from verifier.wording import counted
 
 
 def reasons_of_rounds(folder: Path, at: datetime) -> tuple[Reason, ...]:
@@ -115,7 +116,7 @@ def _not_done(states: Sequence[RoundState]) -> list[Reason]:
                 room="rounds",
                 weight="stops",
                 kind="not-done",
-                says=f"Round {state.number} ({state.title}): {len(left)} items are open. {'. '.join(told)}.",
+                says=f"Round {state.number} ({state.title}): {counted(len(left), 'item')} open. {'. '.join(told)}.",
                 clears="Look at each of them and record the answer.",
                 owner=" or ".join(dict.fromkeys(role for o in left for role in o.who)),
                 about=tuple(dict.fromkeys(o.item for o in left)),

@@ -25,6 +25,7 @@ from verifier.pipeline.people.permissions import Action, demand
 from verifier.record.ledger import Ledger
 from verifier.store import sha256_of
 from verifier.vision.photo_measurement import PhotoMeasurement
+from verifier.wording import counted
 
 __all__ = ["Act", "Added", "add_photos", "add_tape", "flat", "new_folder"]
 
@@ -157,7 +158,7 @@ def add_tape(folder: Path, files: Sequence[Path], act: Act) -> tuple[Added, ...]
             digest = ledger.store.objects.put_file(path)
             record_event(ledger, "tape", {"name": path.name, "sha256": digest}, act)
             asks = (*(q.asks for q in file.questions), *(f.text for f in file.faults))
-            says = f"in the record, {len(file.readings)} readings" + (
+            says = f"in the record, {counted(len(file.readings), 'reading')}" + (
                 ", and to be put right:" if asks else ""
             )
             added.append(Added(name=path.name, sha256=digest, in_record=True, says=says, asks=asks))

@@ -13,6 +13,7 @@ from verifier.drawing.template import template_text
 from verifier.drawing.toml_text import pour_text
 from verifier.errors import BadInput
 from verifier.pipeline.intake.adding import new_folder
+from verifier.wording import counted
 
 MODELS = {".ifc"}
 SCHEDULES = {".xlsx"}
@@ -60,15 +61,13 @@ def new_from(folder: Path, source: Path, *, storey: str | None = None) -> Import
         pour = read_schedule(source)
         text = pour_text(pour)
         layers = sum(len(s.layers) for s in pour.slabs)
-        read = (
-            f"{len(pour.slabs)} slabs with {layers} layers, {len(pour.beams)} beams, {len(pour.spots)} spots"
-        )
+        read = f"{counted(len(pour.slabs), 'slab')} with {counted(layers, 'layer')}, {counted(len(pour.beams), 'beam')}, {counted(len(pour.spots), 'spot')}"
         not_read: tuple[str, ...] = ()
     elif kind in MODELS:
         reading = read_model(source, storey=storey)
         text = _with_slabs(slab_text(reading))
         layers = sum(len(s.get("layers", ())) for s in reading.slabs)
-        read = f"{len(reading.slabs)} slabs with {layers} layers; heading and people are the template's"
+        read = f"{counted(len(reading.slabs), 'slab')} with {counted(layers, 'layer')}; heading and people are the template's"
         not_read = reading.notes
     else:
         raise BadInput(

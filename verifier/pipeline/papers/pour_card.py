@@ -18,6 +18,7 @@ from verifier.record import sign_head
 from verifier.record.keys import device_signer
 from verifier.release.decision import STATEMENT
 from verifier.report.typeset import card_pdf
+from verifier.wording import counted
 
 STOPS_AT_MOST = 7
 CONDITIONS_AT_MOST = 4
@@ -60,7 +61,7 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
         "title": pour.pour.title,
         "state": decision.words.upper(),
         "state_says": f"Checked {_moment(at)}; stands until {_moment(decision.valid_until)} at the latest, "
-        f"{len(decision.reasons)} reasons against, {len(decision.conditions)} conditions. "
+        f"{counted(len(decision.reasons), 'reason')} against, {counted(len(decision.conditions), 'condition')}. "
         "This is not a release: the engineer of record signs that.",
         "facts": [
             ["Where", ", ".join(pour.marks)],
