@@ -446,3 +446,26 @@ def test_a_decision_that_a_changed_program_wrote_carries_nothing(
     assert found.decision.answer == "no_go"
     assert found.decision.reasons[0].key.endswith("/unfit")
     assert "engineer-1 has not the role for this act" in found.decision.reasons[0].says
+
+
+def test_the_record_vouches_for_the_certificate_under_which_documents_are_sealed(
+    run: Run, pour: Path, tmp_path: Path
+) -> None:
+    """Poppler's pdfsig reads the certificate out of the sealed document; it must be the one that the device brought along."""
+    if shutil.which("pdfsig") is None:
+        pytest.skip("poppler-utils is not installed")
+    assert release(run, pour, "--head-out", tmp_path / "outside" / "heads.jsonl")[0] == 0
+    ledger = Ledger.open(pour)
+    (enrolled,) = ledger.records("device.enrol")
+    ledger.close()
+    (pdf,) = pour.glob("release-*.pdf")
+    shutil.copy(pdf, tmp_path / "release.pdf")
+    subprocess.run(["pdfsig", "-dump", "release.pdf"], cwd=tmp_path, check=True, capture_output=True)
+    (dumped,) = tmp_path.glob("release.pdf.sig*")
+    told = subprocess.run(
+        ["openssl", "pkcs7", "-inform", "DER", "-in", str(dumped), "-print_certs"],
+        check=True,
+        capture_output=True,
+        text=True,
+    ).stdout
+    assert str(enrolled.body["pdf_certificate"]).strip() in told

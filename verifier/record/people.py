@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Any
 from urllib.parse import quote
@@ -20,7 +20,7 @@ from verifier.record.standing import ENROLMENT_NAMESPACE, RELEASE_NAMESPACE, SEA
 
 
 def join_device(
-    ledger: Ledger, device: DeviceSigner, at: datetime, *, pdf_certificate: str | None = None
+    ledger: Ledger, device: DeviceSigner, at: datetime, *, pdf_certificate: Callable[[], str] | None = None
 ) -> None:
     """Make a device known to the record; does nothing if it is known already.
 
@@ -28,14 +28,14 @@ def join_device(
         ledger: The record.
         device: The device's signer.
         at: Time by the device's clock.
-        pdf_certificate: PEM certificate with which this device seals PDF files, if it does.
+        pdf_certificate: Gives the certificate (PEM) with which this device seals PDF files; asked only if the device is new.
     """
     ledger.records()
     if key_id(device.public) in ledger.standing.keys:
         return
     body = {"device": device.name, "public_key": _b64(device.public)}
     if pdf_certificate is not None:
-        body["pdf_certificate"] = pdf_certificate
+        body["pdf_certificate"] = pdf_certificate()
     try:
         ledger.append("device.enrol", body, DeviceSigner(device.name, device.key), at)
     except NotAllowed:

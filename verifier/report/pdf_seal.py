@@ -13,9 +13,11 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 from cryptography.x509.oid import NameOID
+from pyhanko.pdf_utils.extensions import DeveloperExtension
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.sign import signers
 from pyhanko.sign.fields import MDPPerm, SigSeedSubFilter
+from pyhanko.sign.signers.constants import ISO32002
 
 from verifier.errors import BadInput
 
@@ -79,6 +81,20 @@ def pdf_seal_key(path: Path, device: str) -> tuple[Path, Path]:
     return path, certificate_path
 
 
+class _Archived(IncrementalPdfFileWriter):
+    """Adds to a document and leaves it what PDF/A-3 allows: a PDF 1.7 (ISO 19005-3, 5.1 and 6.1.2).
+
+    For keys on P-256 the library would declare PDF 2.0 and an extension of it; the signature itself is the same in both.
+    """
+
+    def ensure_output_version(self, version: tuple[int, int]) -> None:
+        super().ensure_output_version(min(version, (1, 7)))  # type: ignore[no-untyped-call] # the library's gap
+
+    def register_extension(self, ext: DeveloperExtension) -> None:
+        if ext is not ISO32002:
+            super().register_extension(ext)
+
+
 def seal_pdf(pdf: bytes, key: Path, certificate: Path, *, name: str, reason: str) -> bytes:
     """Seal a PDF against every later change.
 
@@ -110,7 +126,7 @@ def seal_pdf(pdf: bytes, key: Path, certificate: Path, *, name: str, reason: str
         certify=True,
         docmdp_permissions=MDPPerm.NO_CHANGES,
     )
-    out = signers.sign_pdf(IncrementalPdfFileWriter(io.BytesIO(pdf)), how, signer=signer)
+    out = signers.sign_pdf(_Archived(io.BytesIO(pdf)), how, signer=signer)
     return bytes(out.getvalue())
 
 

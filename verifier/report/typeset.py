@@ -25,7 +25,7 @@ _PLAIN = re.compile(r"[^\u0000-\u052f\u2000-\u22ff]")
 def release_pdf(sheet: ReleaseSheet, ledger: bytes, at: datetime) -> bytes:
     """Typeset a release document; the same input gives the same bytes.
 
-    The writer claims PDF/A-3b and refuses what the format forbids; no independent validator has looked at it.
+    The writer claims PDF/A-3b and refuses what the format forbids; the tests look the rules up in the file with another library.
 
     Args:
         sheet: What stands on it.

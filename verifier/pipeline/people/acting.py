@@ -13,7 +13,7 @@ from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
 from verifier.metrology.conformity import DecisionRule
 from verifier.pipeline.folder.evidence import has_record
-from verifier.record.keys import DeviceSigner, device_signer
+from verifier.record.keys import DeviceSigner, device_signer, settings_folder
 from verifier.record.ledger import Ledger, Record
 from verifier.record.people import join_device
 from verifier.release.decision import validity_rule
@@ -84,7 +84,7 @@ def open_record(folder: Path, pour: Pour, act: Act) -> Ledger:
     signer = act.signer or device_signer()
     ledger = Ledger.open(folder, pour=pour.pour.id)
     try:
-        join_device(ledger, signer, act.at)
+        join_device(ledger, signer, act.at, pdf_certificate=lambda: _pdf_certificate(signer.name))
         digest = ledger.store.objects.put_file(folder / "pour.toml")
         if ledger.standing.in_force.get("drawing") != digest:
             record_event(ledger, "drawing", {"name": "pour.toml", "sha256": digest}, act)
@@ -151,3 +151,10 @@ def rules_in_force(pour: Pour) -> bytes:
         "validity": validity_rule().model_dump(mode="json"),
     }
     return json.dumps(rules, ensure_ascii=False, sort_keys=True, indent=1).encode()
+
+
+def _pdf_certificate(device: str) -> str:
+    """The certificate under which this device seals documents, so that the record vouches for it."""
+    from verifier.report.pdf_seal import pdf_seal_key  # loads large libraries
+
+    return pdf_seal_key(settings_folder() / "pdf-seal.key", device)[1].read_text(encoding="ascii")
