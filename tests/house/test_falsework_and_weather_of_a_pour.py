@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from typer.testing import CliRunner
@@ -12,7 +13,7 @@ from verifier.cli.commands import app
 from verifier.codes import known_codes
 from verifier.errors import BadInput
 from verifier.formwork.tolerances import section_bounds
-from verifier.pipeline.concreting.falsework import falsework_of, reasons_of_falsework
+from verifier.pipeline.concreting.falsework import falsework_of, reasons_of_falsework, write_falsework
 from verifier.pipeline.concreting.forecasting import reasons_of_weather, weather_of
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"
@@ -236,3 +237,65 @@ def test_the_command_shows_sides_and_order_of_removal_and_says_when_no_prop_is_c
         "belongs to its designer",
     ):
         assert said in told.output
+
+
+def test_what_is_written_on_the_page_joins_the_file_and_nothing_in_it_is_lost(place: Path) -> None:
+    props = {"slab": "S1", "spacing_x_m": 1.2, "spacing_y_m": 1.2, "prop": "B30", "extension_m": 3.0}
+    write_falsework(place, "grid", props, "BS 5975")
+    path = place / "falsework.toml"
+    path.write_text("# asked on the telephone\n" + path.read_text(encoding="utf-8"), encoding="utf-8")
+    write_falsework(place, "side", {"element": "S1", "may_carry_kpa": 5.0, "may_carry_source": "sheet 4"})
+    reading = {
+        "what": "thickness",
+        "element": "S2",
+        "place": "pin 1",
+        "found_mm": 149.0,
+        "uncertainty_mm": 2.0,
+    }
+    write_falsework(place, "found", reading)
+    write_falsework(place, "grid", props | {"spacing_x_m": 1.0})
+    checked = falsework_of(place)
+    assert path.read_text(encoding="utf-8").startswith("# asked on the telephone")
+    assert [round(g.check.load_kn, 2) for g in checked.grids] == [7.08], (
+        "the grid of a slab is replaced: 5.90 x 1.0 x 1.2"
+    )
+    assert checked.sides[0].holds
+    assert [p.verdict for look in checked.looks for p in look.points] == ["conforming"]
+
+
+@pytest.mark.parametrize(
+    ("table", "entry", "told"),
+    [
+        (
+            "grid",
+            {"slab": "S9", "spacing_x_m": 1.0, "spacing_y_m": 1.0, "prop": "B30", "extension_m": 3.0},
+            "S9 is no slab",
+        ),
+        (
+            "grid",
+            {"slab": "S2", "spacing_x_m": 1.0, "spacing_y_m": 1.0, "prop": "Z30", "extension_m": 3.0},
+            "no prop of EN 1065",
+        ),
+        (
+            "grid",
+            {"slab": "S2", "spacing_x_m": 1.0, "spacing_y_m": 1.0, "prop": "B30", "extension_m": 3.5},
+            "beyond the longest",
+        ),
+        (
+            "found",
+            {"what": "width", "element": "S1", "place": "a", "found_mm": 3.0, "uncertainty_mm": 1.0},
+            "is not drawn",
+        ),
+    ],
+)
+def test_an_entry_that_can_not_be_used_leaves_the_file_as_it_was(
+    place: Path, table: Literal["grid", "found"], entry: dict[str, object], told: str
+) -> None:
+    with pytest.raises(BadInput, match=told):
+        write_falsework(place, table, entry, "BS 5975")
+    assert not (place / "falsework.toml").exists()
+    grid(place, 1.2, 100)
+    before = (place / "falsework.toml").read_bytes()
+    with pytest.raises(BadInput, match=told):
+        write_falsework(place, table, entry)
+    assert (place / "falsework.toml").read_bytes() == before

@@ -348,3 +348,28 @@ def test_forms_and_props_are_shown_with_their_cautions_before_and_after_the_pour
     page.get_by_text("not before step 1, for then it would carry 9.90 kN/m2, 1.90 too much").wait_for()
     fits(page, size)
     keep(page, f"{name}-removal")
+
+
+def test_props_and_readings_are_written_on_a_phone(serve: Serve, visit: Visit, tmp_path: Path) -> None:
+    """5.90 kN/m2 on 1.2 m x 1.2 m bring 8.50 kN on a B30 prop at 3.0 m, which works with 13.74 kN (EN 1065)."""
+    place = fresh(tmp_path / "L2-east", NOW + timedelta(days=2))
+    page = visit(f"{serve(place)}concrete", PHONE)
+    page.get_by_text("Write the props of a slab").click()
+    form = page.locator(".st-key-falsework-grid")
+    for label, value, field in (
+        ("Props apart one way, m", "1.2", "spacing_x_m"), ("Props apart the other way, m", "1.2", "spacing_y_m"),
+        ("Extension in use, m", "3.5", "extension_m"), ("Class and size of the prop, such as B30", "B30", "prop"),
+    ):  # fmt: skip
+        form.get_by_label(label, exact=True).fill(value)
+        form.get_by_label(label, exact=True).press("Tab")
+        kept(place, f"form-falsework-grid-{field}", page)
+    page.wait_for_timeout(500)
+    form.get_by_role("button", name="Write it").click()
+    page.get_by_text("is beyond the longest 3 m of B30").wait_for()
+    form.get_by_label("Extension in use, m", exact=True).fill("3")
+    form.get_by_label("Extension in use, m", exact=True).press("Tab")
+    page.wait_for_timeout(800)
+    form.get_by_role("button", name="Write it").click()
+    page.get_by_text("S1: 8.50 kN come on a prop that may carry 13.74 kN").wait_for()
+    fits(page, PHONE)
+    keep(page, "phone-falsework-written")

@@ -10,6 +10,7 @@ from ui.parts import (
     concrete_plan,
     concrete_weather,
     falsework,
+    falsework_forms,
     order_fields,
     plain,
     pour,
@@ -25,6 +26,7 @@ with left:
     order_fields.edit(folder, drawing)
     concrete_weather.show(folder)
     falsework.show(folder)
+    falsework_forms.edit(folder, drawing)
 with right:
     concrete_plan.show(folder, order)
     if order is not None:

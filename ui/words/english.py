@@ -872,7 +872,7 @@ PLAN_WHAT_IF_SAYS: Final = "Chance that a face passes the joint time, with its 9
 FALSEWORK_TITLE: Final = "Forms and props"
 FALSEWORK_SAYS: Final = "Arithmetic to see what can't be right. Forms and props belong to their designer, and the permit to load stands in the rounds."
 FALSEWORK_NONE: Final = "Props are not checked"
-FALSEWORK_NONE_SAYS: Final = "Write falsework.toml beside pour.toml: loads, and a [[grid]] of props for each slab. README and the command verifier falsework say how."
+FALSEWORK_NONE_SAYS: Final = "Write the props of each slab below, or into falsework.toml beside pour.toml."
 FALSEWORK_GRID: Final = "{slab}: {load} kN come on a prop that may carry {may} kN"
 FALSEWORK_GRID_SAYS: Final = (
     "{load} kN/m² on the deck; square grid of {grid} m at most; bracing takes {brace} kN a prop. {source}."
@@ -901,6 +901,33 @@ FALSEWORK_LEFT_SAYS: Final = "{left} kN/m² go below the last floor that is name
 FALSEWORK_SECTIONS: Final = "How far sections may be off"
 FALSEWORK_SECTION: Final = "{element}, {what} {drawn} mm: {bounds}"
 FALSEWORK_CAUTIONS: Final = "Cautions"
+FALSEWORK_FORM: Final = {
+    "grid": "Write the props of a slab",
+    "side": "Write what a side may carry",
+    "found": "Write a reading on forms or props",
+}
+FALSEWORK_FIELD: Final = {
+    "loads": "Loads by",
+    "slab": "Slab",
+    "spacing_x_m": "Props apart one way, m",
+    "spacing_y_m": "Props apart the other way, m",
+    "prop": "Class and size of the prop, such as B30",
+    "extension_m": "Extension in use, m",
+    "safe_load_kn": "Or: safe load of the maker's table, kN",
+    "safe_load_source": "Where the safe load stands",
+    "service_load_kn_m2": "Design load in use with the slab itself, unfactored, kN/m² (engineer of record)",
+    "on_it_kn_m2": "What comes on it when props go, kN/m²",
+    "element": "Element",
+    "may_carry_kpa": "The form may carry, kPa (its designer)",
+    "may_carry_source": "Where that stands",
+    "height_m": "Height of fresh concrete, m (as drawn if empty)",
+    "what": "What was read",
+    "planned_mm": "As planned, mm",
+    "found_mm": "Found, mm",
+}
+FALSEWORK_WRITE: Final = "Write it"
+FALSEWORK_NOT_WRITTEN: Final = "Not written"
+FALSEWORK_NO_SLAB: Final = "The drawing values name no slab."
 REMOVAL_NONE: Final = "No order by loads"
 REMOVAL_TITLE: Final = "In which order props may go"
 REMOVAL_STEP: Final = {

@@ -884,7 +884,9 @@ PLAN_WHAT_IF_SAYS: Final = "Wahrscheinlichkeit, dass eine Flanke die Fugenzeit �
 FALSEWORK_TITLE: Final = "Schalung und Rüststützen"
 FALSEWORK_SAYS: Final = "Eine Überschlagsrechnung, die zeigt, was nicht stimmen kann. Schalung und Rüstung sind Sache ihres Planers; die Freigabe zum Belasten steht in den Rundgängen."
 FALSEWORK_NONE: Final = "Stützen sind nicht geprüft"
-FALSEWORK_NONE_SAYS: Final = "Schreiben Sie falsework.toml neben pour.toml: Lasten und für jede Decke ein [[grid]] der Stützen. README und der Befehl verifier falsework sagen, wie."
+FALSEWORK_NONE_SAYS: Final = (
+    "Tragen Sie unten die Stützen jeder Decke ein, oder schreiben Sie sie in falsework.toml neben pour.toml."
+)
 FALSEWORK_GRID: Final = "{slab}: {load} kN kommen auf eine Stütze, die {may} kN tragen darf"
 FALSEWORK_GRID_SAYS: Final = "{load} kN/m² auf der Schalung; Raster höchstens {grid} m im Quadrat; der Verband nimmt {brace} kN je Stütze auf. {source}."
 FALSEWORK_PLATE: Final = "{slab}: {pressure} kPa unter einer Fußplatte, der Boden darf {may} kPa aufnehmen"
@@ -913,6 +915,33 @@ FALSEWORK_LEFT_SAYS: Final = "{left} kN/m² gehen unter die letzte genannte Deck
 FALSEWORK_SECTIONS: Final = "Wie weit Querschnitte abweichen dürfen"
 FALSEWORK_SECTION: Final = "{element}, {what} {drawn} mm: {bounds}"
 FALSEWORK_CAUTIONS: Final = "Vorsicht"
+FALSEWORK_FORM: Final = {
+    "grid": "Die Stützen einer Decke eintragen",
+    "side": "Eintragen, was eine Seite tragen darf",
+    "found": "Eine Messung an Schalung oder Stützen eintragen",
+}
+FALSEWORK_FIELD: Final = {
+    "loads": "Lasten nach",
+    "slab": "Decke",
+    "spacing_x_m": "Stützenabstand in der einen Richtung, m",
+    "spacing_y_m": "Stützenabstand in der anderen Richtung, m",
+    "prop": "Klasse und Größe der Stütze, etwa B30",
+    "extension_m": "Auszugslänge, m",
+    "safe_load_kn": "Oder: zulässige Last nach Herstellertabelle, kN",
+    "safe_load_source": "Wo die zulässige Last steht",
+    "service_load_kn_m2": "Bemessungslast im Gebrauch mit der Decke selbst, ohne Beiwerte, kN/m² (Tragwerksplaner)",
+    "on_it_kn_m2": "Was beim Ausschalen darauf kommt, kN/m²",
+    "element": "Bauteil",
+    "may_carry_kpa": "Die Schalung darf tragen, kPa (ihr Planer)",
+    "may_carry_source": "Wo das steht",
+    "height_m": "Höhe des frischen Betons, m (leer: wie gezeichnet)",
+    "what": "Was gemessen wurde",
+    "planned_mm": "Geplant, mm",
+    "found_mm": "Gefunden, mm",
+}
+FALSEWORK_WRITE: Final = "Eintragen"
+FALSEWORK_NOT_WRITTEN: Final = "Nicht eingetragen"
+FALSEWORK_NO_SLAB: Final = "Die Zeichnungswerte nennen keine Decke."
 REMOVAL_NONE: Final = "Keine Folge nach Lasten"
 REMOVAL_TITLE: Final = "In welcher Folge Stützen weg dürfen"
 REMOVAL_STEP: Final = {

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any, Literal
 
 from pydantic import BaseModel
 
@@ -27,7 +29,13 @@ from verifier.formwork.props import (
 )
 from verifier.formwork.removal import NewSlab, RemovalPlan, removal_plan
 from verifier.formwork.tolerances import Bounds
-from verifier.pipeline.concreting.falsework_file import FALSEWORK_FILE, Falsework, Grid, read_falsework
+from verifier.pipeline.concreting.falsework_file import (
+    FALSEWORK_FILE,
+    Falsework,
+    Grid,
+    add_to_falsework,
+    read_falsework,
+)
 from verifier.pipeline.concreting.form_sides import (
     Looks,
     Section,
@@ -104,6 +112,33 @@ def falsework_of(folder: Path, *, shown_mpa: float | None = None) -> FalseworkCh
         wind_limit_km_h=given.wind_limit_km_h,
         cautions=tuple(dict.fromkeys(told)),
     )
+
+
+def write_falsework(
+    folder: Path, table: Literal["grid", "side", "found"], entry: Mapping[str, Any], loads: str = ""
+) -> None:
+    """Write one entry into the falsework file, if forms and props can be worked out with it.
+
+    Args:
+        folder: The pour folder.
+        table: Which list it goes to. A grid or side of the same slab or element is replaced.
+        entry: Its fields; what is None is left out.
+        loads: Standard whose loads rule, where the file names none yet.
+
+    Raises:
+        BadInput: If the file could not be used with it; it stays as it was.
+    """
+    path = folder / FALSEWORK_FILE
+    before = path.read_bytes() if path.is_file() else None
+    add_to_falsework(folder, table, entry, loads)
+    try:
+        falsework_of(folder)
+    except BadInput:
+        if before is None:
+            path.unlink()
+        else:
+            path.write_bytes(before)
+        raise
 
 
 def _removal(

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
+import tomlkit
 from pydantic import BaseModel, Field, ValidationError, model_validator
 
 from verifier.errors import BadInput
@@ -13,6 +15,7 @@ from verifier.formwork.back_props import Floor
 from verifier.rounds.items import faults_of
 
 FALSEWORK_FILE = "falsework.toml"
+HEAD = "# Forms and falsework of one pour. They belong to their designer; this file is for a check of plausibility.\n"
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Number = Annotated[float, Field(allow_inf_nan=False)]
@@ -144,8 +147,58 @@ def read_falsework(folder: Path) -> Falsework | None:
     if not path.is_file():
         return None
     try:
-        return Falsework.model_validate(tomllib.loads(path.read_text(encoding="utf-8")))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        return _checked(path.read_text(encoding="utf-8"), path)
+    except UnicodeDecodeError as error:
         raise BadInput(f"It is not readable TOML: {error}.", where=str(path), todo="Correct it.") from error
+
+
+def add_to_falsework(
+    folder: Path, table: Literal["grid", "side", "found"], entry: Mapping[str, Any], loads: str = ""
+) -> None:
+    """Add one entry to the falsework file, in one step; remarks and everything else in it stay.
+
+    Args:
+        folder: The pour folder.
+        table: Which list it goes to. A grid or side of the same slab or element is replaced.
+        entry: Its fields; what is None is left out.
+        loads: Standard whose loads rule, where the file names none yet.
+
+    Raises:
+        BadInput: If the file would not be usable with it; it stays as it was.
+    """
+    path = folder / FALSEWORK_FILE
+    text = path.read_text(encoding="utf-8") if path.is_file() else HEAD
+    _parsed(text, path)
+    document = tomlkit.parse(text)
+    if loads and "loads" not in document:
+        document["loads"] = loads
+    given = tomlkit.table()
+    given.update({name: value for name, value in entry.items() if value is not None})
+    held = document.get(table)
+    if held is None:
+        held = tomlkit.aot()
+        document.append(table, held)
+    key = {"grid": "slab", "side": "element"}.get(table)
+    same = [n for n, old in enumerate(held) if key is not None and old.get(key) == entry.get(key)]
+    for number in reversed(same):
+        del held[number]
+    held.append(given)
+    written = tomlkit.dumps(document)
+    _checked(written, path)
+    fresh = path.with_suffix(".new")
+    fresh.write_text(written, encoding="utf-8")
+    fresh.replace(path)
+
+
+def _parsed(text: str, path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise BadInput(f"It is not readable TOML: {error}.", where=str(path), todo="Correct it.") from error
+
+
+def _checked(text: str, path: Path) -> Falsework:
+    try:
+        return Falsework.model_validate(_parsed(text, path))
     except ValidationError as error:
         raise BadInput(f"{faults_of(error)}.", where=str(path), todo="Correct these entries.") from error
