@@ -59,24 +59,21 @@ def _grid(folder: Path, drawing: Pour) -> tuple[dict[str, Any], str] | None:
         plain.paragraph(words.FALSEWORK_NO_SLAB, quiet=True)
         return None
     slab = forms.choice(folder, form, "slab", names["slab"], slabs)
-    numbers = {
-        name: forms.number(folder, form, name, names[name])
-        for name in (
-            "spacing_x_m",
-            "spacing_y_m",
-            "extension_m",
-            "safe_load_kn",
-            "service_load_kn_m2",
-            "on_it_kn_m2",
-        )
-    }
+    numbers = _numbers(folder, "spacing_x_m", "spacing_y_m")
     prop = forms.text(folder, form, "prop", names["prop"])
+    numbers |= _numbers(folder, "extension_m", "safe_load_kn")
     source = forms.text(folder, form, "safe_load_source", names["safe_load_source"])
+    numbers |= _numbers(folder, "service_load_kn_m2", "on_it_kn_m2")
     entry = {"slab": slab, "prop": prop or None, "safe_load_source": source or None} | numbers
     by_class = bool(prop) and numbers["extension_m"] is not None
     by_table = numbers["safe_load_kn"] is not None and bool(source)
     spaced = numbers["spacing_x_m"] is not None and numbers["spacing_y_m"] is not None
     return (entry, loads) if spaced and (by_class or by_table) else None
+
+
+def _numbers(folder: Path, *names: str) -> dict[str, float | None]:
+    labels = words.FALSEWORK_FIELD
+    return {name: forms.number(folder, "falsework-grid", name, labels[name]) for name in names}
 
 
 def _loads(folder: Path) -> str:
