@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from verifier.errors import BadInput
-from verifier.pipeline.concreting.order_file import sheet_in, write_order_draft
-from verifier.pipeline.concreting.ordering import quantities_of
+from verifier.pipeline.concreting.order_file import keep_order, sheet_in, write_order_draft
+from verifier.pipeline.concreting.ordering import points_of, quantities_of
 from verifier.pipeline.concreting.orders import (
     confirm_order,
     order_of,
@@ -193,3 +193,40 @@ def test_a_file_of_answers_that_can_not_be_read_says_so(
     file.write_text(text, encoding="utf-8")
     with pytest.raises(BadInput):
         record_answer_file(place, file, act)
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "told"),
+    [
+        ("volume_m3", 65, "65 m3 are ordered, 10.8 times the 6.03 m3 net"),
+        ("volume_m3", 5, "5 m3 are ordered, the drawing holds 6.03 m3 net"),
+        (
+            "first_truck_at",
+            datetime.fromisoformat("2026-05-01T06:30:00+02:00"),
+            "2026-05-01 06:30, which is past",
+        ),
+        ("slump_mm", 1, "Slump 1 mm is ordered"),
+    ],
+)
+def test_a_slip_in_the_order_is_told(place: Path, field: str, value: object, told: str) -> None:
+    keep_order(place, {field: value})
+    sheet = sheet_in(place)
+    assert sheet is not None
+    points = points_of(place, sheet, datetime.fromisoformat("2026-05-12T10:00:00+02:00"))
+    assert any(told in p.says and p.weight == "hold" for p in points), [p.says for p in points]
+
+
+def test_a_full_last_truck_is_no_slip(place: Path) -> None:
+    keep_order(place, {"volume_m3": 7.0})
+    sheet = sheet_in(place)
+    assert sheet is not None
+    points = points_of(place, sheet, datetime.fromisoformat("2026-05-12T10:00:00+02:00"))
+    assert not any(p.key == "volume" for p in points)
+
+
+def test_a_time_without_zone_says_how_to_write_it(place: Path) -> None:
+    keep_order(place, {"first_truck_at": datetime(2026, 5, 14, 6, 30), "supply.wagons": 3})  # noqa: DTZ001 - the slip itself
+    with pytest.raises(BadInput) as error:
+        sheet_in(place)
+    assert "first_truck_at: has no time zone" in str(error.value)
+    assert "supply.wagons: is not known here" in str(error.value)

@@ -163,7 +163,9 @@ def _against_time(sheet: OrderSheet, at: datetime) -> list[OrderPoint]:
             OrderPoint(
                 weight="hold" if sheet.confirmation is None else "condition",
                 key="notice",
-                says=f"The plant has {given_h:.0f} h of notice and asks for {sheet.lead_time_h:g} h.",
+                says=f"The plant has {given_h:.0f} h of notice and asks for {sheet.lead_time_h:g} h."
+                if given_h > 0
+                else f"The first truck is ordered for {sheet.first_truck_at:%Y-%m-%d %H:%M}, which is past.",
                 clears="Move the first truck, or have the plant confirm the shorter notice in writing.",
                 source=figures.notice.source,
             )
@@ -210,6 +212,21 @@ def _against_plan(
     if computed_m3 is not None and sheet.volume_m3 < computed_m3:
         says = f"{sheet.volume_m3:g} m3 are ordered, the drawing holds {computed_m3:.2f} m3 net."
         points.append(_plain("hold", "volume", says, "Order the whole volume, with waste."))
+    elif computed_m3 is not None and sheet.volume_m3 > computed_m3 + max(
+        sheet.truck_m3, supply_figures().over_order.value / 100.0 * computed_m3
+    ):
+        says = (
+            f"{sheet.volume_m3:g} m3 are ordered, {sheet.volume_m3 / computed_m3:.1f} times the {computed_m3:.2f} m3 net of the "
+            "drawing."
+        )
+        points.append(
+            _plain(
+                "hold",
+                "volume",
+                says,
+                "Correct the volume, or the drawing values if an element is not in them.",
+            )
+        )
     if planned_start is not None and abs(sheet.first_truck_at - planned_start) > timedelta(hours=1):
         says = f"The first truck is ordered for {sheet.first_truck_at:%Y-%m-%d %H:%M}, the start is planned for {planned_start:%Y-%m-%d %H:%M}."
         points.append(_plain("condition", "start", says, "Bring order and planned start together."))

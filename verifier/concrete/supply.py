@@ -65,6 +65,7 @@ class SupplyFigures(BaseModel, frozen=True, extra="forbid"):
     vibrator: Figure
     spare_vibrators: Figure
     largest_load: Figure
+    over_order: Figure
     notice: Notice
     last_call: Figure
     pump_line: Figure

@@ -193,6 +193,13 @@ class CheckList(BaseModel, frozen=True, extra="forbid"):
         return tuple(i for i in self.item if number in i.rounds)
 
 
+_IN_WORDS = {
+    "missing": "is missing",
+    "extra_forbidden": "is not known here",
+    "timezone_aware": "has no time zone: write it as 2026-05-14T06:30:00+02:00",
+}
+
+
 def faults_of(error: ValidationError) -> str:
     """Say all faults of a pydantic error in one sentence each.
 
@@ -203,7 +210,8 @@ def faults_of(error: ValidationError) -> str:
         Place and fault, joined by semicolons.
     """
     return "; ".join(
-        f"{'.'.join(str(part) for part in e['loc']) or 'as a whole'}: {e['msg'].removeprefix('Value error, ')}"
+        f"{'.'.join(str(part) for part in e['loc']) or 'as a whole'}: "
+        f"{_IN_WORDS.get(e['type']) or e['msg'].removeprefix('Value error, ')}"
         for e in error.errors()
     )
 

@@ -26,6 +26,7 @@ from verifier.pipeline.people.acting import Act, open_record, record_event
 from verifier.pipeline.people.permissions import Action, demand
 from verifier.pipeline.release.pour_release import release_alarms
 from verifier.record.ledger import Ledger
+from verifier.rounds.items import faults_of
 
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
 
@@ -121,10 +122,9 @@ def record_log(
     try:
         entry = _ENTRY.validate_python(known)
     except ValidationError as error:
-        faults = "; ".join(
-            f"{'.'.join(map(str, e['loc'][1:])) or 'entry'}: {e['msg']}" for e in error.errors()
-        )
-        raise BadInput(f"{faults}.", where="pour log", todo="Correct it; nothing was recorded.") from error
+        raise BadInput(
+            f"{faults_of(error)}.", where="pour log", todo="Correct it; nothing was recorded."
+        ) from error
     if once and once in _names_of_lines(folder):
         return entry
     _ask(entry, same[-1] if same else None, act.at, so_far, corrects=corrects)
