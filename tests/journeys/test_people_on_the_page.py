@@ -49,7 +49,11 @@ def test_the_site_engineer_sees_what_is_missing_sends_photos_and_reads_each_verd
     page.get_by_text("counts for S2, spot 3").wait_for()
     page.get_by_text("counts for S1, spot 3").wait_for()
     page.get_by_text("not taken; the other photos went on").wait_for()
-    assert "3 of 4" in page.inner_text("body")
+    page.get_by_text(
+        "3 of 4"
+    ).first.wait_for()  # each verdict shows first, then the whole pour is checked again
+    settled = "[data-test-script-state=notRunning]"
+    page.wait_for_selector(settled)
     assert "S1 B1, spot 3:" not in page.inner_text("body")
     keep(page, "phone-photos-sent")
     page.reload()

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import datetime, tzinfo
+from typing import Literal
 
 import streamlit as st
 
 from ui import words
-from ui.parts import plain
+from ui.parts import kept_text, plain
 from ui.parts.people import acting
 from ui.parts.pour import Open
 from verifier.errors import VerifierError
@@ -24,7 +24,7 @@ _SHAPE: dict[str, Verdict] = {
     "answered": "inconclusive",
     "taken back": "non_conforming",
 }
-TEXT = "hand-over-text"
+TEXT = "hand over"
 
 
 def line(handed: HandOver, zone: tzinfo | None) -> None:
@@ -61,24 +61,18 @@ def show(at: Open) -> None:
     if not lies_there:
         stops = len(at.check.decision.reasons)
         plain.paragraph(words.HAND_OVER_OPEN.format(stops=stops) if stops else words.HAND_OVER_SAYS)
-    with st.form("hand-over", border=False, enter_to_submit=False):
-        text = st.text_input(
-            words.TAKE_BACK_WHY if lies_there else words.HAND_OVER_TEXT, key=TEXT, max_chars=500
-        )
-        label = words.TAKE_BACK if lies_there else words.HAND_OVER
-        if not st.form_submit_button(label, width="stretch", type="secondary" if lies_there else "primary"):
-            return
+    asked = words.TAKE_BACK_WHY if lies_there else words.HAND_OVER_TEXT
+    text = kept_text.area(asked, at.folder, person, TEXT)
+    label = words.TAKE_BACK if lies_there else words.HAND_OVER
+    kind: Literal["primary", "secondary"] = "secondary" if lies_there else "primary"
+    if not st.button(label, width="stretch", type=kind, key="hand-over"):
+        return
     act = Act(person, datetime.now().astimezone())
-    _done(lambda: (take_back if lies_there else hand_over)(at.folder, act, text.strip()))
-
-
-def _done(act: Callable[[], object]) -> None:
-    """Do it, or say why it was not done; what was typed stays where it is."""
     try:
-        act()
+        (take_back if lies_there else hand_over)(at.folder, act, text)
     except VerifierError as error:
         plain.notice("inconclusive", words.REVIEW_REFUSED, f"{error.wrong} {error.todo}")
         return
-    st.session_state.pop(TEXT, None)
+    kept_text.forget(at.folder, person, TEXT)
     st.toast(words.REVIEW_DONE)
     st.rerun()

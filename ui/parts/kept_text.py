@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import secrets
 from pathlib import Path
 
 import streamlit as st
 
 from ui.parts.pour import DRAFTS
 from verifier.record.people import principal_of
+
+_SEEN = "-seen"
 
 
 def area(label: str, place: Path, person: str, name: str) -> str:
@@ -24,16 +27,37 @@ def area(label: str, place: Path, person: str, name: str) -> str:
     """
     file, key = _file(place, person, name), f"text-{name}"
     if key not in st.session_state:
-        st.session_state[key] = file.read_text(encoding="utf-8") if file.is_file() else ""
+        st.session_state[key] = st.session_state[f"{key}{_SEEN}"] = _text(file)
 
     def keep() -> None:
+        there = _text(file)
+        if there.strip() and there != st.session_state.get(
+            f"{key}{_SEEN}"
+        ):  # another tab has written meanwhile
+            st.session_state[key] = joined(st.session_state[key], there)
         file.parent.mkdir(parents=True, exist_ok=True)
-        fresh = file.with_suffix(".new")
+        fresh = file.with_suffix(f".{secrets.token_hex(4)}")
         fresh.write_text(st.session_state[key], encoding="utf-8")
         fresh.replace(file)
+        st.session_state[f"{key}{_SEEN}"] = st.session_state[key]
 
     st.text_area(label, key=key, on_change=keep, max_chars=2000)
     return str(st.session_state[key]).strip()
+
+
+def joined(mine: str, theirs: str) -> str:
+    """Put together what was typed in two tabs: neither is lost, and the person sees both.
+
+    Args:
+        mine: What was typed here.
+        theirs: What another tab has kept.
+
+    Returns:
+        Both, each once.
+    """
+    if theirs.strip() in mine:
+        return mine
+    return theirs if mine.strip() in theirs else f"{mine.rstrip()}\n\n{theirs.strip()}"
 
 
 def forget(place: Path, person: str, name: str) -> None:
@@ -46,7 +70,12 @@ def forget(place: Path, person: str, name: str) -> None:
     """
     _file(place, person, name).unlink(missing_ok=True)
     st.session_state.pop(f"text-{name}", None)
+    st.session_state.pop(f"text-{name}{_SEEN}", None)
 
 
 def _file(place: Path, person: str, name: str) -> Path:
     return place / DRAFTS / principal_of(person) / f"{principal_of(name)}.txt"
+
+
+def _text(file: Path) -> str:
+    return file.read_text(encoding="utf-8") if file.is_file() else ""

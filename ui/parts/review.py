@@ -8,7 +8,7 @@ from datetime import datetime
 import streamlit as st
 
 from ui import words
-from ui.parts import lengths, plain
+from ui.parts import kept_text, lengths, plain
 from ui.parts.people import acting
 from ui.parts.pour import Open, moment
 from ui.parts.two_points import Point, Points
@@ -92,19 +92,25 @@ def _reply(at: Open, entry: Entry, how: str, key: str) -> None:
         if not person:
             plain.paragraph(words.REVIEW_NOBODY)
             return
-        with st.form(f"{key}-form", border=False, enter_to_submit=False):
-            text = st.text_area(words.REVIEW_TEXT, key=f"{key}-text", max_chars=2000)
-            passphrase = _passphrase(key) if lifts else ""
-            sent = st.form_submit_button(words.REVIEW_LIFT if lifts else words.REVIEW_ANSWER)
-        if sent and not text.strip():
+        passphrase = ""
+        if lifts:
+            # In one form: leaving a text that is kept at once can swallow the touch on a form's button right after it.
+            with st.form(f"{key}-form", border=False, enter_to_submit=False):
+                text = _text_area(key)
+                passphrase = _passphrase(key)
+                sent = st.form_submit_button(words.REVIEW_LIFT)
+        else:
+            text = kept_text.area(words.REVIEW_TEXT, at.folder, person, key)
+            sent = st.button(words.REVIEW_ANSWER, key=f"{key}-send")
+        if sent and not text:
             plain.notice("inconclusive", words.REVIEW_REFUSED, words.REVIEW_NEEDS_WORDS)
         elif sent:
             word: Remark | SentBack = (
-                SentBack(text=text.strip(), about=entry.word.about, lifts=entry.seq)
+                SentBack(text=text, about=entry.word.about, lifts=entry.seq)
                 if lifts and isinstance(entry.word, SentBack)
-                else Remark(text=text.strip(), about=_about(entry), answers=entry.seq)
+                else Remark(text=text, about=_about(entry), answers=entry.seq)
             )
-            _record(at, word, Act(person, datetime.now().astimezone()), passphrase)
+            _record(at, word, Act(person, datetime.now().astimezone()), passphrase, key)
 
 
 def _about(entry: Entry) -> About:
@@ -155,22 +161,27 @@ def form(at: Open, about: About, *, key: str) -> None:
     if not person:
         plain.paragraph(words.REVIEW_NOBODY)
         return
-    with st.form(f"{key}-form", border=False, enter_to_submit=False):
-        text = st.text_area(words.REVIEW_TEXT, key=f"{key}-text", max_chars=2000)
-        spot = st.text_input(words.REVIEW_SPOT, key=f"{key}-spot") if chosen == "spot" else ""
-        passphrase = _passphrase(key) if chosen == "return" else ""
-        sent = st.form_submit_button(words.REVIEW_ACT[chosen])
+    spot = passphrase = ""
+    if chosen == "remark":
+        text = kept_text.area(words.REVIEW_TEXT, at.folder, person, key)
+        sent = st.button(words.REVIEW_ACT[chosen], key=f"{key}-send")
+    else:
+        with st.form(f"{key}-form", border=False, enter_to_submit=False):
+            text = _text_area(key)
+            spot = st.text_input(words.REVIEW_SPOT, key=f"{key}-spot") if chosen == "spot" else ""
+            passphrase = _passphrase(key) if chosen == "return" else ""
+            sent = st.form_submit_button(words.REVIEW_ACT[chosen])
     if not sent:
         return
-    if not text.strip():
+    if not text:
         plain.notice("inconclusive", words.REVIEW_REFUSED, words.REVIEW_NEEDS_WORDS)
     elif chosen == "spot" and about.element is None:
         plain.notice("inconclusive", words.REVIEW_REFUSED, words.REVIEW_NEEDS_ELEMENT)
     elif chosen == "spot" and not spot.strip():
         plain.notice("inconclusive", words.REVIEW_REFUSED, words.REVIEW_NEEDS_SPOT)
     else:
-        word = _word(chosen, text.strip(), spot.strip(), about)
-        _record(at, word, Act(person, datetime.now().astimezone()), passphrase)
+        word = _word(chosen, text, spot.strip(), about)
+        _record(at, word, Act(person, datetime.now().astimezone()), passphrase, key)
 
 
 def _word(what: str, text: str, spot: str, about: About) -> Remark | SentBack | AskedSpot:
@@ -182,7 +193,7 @@ def _word(what: str, text: str, spot: str, about: About) -> Remark | SentBack | 
     return Remark(text=text, about=about)
 
 
-def _record(at: Open, word: Remark | SentBack | AskedSpot, act: Act, passphrase: str) -> None:
+def _record(at: Open, word: Remark | SentBack | AskedSpot, act: Act, passphrase: str, name: str) -> None:
     """Put a word into the record; if that is refused, say why and leave what was typed where it is."""
     try:
         if isinstance(word, SentBack):
@@ -198,8 +209,13 @@ def _record(at: Open, word: Remark | SentBack | AskedSpot, act: Act, passphrase:
     except VerifierError as error:
         plain.notice("inconclusive", words.REVIEW_REFUSED, f"{error.wrong} {error.todo}", error.where)
         return
+    kept_text.forget(at.folder, act.person, name)
     st.toast(words.REVIEW_DONE)
     st.rerun()
+
+
+def _text_area(key: str) -> str:
+    return st.text_area(words.REVIEW_TEXT, key=f"{key}-text", max_chars=2000).strip()
 
 
 def _passphrase(key: str) -> str:

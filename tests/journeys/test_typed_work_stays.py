@@ -1,0 +1,87 @@
+"""What is typed or chosen and not yet sent: in two tabs of one person, after a reload, and by the keyboard alone."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
+
+from ui.parts.kept_text import joined
+from verifier.pipeline.folder.evidence import evidence_in
+
+pytestmark = pytest.mark.browser
+
+
+def test_two_texts_are_put_together_and_each_stands_once() -> None:
+    assert joined("north side", "crane until nine") == "north side\n\ncrane until nine"
+    assert joined("north side, crane until nine", "crane until nine") == "north side, crane until nine"
+    assert joined("crane", "crane until nine") == "crane until nine"
+
+
+def settled(page: Any) -> None:
+    page.wait_for_timeout(200)
+    page.wait_for_selector("[data-test-script-state=notRunning]")
+    page.wait_for_timeout(200)
+
+
+def test_one_person_in_two_tabs_loses_nothing_in_either(serve: Serve, visit: Visit, pour: Path) -> None:
+    one, other = visit(serve(pour), PHONE), visit(serve(pour), PHONE)  # both open before anything is typed
+
+    def reading(page: Any, value: str) -> None:
+        page.get_by_label("Reading, mm", exact=True).fill(value)
+        page.get_by_label("Reading, mm", exact=True).press("Enter")
+        page.get_by_role("button", name="Add this reading").click()
+        page.get_by_text("Typed, not yet sent").wait_for()
+        settled(page)
+
+    def says(page: Any, text: str) -> None:
+        page.get_by_label("What the reviewer should know").fill(text)
+        page.get_by_label("What the reviewer should know").blur()
+        settled(page)
+
+    reading(one, "748")
+    reading(other, "752")
+    says(one, "Access from the north")
+    says(other, "Crane until nine")
+    field = other.get_by_label("What the reviewer should know")
+    assert field.input_value() == "Crane until nine\n\nAccess from the north"
+    reading(one, "750")
+    for page in (one, other):
+        page.reload()
+        page.get_by_text("Typed, not yet sent: 3").wait_for()
+        kept = page.get_by_label("What the reviewer should know").input_value()
+        assert kept == "Crane until nine\n\nAccess from the north"
+    keep(other, "phone-two-tabs")
+    one.get_by_role("button", name="Send readings").click()
+    one.get_by_text("Typed, not yet sent").wait_for(state="hidden")
+    text = evidence_in(pour, ("S1", "S2")).tapes[-1].path.read_text(encoding="utf-8-sig")
+    assert all(f",{value}," in text for value in (748, 752, 750))
+
+
+def test_photos_chosen_and_not_sent_are_told(serve: Serve, visit: Visit, as_found: Path) -> None:
+    page = visit(serve(as_found), PHONE)
+    names = ("s2-spot3.jpg", "s2-spot4-overcast.jpg")
+    page.set_input_files("input[type=file]", [SAMPLE / "photos" / name for name in names])
+    page.get_by_text("Chosen, not sent: 2").wait_for()
+    keep(page, "phone-photos-chosen")
+
+
+def test_points_are_typed_by_who_works_with_the_keyboard_alone(
+    serve: Serve, visit: Visit, as_found: Path
+) -> None:
+    page = visit(f"{serve(as_found)}photos?way=points", DESK, ".sheet img")
+    page.get_by_text("Type the points").click()
+    for label, value in (("Point 1, x, px", "840"), ("Point 1, y, px", "720"), ("Point 2, x, px", "1320")):
+        page.get_by_label(label, exact=True).fill(value)
+    page.get_by_role("button", name="Set these points").click()
+    page.get_by_text("Fill in every number first").wait_for()
+    page.get_by_label("Point 2, y, px", exact=True).fill("900")
+    page.get_by_role("button", name="Set these points").click()
+    said = page.get_by_text(re.compile(r"^\d+(\.\d)? ± \d+(\.\d)? mm$"))
+    said.wait_for()
+    page.get_by_text("(840, 720) - (1320, 900) px", exact=False).wait_for()
+    assert page.locator(".point:visible").count() == 2
+    keep(page, "desk-points-typed")
