@@ -469,3 +469,33 @@ def test_the_record_vouches_for_the_certificate_under_which_documents_are_sealed
         text=True,
     ).stdout
     assert str(enrolled.body["pdf_certificate"]).strip() in told
+
+
+def test_what_a_photo_brings_is_told_apart_in_the_record(pour: Path) -> None:
+    """Receipt, what was observed about the file, and what was measured on it are records of their own, and drawing and rules
+    in force stand before them."""
+    found = kinds(pour)
+    photos = found.count("photo")
+    assert photos > 0
+    assert found.count("observation") == photos
+    assert found.count("measurement") == photos
+    assert max(found.index("drawing"), found.index("rules")) < found.index("tape") < found.index("photo")
+    assert found[0] == "device.enrol"
+
+
+def test_a_clock_that_ran_ahead_is_told_and_work_goes_on(run: Run, pour: Path) -> None:
+    """Refused until somebody of the pour says so; then recorded with the step, at which the audit points."""
+    stage = ("--person", "engineer-1")
+    code, _, err = run("check", pour, "--record", *stage, "--at", clock(-60))
+    assert code == 2, err
+    assert "verifier clock" in err
+    assert run("clock", pour, "--person", "passer-by", "--at", clock(-60))[0] == 2
+    code, out, err = run("clock", pour, *stage, "--at", clock(-60))
+    assert code == 0, err
+    assert "the clock reads" in out
+    assert kinds(pour)[-1] == "device.clock"
+    assert run("clock", pour, *stage, "--at", clock(-59))[0] == 2, "it is not behind any more"
+    bundle = pour.parent / "clock.zip"
+    assert run("seal", pour, "--out", bundle, "--at", clock(-58))[0] == 0
+    order = next(fact for fact in audit(bundle).facts if fact.topic == "order")
+    assert (order.state, "set back" in order.say) == ("not proven", True)

@@ -24,7 +24,7 @@ from verifier.pipeline.inspection import round_entries
 from verifier.pipeline.intake import arriving, boards
 from verifier.pipeline.intake.adding import add_photos, add_tape
 from verifier.pipeline.papers.release_document import seal_by_person
-from verifier.pipeline.people import enrolling, introducing
+from verifier.pipeline.people import clock, enrolling, introducing
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey
 from verifier.pipeline.people.permissions import MAY, ROLES, Action, demand, may, who_may
@@ -153,6 +153,10 @@ ATTEMPTS: dict[str, tuple[Action, Callable[[World, str], object]]] = {
     "check": (
         Action.RECORD_CHECK,
         lambda w, p: recording.record_check(w.folder, check(w.folder, at=AT), w.act(p)),
+    ),
+    "clock": (
+        Action.PUT_CLOCK_RIGHT,
+        lambda w, p: clock.clock_put_right(w.folder, Act(p, AT - timedelta(days=1))),
     ),
     "hand over": (Action.HAND_OVER, lambda w, p: handing_over.hand_over(w.folder, w.act(p))),
     "take back": (Action.HAND_OVER, lambda w, p: handing_over.take_back(w.folder, w.act(p))),

@@ -1,4 +1,4 @@
-"""The command for time stamps of an authority."""
+"""Commands on time: stamps of an authority, and a clock that was put right."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from verifier.cli.options import At, Folder, answer, app, moment_of
+from verifier.cli.options import At, Folder, Person, answer, app, moment_of
 from verifier.errors import BadInput
 
 
@@ -64,3 +64,15 @@ def stamp(
         f"In the record: {record.body['authority']} says that records 1 to {size} existed on {record.body['instant']}, "
         f"record {record.seq}."
     )
+
+
+@app.command()
+def clock(folder: Folder, person: Person = None, at: At = None) -> None:
+    """Record that this device's clock ran ahead and was put right, so that work can go on; the audit points at it."""
+    from verifier.drawing.read import read_pour
+    from verifier.pipeline.people.acting import Act, who_adds
+    from verifier.pipeline.people.clock import clock_put_right
+
+    who = who_adds(read_pour(folder), person)
+    record = clock_put_right(folder, Act(who, moment_of(at)))
+    answer(f"In the record: the clock reads {record.body['clock_reads']} now, record {record.seq}.")

@@ -50,7 +50,6 @@ KINDS: dict[str, Kind] = {
     "inspection": Kind("the last inspection round looked"),
     "correction": Kind("steel was corrected", documents=True),
     "hold.release": Kind("a hold point was released", person=True),
-    "custody": Kind("an original changed hands"),
     "finding": Kind("a requirement was compared with measurements"),
     "check": Kind("the pour was checked as a whole"),
     "review.ask": Kind("the pour was handed over for review"),

@@ -22,7 +22,7 @@ from verifier.wording import counted
 
 STOPS_AT_MOST = 7
 CONDITIONS_AT_MOST = 4
-LONGEST_LINE = 110
+LONGEST_LINE = 220
 """With these the card stays one page; what is left out is counted on it."""
 
 
@@ -59,6 +59,7 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
     data: dict[str, Any] = {
         "pour": pour.pour.id,
         "title": pour.pour.title,
+        "answer": decision.answer,
         "state": decision.words.upper(),
         "state_says": f"Checked {_moment(at)}; stands until {_moment(decision.valid_until)} at the latest, "
         f"{counted(len(decision.reasons), 'reason')} against, {counted(len(decision.conditions), 'condition')}. "

@@ -46,6 +46,7 @@ class Action(StrEnum):
     SEAL = "seal the record"
     ENROL_KEY = "enrol a key"
     REVOKE_KEY = "revoke a key"
+    PUT_CLOCK_RIGHT = "tell that a clock was put right"
 
 
 ROLES: Final[tuple[Role, ...]] = get_args(Role)
@@ -81,6 +82,7 @@ MAY: Final[Mapping[Action, frozenset[Role]]] = MappingProxyType(
         Action.SEAL: frozenset(_WORK),
         Action.ENROL_KEY: frozenset(_WORK),
         Action.REVOKE_KEY: frozenset(_WORK),
+        Action.PUT_CLOCK_RIGHT: frozenset(_WORK),
     }
 )
 """Action -> roles of which a person needs one. Hold points and items of rounds name their own post besides.

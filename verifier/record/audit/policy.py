@@ -32,7 +32,6 @@ PLAIN = frozenset(
             "board",
             "measurement",
             "observation",
-            "custody",
         ),
         *(
             "finding",
