@@ -165,6 +165,7 @@ def order_rows(sheet: OrderSheet) -> tuple[tuple[str, str], ...]:
         ("Rate", f"{sheet.rate_m3_per_h:g} m3 per hour"),
         ("First truck on site", f"{sheet.first_truck_at:%a %Y-%m-%d %H:%M %z}"),
         ("Interval", f"{sheet.interval_min:g} min, trucks of {sheet.truck_m3:g} m3"),
+        ("Notice", f"{sheet.lead_time_h:g} h before the first truck"),
         ("Truck limits", sheet.truck_limits),
         ("Placing", _placing_text(placing)),
         ("May refuse a load", sheet.may_refuse),
