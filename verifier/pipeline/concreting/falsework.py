@@ -145,6 +145,8 @@ def _removal(
     pour: Pour, file: Falsework, grids: tuple[GridChecked, ...], shown_mpa: float | None
 ) -> tuple[RemovalPlan, ...]:
     """One plan for each slab whose design load in use is given."""
+    if all(grid.service_load_kn_m2 is None for grid in file.grid):
+        return ()
     grades = load_code(pour.pour.code, units=pour.pour.units).concrete
     strength_mpa = concrete_strength_mpa(pour.pour.concrete.grade, grades).value
     return tuple(
