@@ -258,3 +258,30 @@ def test_a_forecast_without_concrete_says_that_no_evaporation_is_known(
     code, out, _ = run("weather", pour, "--csv", file)
     assert code == 0
     assert "no evaporation is worked out" in " ".join(out.split())
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("--water-cement", "0.2"), "can't be"),
+        (("--water-cement", "5"), "can't be"),
+        (("--bags-on-site", "-4"), "greater than or equal to 0"),
+        (("--batch-bags", "500"), "less than or equal to 20"),
+        (("--bulking", "60"), "can't be"),
+        (("--parts", "1:2"), "no proportion"),
+        (("--sand-water", "40", "--stone-water", "30"), "Let them drain"),
+    ],
+)
+def test_a_site_mix_that_can_not_be_is_refused_in_words(
+    run: Run, pour: Path, arguments: tuple[str, ...], told: str
+) -> None:
+    text = (
+        (pour / "pour.toml")
+        .read_text(encoding="utf-8")
+        .replace('grade = "M25"', 'grade = "M20"\nsupply = "site"')
+    )
+    (pour / "pour.toml").write_text(text, encoding="utf-8")
+    code, out, err = run("mix", pour, *arguments)
+    assert code == 2
+    assert told in " ".join((out + err).split())
+    assert "pydantic" not in out + err

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from verifier.pipeline.concreting.orders import Order
 
 
+LEAST_WATER_CEMENT = 0.2
+
+
 @app.command()
 def order(  # noqa: PLR0913 - every option of a command is an argument
     folder: Folder,
@@ -94,7 +97,9 @@ def order(  # noqa: PLR0913 - every option of a command is an argument
 @app.command()
 def mix(  # noqa: PLR0913 - every option of a command is an argument
     folder: Folder,
-    batch_bags: Annotated[int, typer.Option("--batch-bags", min=1, help="Whole bags in one batch.")] = 1,
+    batch_bags: Annotated[
+        int, typer.Option("--batch-bags", min=1, max=20, help="Whole bags in one batch.")
+    ] = 1,
     minutes: Annotated[float, typer.Option("--minutes", help="One batch: load, mix, discharge. [min]")] = 4.0,
     pour_hours: Annotated[float, typer.Option("--hours", help="How long the pour may last. [h]")] = 6.0,
     bulking: Annotated[float, typer.Option("--bulking", help="Bulking of the sand by the test. [%]")] = 0.0,
@@ -106,7 +111,9 @@ def mix(  # noqa: PLR0913 - every option of a command is an argument
     water_cement: Annotated[
         float | None, typer.Option("--water-cement", help="Largest water : cement of the exposure.")
     ] = None,
-    bags_on_site: Annotated[int | None, typer.Option("--bags-on-site", help="Bags in the store.")] = None,
+    bags_on_site: Annotated[
+        int | None, typer.Option("--bags-on-site", min=0, help="Bags in the store.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Cement bags, sand, stone and water where concrete is mixed on site, and whether mixers and stock are enough."""
@@ -120,6 +127,12 @@ def mix(  # noqa: PLR0913 - every option of a command is an argument
     ):
         if not 0 <= percent <= 50:
             raise BadInput(f"{percent:g} % can't be.", where=name, todo="Write 0 to 50.")
+    if water_cement is not None and not LEAST_WATER_CEMENT < water_cement < 1:
+        raise BadInput(
+            f"Water : cement of {water_cement:g} can't be.",
+            where="--water-cement",
+            todo=f"Write more than {LEAST_WATER_CEMENT:g} and less than 1, as the exposure asks for.",
+        )
     aggregate = Aggregate(
         sand_bulking=bulking / 100, sand_free_water=sand_water / 100, stone_free_water=stone_water / 100
     )

@@ -17,6 +17,7 @@ from verifier.concrete.site_mix import (
 )
 from verifier.errors import BadInput
 from verifier.pipeline.concreting.ordering import quantities_of
+from verifier.wording import counted
 
 
 class MixPlan(BaseModel, frozen=True, extra="forbid"):
@@ -37,7 +38,7 @@ class MixPlan(BaseModel, frozen=True, extra="forbid"):
             f"water {m.water_to_add_l:.0f} L to add.",
             f"One bag: sand {bag.sand_to_measure_l:.1f} L, stone {bag.stone_l:.1f} L, water {bag.water_to_add_l:.1f} L; "
             f"{bag.yield_m3 * 1000:.0f} L of concrete.",
-            f"{self.time.batches} batches, {self.time.minutes:.0f} min with one mixer ({self.time.output_m3_per_h:.2f} m3/h); "
+            f"{counted(self.time.batches, 'batch', 'batches')}, {self.time.minutes:.0f} min with one mixer ({self.time.output_m3_per_h:.2f} m3/h); "
             f"mixers needed: {self.time.mixers_needed}.",
             *m.notes,
             *([f"Out of the table: {self.fault}."] if self.fault else []),
