@@ -285,3 +285,32 @@ def test_a_site_mix_that_can_not_be_is_refused_in_words(
     assert code == 2
     assert told in " ".join((out + err).split())
     assert "pydantic" not in out + err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("log", "--rate", "7"), "belong together"),
+        (("log", "--rate", "-1", "--interval", "30", "--ordered-slump", "100"), "above zero"),
+        (
+            ("log", "--rate", "7", "--interval", "30", "--ordered-slump", "100", "--rule", "foo"),
+            "no age limit",
+        ),
+        (("rounds", "--write-list", "nowhere/list.xlsx"), "can't be written"),
+        (
+            ("close", "defect", "--number", "1", "--photo", "nowhere.jpg", "--person", "engineer-1"),
+            "no such photo",
+        ),
+        (("close", "level", "--place", "A", "--off", "nan", "--person", "engineer-1"), "off_mm"),
+        (("close", "moisture", "--person", "engineer-1"), "no entry of the closing"),
+        (("log", "lorry", "--person", "engineer-1"), "no entry of the pour log"),
+    ],
+)
+def test_figures_and_files_that_can_not_be_used_are_told_in_words(
+    run: Run, pour: Path, arguments: tuple[str, ...], told: str
+) -> None:
+    code, out, err = run(arguments[0], pour, *arguments[1:])
+    assert code == 2
+    assert told in " ".join((out + err).split())
+    assert "should not" not in out + err, "an error that nobody thought of"
+    assert "pydantic" not in out + err

@@ -124,6 +124,11 @@ def close(  # noqa: PLR0913 - every option of a command is an argument
             given[name] = value
         act = act_of(folder, person, at)
         photos = photo or []
+        lost = [p for p in photos if not p.is_file()]
+        if lost:
+            raise BadInput(
+                "There is no such photo.", where=str(lost[0]), todo="Correct the name; nothing was recorded."
+            )
         hashes = [sha256_of(p) for p in photos]
         if kind == "defect":
             given = {"defect": _defect(given, hashes) | {"by": act.person, "seen_at": act.at}}

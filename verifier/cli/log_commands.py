@@ -8,7 +8,19 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from verifier.cli.options import NO_GO, AsJson, At, Folder, Person, act_of, answer, app, bar, moment_of
+from verifier.cli.options import (
+    NO_GO,
+    AsJson,
+    At,
+    Folder,
+    Person,
+    act_of,
+    answer,
+    app,
+    bar,
+    moment_of,
+    write_out,
+)
 from verifier.errors import BadInput
 
 if TYPE_CHECKING:
@@ -68,6 +80,13 @@ def log(  # noqa: PLR0913 - every option of a command is an argument
     moment = moment_of(at)
     if kind is None:
         supply = None
+        figures = [figure for figure in (rate, interval, ordered_slump) if figure is not None]
+        if len(figures) not in (0, 3) or any(figure <= 0 for figure in figures):
+            raise BadInput(
+                "Rate, interval and slump belong together, each above zero.",
+                where="log",
+                todo="Give --rate, --interval and --ordered-slump, or none of them where an order says it.",
+            )
         if rate is not None and interval is not None and ordered_slump is not None:
             supply = pouring.Supply(
                 rate_m3_per_h=rate,
@@ -141,7 +160,7 @@ def card(
     act = act_of(folder, person, at)
     with bar("Measuring") as progress:
         checked = check_pour(folder, at=act.at, progress=progress)
-    out.write_bytes(pour_card(folder, checked, act, truck_m3=truck_m3))
+    write_out(out, pour_card(folder, checked, act, truck_m3=truck_m3))
     answer(f"Wrote {out}.")
 
 

@@ -175,6 +175,26 @@ def answer(text: str) -> None:
     typer.echo(text)
 
 
+def write_out(path: Path, data: bytes) -> None:
+    """Write a file that was asked for.
+
+    Args:
+        path: Where to.
+        data: Its bytes.
+
+    Raises:
+        BadInput: If it can't be written there.
+    """
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise BadInput(
+            f"It can't be written: {error.strerror}.",
+            where=str(path),
+            todo="Name a file in a folder that is there.",
+        ) from error
+
+
 def note(text: str) -> None:
     """Print something beside the answer, on stderr.
 

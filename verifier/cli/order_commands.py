@@ -9,7 +9,19 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from verifier.cli.options import NO_GO, AsJson, At, Folder, Person, act_of, answer, app, console, moment_of
+from verifier.cli.options import (
+    NO_GO,
+    AsJson,
+    At,
+    Folder,
+    Person,
+    act_of,
+    answer,
+    app,
+    console,
+    moment_of,
+    write_out,
+)
 from verifier.errors import BadInput
 
 if TYPE_CHECKING:
@@ -226,7 +238,7 @@ def _give(folder: Path, found: Order | None, *, text: bool, pdf: Path | None) ->
     if text:
         answer(order_text(found.sheet).rstrip())
     if pdf is not None:
-        pdf.write_bytes(order_sheet_pdf(folder, found))
+        write_out(pdf, order_sheet_pdf(folder, found))
         answer(f"Wrote {pdf}.")
 
 

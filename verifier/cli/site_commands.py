@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from verifier.cli.options import NO_GO, AsJson, At, Folder, answer, app, moment_of
+from verifier.cli.options import NO_GO, AsJson, At, Folder, answer, app, moment_of, write_out
 from verifier.errors import BadInput
 from verifier.wording import counted
 
@@ -47,7 +47,7 @@ def rounds(
     if write_list is not None:
         from verifier.rounds.sheet import to_sheet
 
-        write_list.write_bytes(to_sheet(found.checklist))
+        write_out(write_list, to_sheet(found.checklist))
         answer(
             f"Wrote {write_list}: {len(found.checklist.item)} items, version {found.checklist.version[:12]}."
         )
