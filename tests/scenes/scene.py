@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float32]
 
-STRIDE, MATERIAL = 24, 20
+STRIDE, MATERIAL, BLOCK_NUMBER = 24, 20, 21
 NONE, NEAR_UPPER, NEAR_LOWER, FAR_UPPER, FAR_LOWER, BLOCK, CHAIR, CONDUIT, BOARD, DEBRIS, WATER = range(11)
 CLASSES = (
     "none",
@@ -29,8 +30,10 @@ CLASSES = (
     "water",
 )
 DIAMETERS = (6, 8, 10, 12, 14, 16, 20, 25)
-BLOCK_SHAPES = ("cube", "grooved", "cylinder", "cone", "wheel", "legs", "fins", "bar")
-BLOCK_SHARES = (0.26, 0.10, 0.16, 0.08, 0.14, 0.12, 0.07, 0.07)
+BLOCK_SHAPES = ("cube", "grooved", "cylinder", "cone", "wheel", "legs", "fins", "bar", "taper")
+BLOCK_SHARES = (0.24, 0.09, 0.15, 0.08, 0.14, 0.11, 0.06, 0.06, 0.07)
+DEBRIS_KINDS = ("paper", "cup", "leaf", "offcut", "chip", "rod", "crumpled", "pebble", "loop")
+DEBRIS_SHARES = (0.07, 0.06, 0.33, 0.13, 0.17, 0.06, 0.07, 0.06, 0.05)
 SPACINGS = (75, 100, 110, 125, 140, 150, 160, 175, 200, 225, 250, 300)
 
 
@@ -46,6 +49,10 @@ class Scene:
     deck: Array = field(default_factory=lambda: np.zeros(20, np.float32))
     cam: Array = field(default_factory=lambda: np.zeros(20, np.float32))
     page: Array = field(default_factory=lambda: np.ones((2, 2), np.float32))
+    blocks: list[tuple[float, float, float]] = field(default_factory=list)
+    """Middle of each cover block; its primitives carry its number, from 1, in column ``BLOCK_NUMBER``."""
+    lowest: tuple[float, float] = (0.0, 0.0)
+    """Direction and height of axis of the lowest layer of bars."""
 
     def material(
         self,
@@ -89,9 +96,7 @@ class Scene:
         ux /= np.linalg.norm(ux)
         uy -= ux * (uy @ ux)
         uy /= np.linalg.norm(uy)
-        self.prims.append(
-            [1, cls, mat, visible, *centre, *half, 0, 0, *ux, *uy, seed, page_side, 0, 0, 0, 0][:STRIDE]
-        )
+        self.prims.append([1, cls, mat, visible, *centre, *half, 0, 0, *ux, *uy, seed, page_side, 0, 0, 0, 0])
 
 
 def board_page(paper: str, rng: np.random.Generator) -> Array:
@@ -296,6 +301,8 @@ def _mats(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> fl
             hard,
             sag,
         )
+        if base == cover:
+            scene.lowest = (turn, low.axis_z)
         _ties(scene, rng, low, up)
         _blocks(scene, rng, low if base == cover else up, base, double and base != cover, reach)
         turn += math.radians(rng.normal(0, 1.0)) + (math.pi / 2 if rng.random() < 0.5 else 0)
@@ -449,9 +456,18 @@ def _block_wire(scene, rng, x, y, family) -> None:
 
 
 def _block(scene, rng, shape, x, y, base, family, mat, half, turn) -> None:
+    """Draw a block and number its primitives."""
     half = half * rng.uniform(0.92, 1.08)
     aside = rng.normal(0, 0.3) * half
     x, y = x - aside * math.sin(family.direction), y + aside * math.cos(family.direction)
+    first = len(scene.prims)
+    _block_body(scene, rng, shape, x, y, base, family, mat, half, turn)
+    scene.blocks.append((x, y, base / 2))
+    for prim in scene.prims[first:]:
+        prim[BLOCK_NUMBER] = len(scene.blocks)
+
+
+def _block_body(scene, rng, shape, x, y, base, family, mat, half, turn) -> None:
     c, s = math.cos(turn), math.sin(turn)
     if shape == "cube":
         tilt = rng.normal(0, 0.04, 2)
@@ -469,6 +485,10 @@ def _block(scene, rng, shape, x, y, base, family, mat, half, turn) -> None:
         for k in range(4):
             wide = half * (1 - 0.12 * k)
             scene.cylinder((x, y, base * k / 4), (x, y, base * (k + 1) / 4), wide, BLOCK, mat)
+    elif shape == "taper":
+        for k in range(4):
+            wide = half * (1 - 0.1 * k)
+            scene.box((x, y, base * (k + 0.5) / 4), (wide, wide, base / 8), BLOCK, mat, turn=turn)
     elif shape == "wheel":
         _wheel(scene, rng, x, y, base + family.diameter / 2, turn, mat)
     elif shape == "bar":
@@ -629,10 +649,19 @@ def _debris(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> 
         )
         mat = scene.material(colour, second=colour * 0.5, share=0.3, scale=15, seed=int(rng.integers(9999)))
         turn = rng.uniform(0, math.pi)
-        what = rng.choice(
-            ("paper", "cup", "leaf", "offcut", "chip", "rod"), p=(0.08, 0.07, 0.35, 0.12, 0.26, 0.12)
-        )
-        if what == "paper":
+        what = rng.choice(DEBRIS_KINDS, p=DEBRIS_SHARES)
+        if what == "crumpled":
+            _crumpled(scene, rng, x, y)
+        elif what == "pebble":
+            wide, high = rng.uniform(5, 18), rng.uniform(4, 18)
+            for k in range(3):
+                top = high * (k + 1) / 3
+                scene.cylinder(
+                    (x, y, top - high / 3), (x + rng.normal(0, 1), y, top), wide * (1 - 0.22 * k), DEBRIS, mat
+                )
+        elif what == "loop":
+            _loop(scene, rng, x, y)
+        elif what == "paper":
             scene.box(
                 (x, y, 2),
                 (rng.uniform(30, 110), rng.uniform(30, 80), 1),
@@ -647,7 +676,7 @@ def _debris(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> 
         elif what == "leaf":
             _leaf(scene, rng, x, y, turn)
         elif what == "offcut":
-            scene.box((x, y, 12), (rng.uniform(40, 160), rng.uniform(10, 40), 12), DEBRIS, mat, turn=turn)
+            scene.box((x, y, 12), (rng.uniform(25, 160), rng.uniform(9, 40), 12), DEBRIS, mat, turn=turn)
         elif what == "chip":
             scene.box((x, y, 5), (rng.uniform(6, 22), rng.uniform(4, 15), 5), DEBRIS, mat, turn=turn)
         else:
@@ -658,17 +687,48 @@ def _debris(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> 
 
 
 def _leaf(scene: Scene, rng: np.random.Generator, x: float, y: float, turn: float) -> None:
-    """A leaf: overlapping discs along its rib, one a little higher than the next."""
+    """A leaf: overlapping discs along its rib, one a little higher than the next; many are folded along the rib."""
     green = np.array([rng.uniform(0.02, 0.2), rng.uniform(0.15, 0.5), rng.uniform(0.02, 0.12)])
-    colour = green if rng.random() < 0.6 else np.array([0.45, 0.28, 0.10]) * rng.uniform(0.3, 1.6)
-    mat = scene.material(
-        colour, second=colour * 0.4, share=0.5, scale=8, gloss=0.1, seed=int(rng.integers(9999))
+    colour = green if rng.random() < 0.5 else np.array([0.45, 0.25, 0.10]) * rng.uniform(0.3, 1.7)
+    folded = rng.random() < 0.6
+    half, wide = rng.uniform(12, 60), rng.uniform(5, 20)
+    c, s = math.cos(turn), math.sin(turn)
+    for side in (-0.45, 0.45) if folded else (0.0,):
+        tone = np.clip(colour * (rng.uniform(0.5, 1.5) if folded else 1.0), 0, 0.9)
+        mat = scene.material(
+            tone, second=tone * 0.4, share=0.4, scale=8, gloss=0.1, seed=int(rng.integers(9999))
+        )
+        slope = rng.uniform(-6, 10) if folded else 0.0
+        for t in np.linspace(-0.85, 0.85, 7):
+            r = wide * math.sqrt(1.05 - t * t) * (0.6 if folded else 1.0)
+            px = x + t * half * c - side * r * 1.5 * s
+            py = y + t * half * s + side * r * 1.5 * c
+            z = 2 + rng.uniform(0, 5)
+            scene.cylinder((px, py, z - 1), (px - slope * s * 0.2, py + slope * c * 0.2, z), r, DEBRIS, mat)
+
+
+def _crumpled(scene: Scene, rng: np.random.Generator, x: float, y: float) -> None:
+    """A crumpled sheet: facets that lean against each other."""
+    tone = np.array([0.75, 0.73, 0.68]) if rng.random() < 0.6 else rng.uniform(0.1, 0.7, 3)
+    mat = scene.material(tone * rng.uniform(0.6, 1.1), second=tone * 0.7, share=0.3, scale=20)
+    size = rng.uniform(14, 50)
+    for _ in range(int(rng.integers(2, 6))):
+        at = (x + rng.normal(0, 0.5) * size, y + rng.normal(0, 0.5) * size, rng.uniform(3, 14))
+        half = (size * rng.uniform(0.4, 1), size * rng.uniform(0.4, 1), 0.6)
+        scene.box(at, half, DEBRIS, mat, turn=rng.uniform(0, math.pi), tilt=rng.normal(0, 0.2, 2))
+
+
+def _loop(scene: Scene, rng: np.random.Generator, x: float, y: float) -> None:
+    """A loose loop of tie wire."""
+    wire = scene.material(np.array([0.12, 0.10, 0.09]) * rng.uniform(0.4, 2.5), gloss=0.3)
+    bends = int(rng.integers(4, 9))
+    angles = np.linspace(0, rng.uniform(3, 7), bends)
+    radius = rng.uniform(10, 45) * rng.uniform(0.7, 1.3, bends)
+    points = np.stack(
+        [x + radius * np.cos(angles), y + radius * np.sin(angles), rng.uniform(1, 25, bends)], axis=1
     )
-    half, wide = rng.uniform(12, 40), rng.uniform(5, 16)
-    for t in np.linspace(-0.8, 0.8, 5):
-        px, py = x + t * half * math.cos(turn), y + t * half * math.sin(turn)
-        z = 2 + rng.uniform(0, 5)
-        scene.cylinder((px, py, z - 1), (px, py, z), wide * math.sqrt(1.05 - t * t), DEBRIS, mat)
+    for a, b in pairwise(points):
+        scene.cylinder(a, b, 1.0, DEBRIS, wire)
 
 
 def _shadows(scene: Scene, rng: np.random.Generator) -> None:

@@ -314,7 +314,38 @@ DEV void cell(int i, const float *prims, int n, const float *deck, const float *
     cue[i] = best < FAR ? expf(-0.5f * (best / 1.6f) * (best / 1.6f)) : 0.0f;
 }
 
+/* Which block a pixel of a window shows (0: none), and which one it would show if nothing else were there. */
+DEV void whose(int j, const float *prims, int n, const float *cam, int side, short *seen, short *alone) {
+    V o = at(cam), d = ray_of(cam, j % side, j / side);
+    float t, best = FAR;
+    int hit = closest(prims, n, o, d, &t);
+    *seen = (short)(hit >= 0 ? prims[hit * STRIDE + 21] : 0);
+    *alone = 0;
+    for (int i = 0; i < n; i++) {
+        const float *p = prims + i * STRIDE;
+        if (p[21] == 0.0f) continue;
+        t = hit_prim(p, o, d);
+        if (t < best) { best = t; *alone = (short)p[21]; }
+    }
+}
+/* One pixel of many small windows of one scene: each has its own view, and the primitives that matter to it (first, count). */
+DEV void window_pixel(int i, const float *prims, const int *spans, const float *mats, const float *light, const float *deck,
+                      const float *page, int pw, int ph, const float *cams, int side, int samples, unsigned seed, float *out,
+                      short *seen, short *alone) {
+    int w = i / (side * side), j = i % (side * side);
+    const float *own = prims + spans[2 * w] * STRIDE, *cam = cams + 20 * w;
+    pixel(j, own, spans[2 * w + 1], mats, light, deck, page, pw, ph, cam, side, samples, hash(seed + (unsigned)w), out + 3 * side * side * w);
+    whose(j, own, spans[2 * w + 1], cam, side, seen + i, alone + i);
+}
+
 #ifdef __CUDACC__
+extern "C" __global__ void render_windows(const float *prims, const int *spans, const float *mats, const float *light, const float *deck,
+                                          const float *page, int pw, int ph, const float *cams, int side, int count, int samples,
+                                          unsigned seed, float *out, short *seen, short *alone) {
+    int i = blockIdx.x * blockDim.x + threadIdx.x;
+    if (i < count * side * side)
+        window_pixel(i, prims, spans, mats, light, deck, page, pw, ph, cams, side, samples, seed, out, seen, alone);
+}
 extern "C" __global__ void render(const float *prims, int n, const float *mats, const float *light, const float *deck, const float *page,
                                   int pw, int ph, const float *cam, int width, int height, int samples, unsigned seed, float *out) {
     int i = blockIdx.x * blockDim.x + threadIdx.x;
@@ -325,6 +356,11 @@ extern "C" __global__ void label(const float *prims, int n, const float *deck, c
     if (i < w * h) cell(i, prims, n, deck, cam, w, classes, cue);
 }
 #else
+void render_windows(const float *prims, const int *spans, const float *mats, const float *light, const float *deck, const float *page,
+                    int pw, int ph, const float *cams, int side, int count, int samples, unsigned seed, float *out, short *seen, short *alone) {
+    for (int i = 0; i < count * side * side; i++)
+        window_pixel(i, prims, spans, mats, light, deck, page, pw, ph, cams, side, samples, seed, out, seen, alone);
+}
 void render(const float *prims, int n, const float *mats, const float *light, const float *deck, const float *page, int pw, int ph,
             const float *cam, int width, int height, int samples, unsigned seed, float *out) {
     for (int i = 0; i < width * height; i++) pixel(i, prims, n, mats, light, deck, page, pw, ph, cam, width, samples, seed, out);

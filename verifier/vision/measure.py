@@ -18,6 +18,7 @@ from verifier.photo.exif import claims_of
 from verifier.photo.exif_block import exif_block
 from verifier.photo.formats import open_photo
 from verifier.photo.pixels import upright_pixels
+from verifier.vision.block_views import Hints, see_blocks
 from verifier.vision.calibrate import CameraProfile
 from verifier.vision.camera import CameraPrior, FocalClaims, camera_prior
 from verifier.vision.diameters import Series
@@ -41,9 +42,9 @@ from verifier.vision.photo_measurement import (
 from verifier.vision.quality import exposure, shaken, sharpness
 from verifier.vision.read_layers import ReadLayer
 from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
-from verifier.vision.supports import EVEN_CLOSER, EVEN_FIRST, along_bar, blobs, regions, supports
+from verifier.vision.supports import Ground, along_bar, blobs, chairs, cover_blocks, regions
 
-METHOD_VERSION = f"1.4+{weights_name()}+{outline_weights_name()}"
+METHOD_VERSION = f"1.5+{weights_name()}+{outline_weights_name()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0
@@ -200,8 +201,8 @@ def _measured(scene: _Scene, facts: PhotoFacts, seen: BoardSeen, method: Method)
         series=scene.settings.series,
     )
     far = tuple(far_layer_result(metric, layer) for layer in mats.far)
-    blocks, chairs = _supports(scene, metric, mats)
-    near = tuple(_with_supports(result, i, mats.near, blocks + chairs) for i, result in enumerate(near))
+    blocks, chairs_seen = _supports(scene, metric, mats)
+    near = tuple(_with_supports(result, i, mats.near, blocks + chairs_seen) for i, result in enumerate(near))
     refusals = () if any(layer.bars for layer in near) else (_no_bars(),)
     return PhotoMeasurement(
         photo=facts,
@@ -210,7 +211,7 @@ def _measured(scene: _Scene, facts: PhotoFacts, seen: BoardSeen, method: Method)
         board=seen,
         layers=near + far,
         cover_blocks=blocks,
-        chairs=chairs,
+        chairs=chairs_seen,
         regions=regions(
             [
                 ("conduit", scene.labels.of("conduit")),
@@ -307,20 +308,19 @@ def _bar_maps(labels: LabelMap) -> BarMaps:
 
 def _supports(scene: _Scene, plane: Plane, mats: Mats) -> tuple[tuple[Support, ...], tuple[Support, ...]]:
     depth = max((layer.axes.height_mm for layer in mats.near), default=20.0)
-
-    def found(label: str) -> tuple[Support, ...]:
-        return supports(
-            scene.labels.of(label),
-            scene.labels.px_per_cell,
-            plane,
-            mats.near,
-            depth_mm=depth,
-            reach_mm=scene.settings.reach_mm,
-            centre_mm=scene.centre_mm,
-            even=EVEN_CLOSER if label == "block" and scene.labels.blocks is not None else EVEN_FIRST,
-        )
-
-    return found("block"), found("chair")
+    ground = Ground(plane, mats.near, depth, scene.settings.reach_mm, scene.centre_mm)
+    labels = scene.labels
+    # Blocks stand on the deck, under the lowest bars that are seen.
+    lowest = min(mats.far or mats.near, key=lambda layer: layer.position != "lower", default=None)
+    seen = see_blocks(
+        scene.photo,
+        Hints(labels.of("block"), labels.of("debris"), labels.of("chair"), labels.px_per_cell),
+        plane,
+        direction_rad=lowest.axes.direction_rad if lowest else 0.0,
+        depth_mm=depth,
+    )
+    blocks = cover_blocks(seen, ground, scene.photo.shape[1], scene.photo.shape[0])
+    return blocks, chairs(labels.of("chair"), labels.px_per_cell, ground)
 
 
 def _with_supports(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -10,6 +11,7 @@ from typing import Literal
 import cv2
 import numpy as np
 
+from verifier.vision.block_views import SeenBlock
 from verifier.vision.layer_axes import Floats, Map, Plane
 from verifier.vision.photo_measurement import Region, Support
 from verifier.vision.read_layers import ReadLayer
@@ -17,11 +19,12 @@ from verifier.vision.read_layers import ReadLayer
 SMALL_MM, LARGE_MM = 30.0, 60.0
 """Size classes by the larger side as it lies on the mat: small below, large above (common practice, no source)."""
 
-Even = tuple[float, float]
-EVEN_FIRST: Even = (0.70, 0.92)
-EVEN_CLOSER: Even = (0.50, 0.87)
-"""Mean and highest probability of a patch at which as many turn out right as not (leaves, offcuts and mortar look much
-like blocks): after one look, found on rendered photos; after the closer look too, found on the development pictures."""
+EVEN_MEAN, EVEN_PEAK = 0.70, 0.92
+"""Mean and highest probability of a patch of labels at which as many turn out right as not; found on rendered photos."""
+
+COUNTS_FROM = 0.78
+"""Chance of a block from which it counts (confidence one half): a block that is not there hides a bar without support, one
+that is missed only sends somebody to look. Of those told on drawn photos at least nine in ten are then right."""
 
 JOIN_CELLS = 7
 """Patches of one label with fewer cells than this between them belong together."""
@@ -29,7 +32,7 @@ JOIN_CELLS = 7
 LEAST_REGION_CELLS = 25
 """Regions for the person are larger than this: about 5 x 5 cells, some 20 mm square."""
 
-LEAST_CONFIDENCE, NO_BAR_SHARE = 0.3, 0.6
+LEAST_CONFIDENCE, NO_BAR_SHARE = 0.3, 1.0
 """Patches below are left out; a patch within reach that no bar passes keeps this share of its confidence."""
 
 NEAR_BAR_MM = 35.0
@@ -46,10 +49,11 @@ class Blob:
     peak: float
     cells: int
 
-    def confidence(self, even: Even) -> float:
+    @property
+    def confidence(self) -> float:
         """How sure the labels are of the patch: half where its mean or its peak stands at the even chance."""
-        by_mean = 0.5 + 0.5 * (self.mean - even[0]) / (0.9 - even[0])
-        by_peak = 0.5 + 0.5 * (self.peak - even[1]) / (1.0 - even[1])
+        by_mean = 0.5 + 0.5 * (self.mean - EVEN_MEAN) / (0.9 - EVEN_MEAN)
+        by_peak = 0.5 + 0.5 * (self.peak - EVEN_PEAK) / (1.0 - EVEN_PEAK)
         return float(np.clip(min(by_mean, by_peak), 0.0, 1.0))
 
 
@@ -93,62 +97,107 @@ def blobs(
     return tuple(out)
 
 
-def supports(
-    probability: Map,
-    px_per_cell: tuple[float, float],
-    plane: Plane,
-    layers: Sequence[ReadLayer],
-    *,
-    depth_mm: float,
-    reach_mm: float,
-    centre_mm: tuple[float, float],
-    even: Even = EVEN_FIRST,
-) -> tuple[Support, ...]:
-    """Cover blocks or chairs: box, confidence, place on the mat and the bar that each carries.
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What supports stand under, and on what plane their places and sizes are taken.
+
+    Attributes:
+        plane: Metric model of the photo.
+        layers: Layers of the mat as read; a support's layer and bar are indices into them.
+        depth_mm: Depth of the plane below the printed face.
+        reach_mm: Radius around the board beyond which neither place, size nor bar is stated.
+        centre_mm: The board's centre in board coordinates.
+    """
+
+    plane: Plane
+    layers: Sequence[ReadLayer]
+    depth_mm: float
+    reach_mm: float
+    centre_mm: tuple[float, float]
+
+
+def chairs(probability: Map, px_per_cell: tuple[float, float], ground: Ground) -> tuple[Support, ...]:
+    """Chairs from the label map: box, confidence, place on the mat and the bar that each carries.
 
     Only the place across the mat is given; height, and so cover, can't be read from above: tape or gauge it.
 
     Args:
         probability: (h, w) of the label, 0 to 1.
         px_per_cell: Full-size pixels per cell, x and y.
-        plane: Metric model of the photo.
-        layers: Layers of the mat as read; a support's layer and bar are indices into them.
-        depth_mm: Depth below the printed face of the plane on which places and sizes are taken.
-        reach_mm: Radius around the board beyond which neither place, size nor bar is stated.
-        centre_mm: The board's centre in board coordinates.
-        even: Mean and highest probability of a patch that is as likely right as not.
+        ground: The mat.
 
     Returns:
         Supports in the order of ``blobs``; those below ``LEAST_CONFIDENCE`` are left out.
     """
     out = []
     for blob in blobs(probability, px_per_cell, least_cells=6):
-        confidence = blob.confidence(even)
-        if confidence < LEAST_CONFIDENCE:
+        if blob.confidence < LEAST_CONFIDENCE:
             continue
         x, y, w, h = blob.box_px
-        corners = np.array(
-            [[x, y + h / 2], [x + w, y + h / 2], [x + w / 2, y], [x + w / 2, y + h], blob.centre_px]
-        )
-        mm = plane.to_plane_mm(corners, depth_mm)
+        ends = np.array([[x, y + h / 2], [x + w, y + h / 2], [x + w / 2, y], [x + w / 2, y + h]])
+        mm = ground.plane.to_plane_mm(ends, ground.depth_mm)
         size = float(max(np.hypot(*(mm[1] - mm[0])), np.hypot(*(mm[3] - mm[2]))))
-        within = float(np.hypot(*(mm[4] - np.asarray(centre_mm)))) <= reach_mm
-        layer, bar = _carried(layers, plane, np.asarray(blob.centre_px)) if within else (None, None)
-        size_class: Literal["small", "medium", "large"] = (
-            "small" if size < SMALL_MM else "large" if size > LARGE_MM else "medium"
-        )
-        out.append(
-            Support(
-                box_px=blob.box_px,
-                confidence=round(confidence * (NO_BAR_SHARE if within and bar is None else 1.0), 3),
-                position_mm=(round(float(mm[4, 0]), 1), round(float(mm[4, 1]), 1)) if within else None,
-                size_mm=round(size, 1) if within else None,
-                size_class=size_class if within else None,
-                layer=layer,
-                bar=bar,
-            )
-        )
+        out.append(_support(blob.box_px, blob.centre_px, size, blob.confidence, ground))
     return tuple(out)
+
+
+def cover_blocks(
+    seen: Sequence[SeenBlock], ground: Ground, width_px: int, height_px: int
+) -> tuple[Support, ...]:
+    """Cover blocks from what was seen in the views: box, confidence, place on the mat and the bar that each carries.
+
+    Args:
+        seen: Blocks, on the plane of ``ground``.
+        ground: The mat.
+        width_px: Width of the photo.
+        height_px: Height of the photo: boxes end at its edges.
+
+    Returns:
+        Supports in the order of ``seen``; those below ``LEAST_CONFIDENCE`` are left out.
+    """
+    out = []
+    for block in seen:
+        confidence = _confidence(block.chance)
+        if confidence < LEAST_CONFIDENCE:
+            continue
+        corners = ground.plane.to_px(block.corners_mm, ground.depth_mm)
+        corners = np.clip(corners, -0.5, np.array([width_px, height_px]) - 0.5)
+        (x0, y0), (x1, y1) = corners.min(axis=0), corners.max(axis=0)
+        box = (float(x0), float(y0), float(x1 - x0), float(y1 - y0))
+        out.append(_support(box, (float(x0 + x1) / 2, float(y0 + y1) / 2), block.size_mm, confidence, ground))
+    return tuple(out)
+
+
+def _confidence(chance: float) -> float:
+    """Half where the block begins to count, straight from there to both ends."""
+    if chance < COUNTS_FROM:
+        return 0.5 * chance / COUNTS_FROM
+    return 0.5 + 0.5 * (chance - COUNTS_FROM) / (1.0 - COUNTS_FROM)
+
+
+def _support(
+    box_px: tuple[float, float, float, float],
+    centre_px: tuple[float, float],
+    size_mm: float,
+    confidence: float,
+    ground: Ground,
+) -> Support:
+    at = np.array([centre_px])
+    x, y = ground.plane.to_plane_mm(at, ground.depth_mm)[0]
+    within = math.hypot(x - ground.centre_mm[0], y - ground.centre_mm[1]) <= ground.reach_mm
+    layer, bar = _carried(ground.layers, ground.plane, at[0]) if within else (None, None)
+    size_class: Literal["small", "medium", "large"] = (
+        "small" if size_mm < SMALL_MM else "large" if size_mm > LARGE_MM else "medium"
+    )
+    return Support(
+        box_px=box_px,
+        confidence=round(confidence * (NO_BAR_SHARE if within and bar is None else 1.0), 3),
+        position_mm=(round(float(x), 1), round(float(y), 1)) if within else None,
+        size_mm=round(size_mm, 1) if within else None,
+        size_class=size_class if within else None,
+        layer=layer,
+        bar=bar,
+    )
 
 
 def _carried(layers: Sequence[ReadLayer], plane: Plane, px: Floats) -> tuple[int | None, int | None]:
