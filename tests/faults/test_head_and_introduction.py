@@ -12,12 +12,13 @@ from small_pour import cover_everywhere, steel_alone
 
 from verifier.errors import BadInput, NotAllowed, RecordDamaged
 from verifier.pipeline.approval.decided import decided
-from verifier.pipeline.approval.held_heads import head_to_keep, held_from_short
+from verifier.pipeline.approval.held_heads import head_to_keep, held_from_file, held_from_short
 from verifier.pipeline.decision.queue import Standing, in_order
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey
 from verifier.pipeline.people.introducing import REQUESTS, Request, ask_to_be_enrolled, introduce, keys_of
 from verifier.pipeline.review.handing_over import HandOver
+from verifier.record.heads import notes_in
 from verifier.record.keys import make_person_key
 from verifier.record.ledger import Ledger, Record
 from verifier.record.people import enrolment
@@ -83,6 +84,59 @@ def test_a_head_of_another_record_stops_the_release(pour: Path, change: str) -> 
     }[change]
     with pytest.raises(RecordDamaged, match="does not continue the head"):
         held_from_short(pour, other, "eor-1")
+
+
+def grow(pour: Path, minutes: int) -> None:
+    cover_everywhere(pour, pour.parent, Act("engineer-1", AT + timedelta(minutes=minutes)))
+
+
+def test_an_own_file_of_heads_grows_with_every_look(pour: Path) -> None:
+    """The first head comes as it was taken down; from then on each look asks the record to continue all heads seen before."""
+    _, note, _ = head_to_keep(pour, AT)
+    file = note.encode()
+    for look in range(1, 4):
+        seen_last = notes_in(file.decode(), where="heads")[-1] if look > 1 else note
+        grow(pour, look)
+        held, file = held_from_file(pour, file, "eor-1", AT + timedelta(minutes=look))
+        assert held.root in seen_last, "what is bound is what was kept before, not what the page shows now"
+        assert len(notes_in(file.decode(), where="heads")) == look + 1
+    short, now, _ = head_to_keep(pour, AT + timedelta(minutes=4))
+    assert notes_in(file.decode(), where="heads")[-1].splitlines()[:3] == now.splitlines()[:3]
+    again = held_from_file(pour, file, "eor-1", AT + timedelta(minutes=5))
+    assert again == (held_from_file(pour, file, "eor-1", AT + timedelta(minutes=5)))
+    assert str(again[0].size) == short.split("-")[0]
+    assert again[1] == file, "looking again without anything new adds no line"
+
+
+def test_a_record_that_does_not_continue_every_head_in_the_file_is_not_released(
+    pour: Path, tmp_path: Path
+) -> None:
+    """Alarm: also if only an early head is contradicted and the newest one fits, and if the record was cut."""
+    _, early, _ = head_to_keep(pour, AT)
+    shutil.copytree(pour, tmp_path / "twin")
+    grow(pour, 1)
+    _, file = held_from_file(pour, early.encode(), "eor-1", AT + timedelta(minutes=1))
+    with pytest.raises(RecordDamaged, match="does not continue the head"):
+        held_from_file(tmp_path / "twin", file, "eor-1", AT + timedelta(minutes=2))
+    lines = file.decode().splitlines()
+    forged = json.loads(lines[0])
+    root = forged["note"].split("\n")[2]
+    forged["note"] = forged["note"].replace(root, "A" * 43 + "=")
+    both = "\n".join((json.dumps(forged), lines[1])) + "\n"
+    with pytest.raises(RecordDamaged, match="does not continue the head"):
+        held_from_file(pour, both.encode(), "eor-1", AT + timedelta(minutes=2))
+
+
+@pytest.mark.parametrize("content", [b"", b"\xff\xfe", b"{}\n", b"no head", b"{" * 3_000_000])
+def test_what_is_no_file_of_heads_is_told_so(pour: Path, content: bytes) -> None:
+    with pytest.raises(BadInput):
+        held_from_file(pour, content, "eor-1", AT)
+
+
+def test_a_file_with_heads_of_other_pours_only_holds_nothing(pour: Path) -> None:
+    _, note, _ = head_to_keep(pour, AT)
+    with pytest.raises(NotAllowed, match="holds no head of this record"):
+        held_from_file(pour, note.replace("L2-east", "L3-west").encode(), "eor-1", AT)
 
 
 def test_the_first_introduces_itself_and_the_next_wait_for_somebody(pour: Path) -> None:

@@ -16,7 +16,7 @@ from ui.parts.pour import DRAFTS, Open, moment
 from verifier.errors import BadInput, NotAllowed, VerifierError
 from verifier.pipeline.approval import accepting, releasing
 from verifier.pipeline.approval.decided import decided
-from verifier.pipeline.approval.held_heads import head_to_keep, held_from_short
+from verifier.pipeline.approval.held_heads import head_to_keep, held_from_file, held_from_short
 from verifier.pipeline.decision.check import Check, check
 from verifier.pipeline.folder.evidence import has_record
 from verifier.pipeline.papers.release_document import release_document
@@ -28,6 +28,7 @@ from verifier.record.people import principal_of
 from verifier.release.reason import Reason
 
 SAID = "decision-said"
+GROWN = "heads-grown"
 _WIDE = 720
 """Fields as wide as a line of text is read easily. [px]"""
 Done = tuple[str, Path | None]
@@ -195,21 +196,25 @@ def _ask_for_head(desk: Desk) -> None:
     _head(desk.at)
     with st.form("bind", border=False):
         kept = st.text_input(words.HEAD_KEPT, placeholder="41-ABCD-EFGH-IJKL-MNOP", autocomplete="off")
+        file = st.file_uploader(words.HEADS_FILE, type=["jsonl", "txt"], key="heads-seen")
         sent = st.form_submit_button(words.RELEASE_READ, type="primary", width="stretch")
     if not sent:
         return
     try:
-        _bind(desk, kept)
+        _bind(desk, kept, file.getvalue() if file is not None else None)
     except VerifierError as error:
         _not_signed(error)
         return
     st.rerun()
 
 
-def _bind(desk: Desk, kept: str) -> None:
+def _bind(desk: Desk, kept: str, seen: bytes | None) -> None:
     """Check once more, and put down what a release would bind, for reading."""
     folder, now = desk.at.folder, desk.act
-    held = held_from_short(folder, kept, desk.person)
+    if seen is None:
+        held = held_from_short(folder, kept, desk.person)
+    else:
+        held, st.session_state[GROWN] = held_from_file(folder, seen, desk.person, now.at)
     size = releasing.record_size(folder)
     standing = accepting.stands(folder, _fresh(desk, now), now)
     approval, _ = releasing.bind(folder, standing, now, heads=held, looked_from=size)
@@ -223,6 +228,8 @@ def _sign_text(desk: Desk) -> None:
     except ValueError:
         desk.draft.unlink()
         st.rerun()
+    if GROWN in st.session_state:
+        st.download_button(words.HEADS_GROWN, st.session_state[GROWN], "heads.jsonl", width="stretch")
     text = statement(approval.body())
     plain.paragraph(words.RELEASE_TEXT, strong=True)
     plain.lines(text)
