@@ -22,17 +22,15 @@ from verifier.pipeline.measurement import measuring
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey, enrol_person
 from verifier.pipeline.review.handing_over import hand_over, take_back
-from verifier.pipeline.review.reviewing import (
+from verifier.pipeline.review.reviewing import measure_personally, say, send_back
+from verifier.pipeline.review.said import (
     About,
     AskedSpot,
     OwnMeasurement,
     Remark,
     SentBack,
     WaivedSpot,
-    measure_personally,
     review_of,
-    say,
-    send_back,
 )
 from verifier.pipeline.sealing.telling import timeline_of
 from verifier.record.keys import device_signer

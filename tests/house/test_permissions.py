@@ -15,7 +15,7 @@ from small_pour import cover_everywhere, steel_alone
 from verifier.drawing.heading import Role
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, NotAllowed, RecordDamaged, VerifierError
-from verifier.pipeline.approval import accepting
+from verifier.pipeline.approval import accepting, signed_elsewhere
 from verifier.pipeline.approval import releasing as room
 from verifier.pipeline.concreting import closing, orders, pouring
 from verifier.pipeline.decision.check import check
@@ -199,7 +199,7 @@ ATTEMPTS: dict[str, tuple[Action, Callable[[World, str], object]]] = {
     ),
     "hand in": (
         Action.RELEASE,
-        lambda w, p: room.hand_in(w.folder, standing(w), approval(w, p), "", w.act(p)),
+        lambda w, p: signed_elsewhere.hand_in(w.folder, standing(w), approval(w, p), "", w.act(p)),
     ),
     "refuse": (
         Action.REFUSE,

@@ -11,7 +11,8 @@ import pytest
 from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
 
 from verifier.pipeline.people.acting import Act
-from verifier.pipeline.review.reviewing import About, AskedSpot, Remark, review_of, say
+from verifier.pipeline.review.reviewing import say
+from verifier.pipeline.review.said import About, AskedSpot, Remark, review_of
 from verifier.store import sha256_of
 
 pytestmark = pytest.mark.browser

@@ -11,7 +11,8 @@ from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
 
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey, enrol_person
-from verifier.pipeline.review.reviewing import About, AskedSpot, Remark, SentBack, review_of, say, send_back
+from verifier.pipeline.review.reviewing import say, send_back
+from verifier.pipeline.review.said import About, AskedSpot, Remark, SentBack, review_of
 from verifier.store import sha256_of
 
 pytestmark = pytest.mark.browser

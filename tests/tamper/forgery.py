@@ -14,8 +14,8 @@ from verifier.record import merkle
 from verifier.record.audit import container
 from verifier.record.canonical import canonical, sha256_hex, signable, utc_text
 from verifier.record.checkpoint import Head, sign_head
-from verifier.record.keys import key_id
 from verifier.record.ledger import Ledger
+from verifier.record.public_keys import key_id
 from verifier.record.records import FIRST_PREV, read_record
 
 

@@ -19,7 +19,7 @@ from verifier.errors import BadInput
 from verifier.record.audit import audit, report
 from verifier.record.bundle import write_bundle
 from verifier.record.canonical import canonical, sha256_hex, utc_text
-from verifier.record.keys import key_id
+from verifier.record.public_keys import key_id
 from verifier.record.records import read_record
 
 

@@ -21,8 +21,8 @@ from verifier.record.audit import audit
 from verifier.record.audit.proofs import sound
 from verifier.record.audit.release_text import same_name
 from verifier.record.bundle import write_bundle
-from verifier.record.keys import key_id, signature_sound
 from verifier.record.people import enrol, enrolment, join_device, release, revoke
+from verifier.record.public_keys import key_id, signature_sound
 from verifier.record.standing import enrolment_text, folded
 
 

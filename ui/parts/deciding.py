@@ -14,7 +14,7 @@ from ui.parts import kept_text, linked, own_key, plain
 from ui.parts.people import acting
 from ui.parts.pour import DRAFTS, Open, moment
 from verifier.errors import BadInput, NotAllowed, VerifierError
-from verifier.pipeline.approval import accepting, releasing
+from verifier.pipeline.approval import accepting, releasing, signed_elsewhere
 from verifier.pipeline.approval.decided import decided
 from verifier.pipeline.approval.held_heads import head_to_keep, held_from_file, held_from_short
 from verifier.pipeline.decision.check import Check, check
@@ -267,7 +267,7 @@ def _hand_in(desk: Desk, approval: Approval, armored: str) -> Done:
     folder, now = desk.at.folder, desk.act
     releasing.may_release(folder, desk.person)
     standing = accepting.stands_now(folder, _fresh(desk, now), desk.person)
-    record = releasing.hand_in(folder, standing, approval, armored, now)
+    record = signed_elsewhere.hand_in(folder, standing, approval, armored, now)
     desk.draft.unlink()
     return words.RELEASED, release_document(folder, standing, record, now)
 

@@ -11,7 +11,7 @@ from ui.parts.photo_of import GAP
 from ui.parts.pour import Open
 from verifier.drawing.callout import Units
 from verifier.pipeline.decision.check import Check
-from verifier.pipeline.review.reviewing import About, AskedSpot, Entry, OwnMeasurement, WaivedSpot
+from verifier.pipeline.review.said import About, AskedSpot, Entry, OwnMeasurement, WaivedSpot
 from verifier.report.figures import Verdict
 from verifier.rules.agreement import Agreement
 from verifier.rules.finding import Finding

@@ -18,7 +18,7 @@ from verifier.pipeline.measurement.distances import DistanceFound, distances_in
 from verifier.pipeline.measurement.measuring import Settings
 from verifier.pipeline.measurement.photos import PhotoEntry
 from verifier.pipeline.measurement.settings import settings_of
-from verifier.pipeline.review.reviewing import About
+from verifier.pipeline.review.said import About
 from verifier.report.figures import Verdict
 from verifier.vision.distance import Plane
 

@@ -18,17 +18,8 @@ from verifier.pipeline.measurement.photos import PhotoEntry
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey, key_file_of
 from verifier.pipeline.people.permissions import Action
-from verifier.pipeline.review.reviewing import (
-    About,
-    AskedSpot,
-    Entry,
-    OwnMeasurement,
-    Remark,
-    SentBack,
-    measure_personally,
-    say,
-    send_back,
-)
+from verifier.pipeline.review.reviewing import measure_personally, say, send_back
+from verifier.pipeline.review.said import About, AskedSpot, Entry, OwnMeasurement, Remark, SentBack
 from verifier.record.canonical import utc_instant
 from verifier.vision.distance import Plane
 

@@ -71,7 +71,7 @@ def enrol(  # noqa: PLR0913 - every option of a command is an argument
             "Public key and signature belong together.", where="--public, --signature-in", todo="Give both."
         )
     if public is not None and signature_in is not None:
-        from verifier.record.keys import public_from_ssh
+        from verifier.record.public_keys import public_from_ssh
 
         made = public_from_ssh(_read(public), where=str(public))
         armored = _read(signature_in)
@@ -143,6 +143,7 @@ def release(  # noqa: PLR0913 - every option of a command is an argument
     """Check, show what stands, and release with the person's own key, or refuse; ends with 1 on a no-go."""
     from verifier.cli.tables import print_check
     from verifier.pipeline.approval import releasing as room
+    from verifier.pipeline.approval import signed_elsewhere as elsewhere
     from verifier.pipeline.approval.accepting import stands, stands_now
     from verifier.pipeline.decision.check import check
     from verifier.pipeline.papers.release_document import release_document
@@ -157,9 +158,9 @@ def release(  # noqa: PLR0913 - every option of a command is an argument
         checked = check(folder, at=act.at, progress=progress)
     place = key or key_file_of(person)
     if signature_in is not None:
-        approval, armored = room.given_out(signature_in)
+        approval, armored = elsewhere.given_out(signature_in)
         standing = stands_now(folder, checked, person)
-        record = room.hand_in(folder, standing, approval, armored, act)
+        record = elsewhere.hand_in(folder, standing, approval, armored, act)
         _tell_released(release_document(folder, standing, record, act), record.seq, person)
         return
     print_check(console(), checked, every=False)
@@ -182,7 +183,7 @@ def release(  # noqa: PLR0913 - every option of a command is an argument
     approval, text = room.bind(folder, standing, act, heads=head_out, looked_from=size)
     answer(f"\n{text}")
     if text_out is not None:
-        room.give_out(approval, text_out)
+        elsewhere.give_out(approval, text_out)
         answer(
             f"Wrote {text_out}. Sign it on your own machine: ssh-keygen -Y sign -f KEY -n pour-release {text_out.name}\n"
             f"Then: verifier release {folder} --person {person} --signature-in {text_out}.sig"

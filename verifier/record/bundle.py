@@ -22,9 +22,10 @@ from verifier.record.canonical import utc_text
 from verifier.record.checkpoint import sign_head
 from verifier.record.derived import Derived
 from verifier.record.howto import how_to_check
-from verifier.record.keys import Signer, key_id
+from verifier.record.keys import Signer
 from verifier.record.ledger import Ledger
 from verifier.record.part import Part
+from verifier.record.public_keys import key_id
 from verifier.record.records import Record, read_record
 
 

@@ -10,10 +10,10 @@ from pathlib import Path
 import verifier
 from verifier.record.derived import Derived, derived_files
 from verifier.record.howto import process_statement
-from verifier.record.keys import public_pem
 from verifier.record.ledger import Ledger
 from verifier.record.part import Part, values_of
 from verifier.record.people import allowed_signers
+from verifier.record.public_keys import public_pem
 from verifier.record.records import Record, named_objects
 from verifier.record.stamps import brackets_in
 from verifier.record.timeline import events, timeline_text

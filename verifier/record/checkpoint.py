@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from urllib.parse import quote
 
 from verifier.errors import BadInput, RecordDamaged
-from verifier.record.keys import Signer, signature_sound
+from verifier.record.keys import Signer
+from verifier.record.public_keys import signature_sound
 
 _DASH = "\u2014 "
 _ED25519 = b"\x01"

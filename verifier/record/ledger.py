@@ -14,7 +14,8 @@ from verifier.record import merkle
 from verifier.record.audit.proofs import signed_part, unbase64
 from verifier.record.canonical import canonical, signable, utc_instant, utc_text
 from verifier.record.checkpoint import Head, origin_of
-from verifier.record.keys import Signer, key_id, signature_sound
+from verifier.record.keys import Signer
+from verifier.record.public_keys import key_id, signature_sound
 from verifier.record.records import FIRST_PREV, FORMAT_VERSION, Entry, Record, named_objects, read_record
 from verifier.record.standing import Standing, plain_name
 from verifier.store import PourFolder, Sweep

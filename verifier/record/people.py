@@ -13,8 +13,9 @@ from verifier.errors import BadInput, NotAllowed
 from verifier.record.approval import Approval, HeldHead
 from verifier.record.canonical import utc_instant, utc_text
 from verifier.record.checkpoint import read_head
-from verifier.record.keys import DeviceSigner, PersonSigner, Signer, key_id, public_ssh
+from verifier.record.keys import DeviceSigner, PersonSigner, Signer
 from verifier.record.ledger import Ledger, Record
+from verifier.record.public_keys import key_id, public_ssh
 from verifier.record.sshsig import signed_by
 from verifier.record.standing import ENROLMENT_NAMESPACE, RELEASE_NAMESPACE, SEAL_NAMESPACE, enrolment_text
 

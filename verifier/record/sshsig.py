@@ -7,7 +7,7 @@ import binascii
 import hashlib
 import struct
 
-from verifier.record.keys import signature_sound
+from verifier.record.public_keys import signature_sound
 
 _BEGIN, _END = "-----BEGIN SSH SIGNATURE-----", "-----END SSH SIGNATURE-----"
 

@@ -14,8 +14,8 @@ from typing import Any
 
 from verifier.record.approval import release_faults
 from verifier.record.canonical import canonical
-from verifier.record.keys import key_id, signature_sound
 from verifier.record.kinds import KINDS, ROLES, VERSIONS
+from verifier.record.public_keys import key_id, signature_sound
 from verifier.record.records import Record
 from verifier.record.sshsig import signed_by
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, NotAllowed
 from verifier.pipeline.approval.accepting import Standing
@@ -20,7 +18,7 @@ from verifier.record.heads import KeptHeads
 from verifier.record.keys import PersonSigner, device_signer
 from verifier.record.kinds import KINDS
 from verifier.record.ledger import Ledger, Record
-from verifier.record.people import bind_release, import_release, release
+from verifier.record.people import bind_release, release
 from verifier.release.decision import Decision
 from verifier.wording import counted
 
@@ -93,7 +91,7 @@ def bind(
             where="release",
             todo="Clear them; single findings may be accepted in writing by the engineer of record.",
         )
-    _nothing_loose(standing.checked)
+    nothing_loose(standing.checked)
     if heads is None:
         raise NotAllowed(
             "No head of this record is held outside of it.",
@@ -138,90 +136,6 @@ def sign_here(folder: Path, approval: Approval, signer: PersonSigner, at: dateti
     ledger = existing(folder)
     try:
         return release(ledger, approval, signer, at)
-    finally:
-        ledger.close()
-
-
-def give_out(approval: Approval, text: Path) -> Path:
-    """Write the text of a release for signing on an own machine, with what it binds beside it.
-
-    Args:
-        approval: What the release binds.
-        text: File for the text; ``.json`` is added for the other.
-
-    Returns:
-        The second file, which must stay beside the first.
-
-    Raises:
-        BadInput: If the place can't be written.
-    """
-    beside = text.with_name(text.name + ".json")
-    try:
-        text.write_bytes(statement(approval.body()).encode())
-        beside.write_text(approval.model_dump_json(indent=1), encoding="utf-8")
-    except OSError as error:
-        raise BadInput(
-            f"The text can't be written ({error.strerror}).", where=str(text), todo="Choose another place."
-        ) from error
-    return beside
-
-
-def given_out(signature: Path) -> tuple[Approval, str]:
-    """Read back a signature made on an own machine, and what was given out for it.
-
-    Args:
-        signature: ``FILE.sig`` as ssh-keygen wrote it; ``FILE.json`` lies beside it.
-
-    Returns:
-        The approval, and the signature.
-
-    Raises:
-        BadInput: If either file can't be read.
-    """
-    beside = signature.with_suffix(".json")
-    try:
-        return Approval.model_validate_json(beside.read_bytes()), signature.read_text(encoding="utf-8")
-    except (OSError, ValidationError, UnicodeDecodeError) as error:
-        raise BadInput(
-            f"The signature or {beside.name} can't be read ({type(error).__name__}).",
-            where=str(signature),
-            todo="Keep the three files together: the text, its .json and the .sig that ssh-keygen wrote.",
-        ) from error
-
-
-def hand_in(folder: Path, standing: Standing, approval: Approval, armored: str, act: Act) -> Record:
-    """Record a release that the person signed on an own machine, if nothing has changed since.
-
-    Args:
-        folder: The pour folder.
-        standing: What stands now, from a check made just now.
-        approval: What was given out.
-        armored: The signature.
-        act: Who hands it in, and when.
-
-    Returns:
-        The record.
-
-    Raises:
-        NotAllowed: If the signature is not over this text, or something has changed since.
-    """
-    demand(standing.checked.pour, act.person, Action.RELEASE)
-    decision = standing.decision
-    new = [c.says for c in decision.conditions if c.says not in approval.conditions]
-    lapsed = approval.valid_until is not None and utc_text(act.at) > approval.valid_until
-    if decision.reasons or new or lapsed or approval.person != act.person:
-        why = [r.says for r in decision.reasons] + new
-        why += ["its time has run out"] if lapsed else []
-        why += [f"it is made out for {approval.person}"] if approval.person != act.person else []
-        raise NotAllowed(
-            f"What was signed no longer stands: {'; '.join(why)}",
-            where="release",
-            todo="Give out a new text with --text-out, read it and sign that.",
-        )
-    _nothing_loose(standing.checked)
-    ledger = existing(folder)
-    try:
-        return import_release(ledger, approval, armored, act.signer or device_signer(), act.at)
     finally:
         ledger.close()
 
@@ -279,7 +193,15 @@ def _verdict(decision: Decision) -> str:
     return f"{decision.words}; {counted(len(decision.conditions), 'condition')}, {counted(len(decision.cautions), 'caution')}"
 
 
-def _nothing_loose(checked: Check) -> None:
+def nothing_loose(checked: Check) -> None:
+    """Refuse to decide on files that are not in the record yet.
+
+    Args:
+        checked: The check that the decision rests on.
+
+    Raises:
+        BadInput: If it counted such files.
+    """
     loose = [p.original.name for p in checked.photos if not p.original.in_record]
     if any(c.key == "record/loose" for c in checked.decision.conditions):
         raise BadInput(

@@ -7,7 +7,7 @@ from typing import Final, Literal
 
 from verifier.pipeline.decision.check import Check
 from verifier.pipeline.folder.evidence import Placement
-from verifier.pipeline.review.reviewing import About, AskedSpot, Entry, PointPx, Remark, SentBack
+from verifier.pipeline.review.said import About, AskedSpot, Entry, PointPx, Remark, SentBack
 
 Kind = Literal["return", "spot.ask", "remark"]
 _ORDER: Final[tuple[Kind, ...]] = ("return", "spot.ask", "remark")

@@ -33,7 +33,7 @@ from verifier.pipeline.measurement.measuring import WORKERS, Progress, Settings
 from verifier.pipeline.measurement.photos import PhotoEntry, photos_of
 from verifier.pipeline.measurement.settings import settings_of
 from verifier.pipeline.release.released import AcceptedDeviation, ReleaseState, counted, said_of
-from verifier.pipeline.review.reviewing import Review, reasons_of_review, review_of
+from verifier.pipeline.review.said import Review, reasons_of_review, review_of
 from verifier.release.decision import Decision, decide
 from verifier.release.reason import Reason
 from verifier.rules.agreement import Agreement, agreements

@@ -31,7 +31,8 @@ from verifier.pipeline.measurement.photos import PhotoEntry, placed
 from verifier.pipeline.measurement.pictures import keep_pictures
 from verifier.pipeline.people.acting import Act, open_record
 from verifier.pipeline.people.permissions import Action, demand
-from verifier.pipeline.review.reviewing import About, Remark, review_of, say
+from verifier.pipeline.review.reviewing import say
+from verifier.pipeline.review.said import About, Remark, review_of
 from verifier.record.ledger import Ledger
 from verifier.rules.finding import Finding
 from verifier.rules.judge import findings_of

@@ -16,9 +16,10 @@ from verifier.pipeline.folder.evidence import has_record
 from verifier.pipeline.people.acting import Act, open_record
 from verifier.pipeline.people.enrolling import OwnKey, roles_of
 from verifier.pipeline.people.permissions import Action, demand
-from verifier.record.keys import key_id, make_person_key, public_from_ssh
+from verifier.record.keys import make_person_key
 from verifier.record.ledger import Ledger, Record
 from verifier.record.people import enrol, enrolment, principal_of
+from verifier.record.public_keys import key_id, public_from_ssh
 
 REQUESTS = "requests"
 """Folder in the pour folder; a request is worth nothing before somebody enrolled has signed it into the record."""

@@ -14,8 +14,8 @@ from typing import Final, get_args
 from verifier.drawing.heading import Role
 from verifier.drawing.pour import Pour
 from verifier.errors import NotAllowed
-from verifier.record.keys import key_id
 from verifier.record.ledger import Ledger
+from verifier.record.public_keys import key_id
 
 
 class Action(StrEnum):

@@ -22,10 +22,11 @@ from verifier.record.bundle import Sealed, write_bundle
 from verifier.record.bundle_files import inclusion_text
 from verifier.record.checkpoint import sign_head
 from verifier.record.derived import Derived
-from verifier.record.keys import DeviceSigner, device_signer, key_id
+from verifier.record.keys import DeviceSigner, device_signer
 from verifier.record.ledger import Ledger
 from verifier.record.part import Part, part_of_element, part_of_photo
 from verifier.record.people import join_device
+from verifier.record.public_keys import key_id
 from verifier.record.records import Record
 from verifier.vision.photo_measurement import PhotoMeasurement
 
