@@ -308,15 +308,20 @@ def test_props_taken_before_their_days_are_no_conforming_line(
     record_after(folder, {"kind": "terms", "mean_temperature_c": 18}, Act("engineer-1", END, signer))
     early = Act("engineer-1", END + timedelta(days=3), signer)
     record_after(folder, {"kind": "struck", "part": "slab props", "evidence": "days of the code"}, early)
-    state = closing_of(folder, early.at)
+    late = Act("engineer-1", END + timedelta(days=15), signer)
+    again = {"kind": "struck", "part": "slab props", "evidence": "days of the code"}
+    record_after(folder, again, late)
+    state = closing_of(folder, late.at)
     assert not isinstance(state.dates, Refusal)
-    assert [d.too_early for d in state.dates if d.date.part == "slab props"] == [True]
-    assert "struck early" in lacks(folder, early.at)
+    assert [d.too_early for d in state.dates if d.date.part == "slab props"] == [True], (
+        "not hidden by a later line"
+    )
+    assert "struck early" in lacks(folder, late.at)
     sign_closing(
-        folder, "engineer of record", Act("eor-1", early.at, signer), key(keys, "eor-1").opened(),
+        folder, "engineer of record", Act("eor-1", late.at, signer), key(keys, "eor-1").opened(),
         decides="striking", decision="props put back, slab looked at",
     )  # fmt: skip
-    assert "struck early" not in lacks(folder, early.at)
+    assert "struck early" not in lacks(folder, late.at)
 
 
 def test_strength_shown_before_lets_props_go_before_their_days(folder: Path, signer: DeviceSigner) -> None:

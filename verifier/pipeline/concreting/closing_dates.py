@@ -149,7 +149,9 @@ def dates_of(
         )
     if isinstance(found, Refusal):
         return found
-    struck = {e.part: e for e in entries if isinstance(e, Struck)}
+    # Of a part written several times the earliest counts: a later line must not hide that something went too soon.
+    by_time = sorted((e for e in entries if isinstance(e, Struck)), key=lambda e: e.at, reverse=True)
+    struck = {e.part: e for e in by_time}
     return tuple(_dated(d, struck.get(d.part), entries, at) for d in found)
 
 

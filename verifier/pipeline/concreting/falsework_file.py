@@ -167,8 +167,8 @@ def add_to_falsework(
         BadInput: If the file would not be usable with it; it stays as it was.
     """
     path = folder / FALSEWORK_FILE
+    read_falsework(folder)
     text = path.read_text(encoding="utf-8") if path.is_file() else HEAD
-    _parsed(text, path)
     document = tomlkit.parse(text)
     if loads and "loads" not in document:
         document["loads"] = loads
