@@ -67,7 +67,11 @@ class Approval(BaseModel, frozen=True, extra="forbid"):
     software: str
 
     def body(self) -> dict[str, Any]:
-        """Return the body of the release record, with the statement that a person can read and sign."""
+        """Return the body of the release record, with the statement that a person can read and sign.
+
+        Returns:
+            Fields as a record holds them, and the statement under ``statement``.
+        """
         plain: dict[str, Any] = signable(self)
         return plain | {"statement": statement(plain)}
 

@@ -89,7 +89,11 @@ def payload(
 
 
 def program_files() -> Iterator[tuple[str, bytes]]:
-    """Yield the audit as a program, name and content of each file."""
+    """Yield the audit as a program, name and content of each file.
+
+    Yields:
+        Name inside the bag, and bytes.
+    """
     for source in sorted(resources.files("verifier.record.audit").iterdir(), key=lambda item: item.name):
         if source.name.endswith(".py"):
             yield f"data/check/audit/{source.name}", source.read_bytes()

@@ -48,7 +48,11 @@ class Head:
         return "-".join([str(self.size), *(text[i : i + 4] for i in range(0, 16, 4))])
 
     def text(self) -> str:
-        """Return the body of the checkpoint, which is what gets signed."""
+        """Return the body of the checkpoint, which is what gets signed.
+
+        Returns:
+            Origin, size, root and chain, a line each.
+        """
         return f"{self.origin}\n{self.size}\n{self.root_text}\nchain {self.chain.hex()}\n"
 
 

@@ -189,7 +189,11 @@ class DeviceSigner:
 
 
 def settings_folder() -> Path:
-    """Return the folder for this installation's own settings, on any system."""
+    """Return the folder for this installation's own settings, on any system.
+
+    Returns:
+        The folder; it may not be there yet.
+    """
     if os.name == "nt":
         return Path(os.environ.get("APPDATA", Path.home() / "AppData" / "Roaming")) / "verifier"
     return Path(os.environ.get("XDG_CONFIG_HOME", Path.home() / ".config")) / "verifier"

@@ -150,6 +150,9 @@ class Ledger:
 
         Returns:
             Records in order.
+
+        Raises:
+            RecordDamaged: If what was added since does not follow, or is not soundly signed.
         """
         self._take(self.store.rows.lines(after=len(self._records)))
         return tuple(r for r in self._records if type is None or r.type == type)
@@ -207,6 +210,9 @@ class Ledger:
 
         Returns:
             One path for each, from the leaf upwards.
+
+        Raises:
+            ValueError: If there is no record of one of the numbers.
         """
         tree = merkle.levels(self._leaves)
         return [merkle.path(tree, seq - 1) for seq in seqs]
@@ -219,11 +225,18 @@ class Ledger:
 
         Returns:
             Hashes in the order of the RFC.
+
+        Raises:
+            ValueError: If there were never so many records, or none.
         """
         return merkle.consistency_proof(self._leaves, old_size)
 
     def recorded_objects(self) -> set[str]:
-        """Return the hashes of all originals that the records name."""
+        """Return the hashes of all originals that the records name.
+
+        Returns:
+            Hexadecimal SHA-256 of each.
+        """
         return {name for record in self._records for name in named_objects(record.body)}
 
     def close(self) -> None:

@@ -30,6 +30,9 @@ def join_device(
         device: The device's signer.
         at: Time by the device's clock.
         pdf_certificate: Gives the certificate (PEM) with which this device seals PDF files; asked only if the device is new.
+
+    Raises:
+        NotAllowed: If the record speaks against it, for instance since its clock is ahead of this device's.
     """
     ledger.records()
     if key_id(device.public) in ledger.standing.keys:
@@ -57,6 +60,9 @@ def note_clock(ledger: Ledger, device: DeviceSigner, reads: datetime) -> Record:
 
     Returns:
         The record; times are accepted again from ``reads`` on.
+
+    Raises:
+        NotAllowed: If the device is not enrolled.
     """
     ledger.records()
     floor = max(ledger.standing.clock_floor, utc_text(reads))

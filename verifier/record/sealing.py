@@ -50,6 +50,9 @@ def seal_text(ledger: Ledger, person: str, release_pdf_sha256: str | None, size:
 
     Returns:
         Plain text; its bytes in UTF-8 are what is signed.
+
+    Raises:
+        BadInput: If there are not so many records.
     """
     head = ledger.head(size if size is not None else len(ledger.records()))
     return (

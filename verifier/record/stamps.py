@@ -135,6 +135,10 @@ def issue_board(
 
     Returns:
         The record; its body holds ``number``, ``head`` and ``ids``.
+
+    Raises:
+        NotAllowed: If the device is not enrolled, or its clock is behind the record.
+        BadInput: If the ledger can't be written.
     """
     ledger.records()
     head = ledger.head()

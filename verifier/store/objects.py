@@ -142,7 +142,11 @@ class Objects:
         return data
 
     def names(self) -> Iterator[str]:
-        """Yield the hash names of all originals present, in order, without reading them."""
+        """Yield the hash names of all originals present, in order, without reading them.
+
+        Yields:
+            Hexadecimal SHA-256 of each, in order.
+        """
         for shelf in sorted(self._objects.iterdir()):
             if shelf.is_dir():
                 yield from sorted(entry.name for entry in shelf.iterdir())

@@ -121,7 +121,11 @@ class Rows:
         yield from _bytes_of(found)
 
     def count(self) -> int:
-        """Return the number of rows."""
+        """Return the number of rows.
+
+        Returns:
+            The number of the last row; 0 for an empty ledger.
+        """
         with self._lock:
             return int(self._db.execute("SELECT COALESCE(MAX(seq), 0) FROM record").fetchone()[0])
 

@@ -201,14 +201,22 @@ class Bag:
         return self.read(name).decode("utf-8", "replace")
 
     def container_fact(self) -> Fact:
-        """Say whether the zip itself is as sealing writes it."""
+        """Say whether the zip itself is as sealing writes it.
+
+        Returns:
+            The fact; open where a folder was given.
+        """
         if self._container is None:
             return Fact("container", OPEN, "A folder was given, so the sealed zip itself was not looked at.")
         say = "The zip is byte for byte as sealing writes it."
         return fact("container", self._container, say, "The zip was changed or packed again.")
 
     def bytes_fact(self) -> Fact:
-        """Recompute all four manifests; any difference, even of a blank, is a finding."""
+        """Recompute all four manifests; any difference, even of a blank, is a finding.
+
+        Returns:
+            The fact, with the name of every file that differs.
+        """
         faults = []
         if self.read("bagit.txt") != b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n":
             faults.append("bagit.txt is not that of a BagIt 1.0 bag in UTF-8")
@@ -229,7 +237,11 @@ class Bag:
         )
 
     def listing_fact(self) -> Fact:
-        """Say whether files were added beside those listed, or taken away."""
+        """Say whether files were added beside those listed, or taken away.
+
+        Returns:
+            The fact, with the name of every file that is strange or missing.
+        """
         known = {*TAG_FILES, "tagmanifest-sha256.txt", "tagmanifest-sha512.txt", "seal.sig"}
         strange = [n for n in self.names() if not n.startswith("data/") and n not in known]
         missing = [n for n in (*known, "data/ledger.jsonl", "data/checkpoint.txt") if n not in self._places]

@@ -62,7 +62,11 @@ class Persons:
         return {ident: key.public for ident, key in self.keys.items() if key.revoked is None}
 
     def person_fact(self) -> Fact:
-        """Say whether everybody had the right to act."""
+        """Say whether everybody had the right to act.
+
+        Returns:
+            The fact: faults if there are any, else the keys and what to be careful about; open for a part of a record.
+        """
         keys = [
             f"{key.name} ({', '.join(key.roles)}), key {ident[:16]}, introduced by {key.introducer}"
             if key.person
@@ -79,7 +83,11 @@ class Persons:
         return Fact("persons", HOLDS, say, (*keys, *self._cautions))
 
     def claimed_fact(self) -> Fact:
-        """Say which records rest on a device and a merely claimed person."""
+        """Say which records rest on a device and a merely claimed person.
+
+        Returns:
+            The fact; open as soon as one record rests on a name that a device wrote.
+        """
         claimed: dict[tuple[str, str], int] = {}
         for record in self._shown.records:
             if "claimed_by" in record["body"]:
@@ -97,7 +105,11 @@ class Persons:
         )
 
     def order_fact(self) -> Fact:
-        """Say whether the times in the record go back."""
+        """Say whether the times in the record go back.
+
+        Returns:
+            The fact; open where a clock was set back and the record says so.
+        """
         faults, steps, floor = [], [], ""
         for record in self._shown.records:
             reads = record["body"].get("clock_reads")
@@ -112,7 +124,11 @@ class Persons:
         return fact("order", faults, "The times in the record never go back.", "Times go back.")
 
     def release_fact(self) -> Fact:
-        """Say whether every release binds what it claims."""
+        """Say whether every release binds what it claims.
+
+        Returns:
+            The fact; open without a release, and for a part of a record.
+        """
         count = sum(record["type"] == "release" for record in self._shown.records)
         if not count:
             return Fact("approvals", OPEN, "The records shown hold no release.")
@@ -123,7 +139,11 @@ class Persons:
         return fact("approvals", self._release_faults, say, "A release does not bind what it claims.")
 
     def seals_fact(self) -> Fact:
-        """Say who sealed the record in person, and up to where."""
+        """Say who sealed the record in person, and up to where.
+
+        Returns:
+            The fact; open where only a device sealed.
+        """
         if not self._seals:
             return Fact(
                 "sealed in person",

@@ -78,7 +78,11 @@ class Shown:
         return self._grew(size, root)
 
     def chain_fact(self) -> Fact:
-        """Say whether every record follows from the one before it."""
+        """Say whether every record follows from the one before it.
+
+        Returns:
+            The fact; open for a part of a record, with the numbers that it leaves out.
+        """
         faults = list(self._form_faults)
         pours = sorted({record["pour"] for record in self.records})
         if len(pours) > 1:
@@ -111,7 +115,11 @@ class Shown:
         )
 
     def originals_fact(self) -> Fact:
-        """Say whether every original that a record names is here with its bytes."""
+        """Say whether every original that a record names is here with its bytes.
+
+        Returns:
+            The fact; open where a part holds some of them back.
+        """
         there = set(self.bag.sha256.values())
         named = {name: record["seq"] for record in self.records for name in named_objects(record["body"])}
         held_back = set() if self.whole else set(self.bag.text("data/withheld.txt").split())
