@@ -383,3 +383,19 @@ def test_days_of_the_american_guide_ask_for_the_temperature(mean_c: float | None
     found = dates_of("ACI 318-19", terms, END, (), END)
     assert isinstance(found, Refusal)
     assert told in found.say
+
+
+def test_a_decision_covers_what_was_there_and_nothing_that_came_later(
+    folder: Path, signer: DeviceSigner, keys: Path
+) -> None:
+    def level(off: float, days: float) -> None:
+        entry = {"kind": "level", "place": "S1", "off_mm": off, "uncertainty_mm": 2}
+        record_after(folder, entry, Act("engineer-1", END + timedelta(days=days), signer))
+
+    level(-30, 1)
+    when = Act("eor-1", END + timedelta(days=2), signer)
+    own = key(keys, "eor-1").opened()
+    sign_closing(folder, "engineer of record", when, own, decides="levels", decision="ground down")
+    assert "levels off" not in lacks(folder, when.at)
+    level(-45, 3)
+    assert "levels off" in lacks(folder, END + timedelta(days=3))

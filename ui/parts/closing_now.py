@@ -13,6 +13,7 @@ from ui.parts.pour import moment
 from verifier.concrete.after import CuringLook
 from verifier.drawing.pour import Pour
 from verifier.errors import Refusal
+from verifier.pipeline.concreting.closing import decisions_of
 from verifier.pipeline.concreting.closing_state import ClosingState
 from verifier.pipeline.concreting.falsework import bounds_text
 from verifier.report.figures import Verdict
@@ -170,7 +171,7 @@ def defects(seen: ClosingState) -> None:
     Args:
         seen: How far the closing is.
     """
-    decided = {s.decides: s for s in seen.after.signed if s.decides}
+    decided = decisions_of(seen.after)
     if seen.defects:
         st.subheader(words.DEFECTS_TITLE)
     for entry in seen.defects:

@@ -15,6 +15,7 @@ from verifier.concrete.pour_log import Cube, Entry, HourReading, Movement, PourE
 from verifier.drawing.pour import Pour
 from verifier.errors import Refusal
 from verifier.metrology.measurement import Measurement
+from verifier.pipeline.concreting.closing import decisions_of
 from verifier.pipeline.concreting.closing_state import ClosingState
 from verifier.pipeline.inspection.rounds import Rounds
 from verifier.rounds.answers import Happened, HoldReleased, RoundSigned, WitnessTold
@@ -225,7 +226,7 @@ def closing(seen: ClosingState, drawing: Pour) -> tuple[Sheet, ...]:
         (e.place, e.off_mm, e.uncertainty_mm, e.what, e.by, _in(e.at, zone))
         for e in (level.entry for level in seen.levels)
     ]
-    decided = {s.decides: s for s in seen.after.signed if s.decides}
+    decided = decisions_of(seen.after)
     defects = []
     for entry in seen.defects:
         d = entry.defect

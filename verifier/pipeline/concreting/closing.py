@@ -9,10 +9,9 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from verifier.concrete.after import AfterEntry, DefectSeen, Result, StrengthShown, Struck, Terms
+from verifier.concrete.after import AfterEntry, DefectSeen, Level, Result, StrengthShown, Struck, Terms
 from verifier.concrete.close import ToClose
 from verifier.concrete.log_doubts import CLOCKS_APART
-from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, NotAllowed
 from verifier.pipeline.folder.evidence import has_record
@@ -32,13 +31,17 @@ _ROLE: dict[Post, tuple[str, ...]] = {
 
 
 class SignedAs(BaseModel, frozen=True, extra="forbid"):
-    """A signature under the closing, or a decision of the engineer of record, made with the person's own key."""
+    """A signature under the closing, or a decision of the engineer of record, made with the person's own key.
+
+    ``after_entries`` is how many entries of `After` stood there when it was given.
+    """
 
     post: Post
     by: str
     at: datetime
     decides: str = ""
     decision: str = ""
+    after_entries: int = 0
 
 
 class After(BaseModel, frozen=True, extra="forbid"):
@@ -73,7 +76,9 @@ def after_of(folder: Path) -> After:
                 elif record.type == "closing.sign" and actor is not None:
                     signed.append(
                         SignedAs.model_validate(
-                            record.body["signed"] | {"by": actor.name, "at": record.instant}
+                            record.body["signed"]
+                            | {"by": actor.name, "at": record.instant}
+                            | {"after_entries": sum(not isinstance(e, Terms) for e in entries)}
                         )
                     )
                 elif record.type == "close" and actor is not None:
@@ -88,6 +93,36 @@ def after_of(folder: Path) -> After:
         closed_by=closed[0] if closed else "",
         closed_at=closed[1] if closed else None,
     )
+
+
+def decisions_of(after: After) -> dict[str, SignedAs]:
+    """Decisions of the engineer of record that still stand.
+
+    Args:
+        after: What was written after the pour.
+
+    Returns:
+        What is decided -> the decision. One is left out once something of its kind was written after it: it was given for less.
+    """
+    return {
+        s.decides: s
+        for s in after.signed
+        if s.decides and not any(_concerns(e, s.decides) for e in after.entries[s.after_entries :])
+    }
+
+
+def _concerns(entry: AfterEntry, decides: str) -> bool:
+    match entry:
+        case Result():
+            return decides == "results"
+        case Level():
+            return decides == "levels"
+        case Struck():
+            return decides == "striking"
+        case DefectSeen():
+            return decides == f"defect {entry.defect.number}"
+        case _:
+            return False
 
 
 def record_after(
@@ -226,24 +261,6 @@ def close_record(folder: Path, missing: Sequence[ToClose], act: Act, own_key: Pe
         ledger.append("close", {"text": "everything of the pour is there"}, own_key, act.at)
     finally:
         ledger.close()
-
-
-def terms_of(pour: Pour, after: After) -> Terms:
-    """What days and dates rest on: as written, and where nothing is written the spans of the drawing.
-
-    Args:
-        pour: The pour.
-        after: What was written after it.
-
-    Returns:
-        The terms. Without a drawn span a slab takes its longer side, which asks for more days.
-    """
-    given = after.terms or Terms(by="drawing")
-    slab = max((s.span_m or max(s.extent_m) for s in pour.slabs), default=None)
-    beam = max((b.span_m or b.length_m or 0.0 for b in pour.beams), default=0.0) or None
-    return given.model_copy(
-        update={"slab_span_m": given.slab_span_m or slab, "beam_span_m": given.beam_span_m or beam}
-    )
 
 
 def _about(entry: AfterEntry) -> str:

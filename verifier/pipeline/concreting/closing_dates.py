@@ -32,6 +32,7 @@ from verifier.formwork.striking import (
     is456_dates,
     strength_proof,
 )
+from verifier.pipeline.concreting.closing import After
 from verifier.pipeline.concreting.falsework import falsework_of
 
 USUAL_C = 20.0
@@ -50,6 +51,24 @@ class Dated(BaseModel, frozen=True, extra="forbid"):
     struck: Struck | None
     passed: bool
     too_early: bool = False
+
+
+def terms_of(pour: Pour, after: After) -> Terms:
+    """What days and dates rest on: as written, and where nothing is written the spans of the drawing.
+
+    Args:
+        pour: The pour.
+        after: What was written after it.
+
+    Returns:
+        The terms. Without a drawn span a slab takes its longer side, which asks for more days.
+    """
+    given = after.terms or Terms(by="drawing")
+    slab = max((s.span_m or max(s.extent_m) for s in pour.slabs), default=None)
+    beam = max((b.span_m or b.length_m or 0.0 for b in pour.beams), default=0.0) or None
+    return given.model_copy(
+        update={"slab_span_m": given.slab_span_m or slab, "beam_span_m": given.beam_span_m or beam}
+    )
 
 
 def curing_need(pour: Pour, terms: Terms) -> CuringNeed | Refusal:

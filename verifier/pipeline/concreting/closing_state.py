@@ -18,7 +18,7 @@ from verifier.drawing.read import read_pour
 from verifier.errors import Refusal
 from verifier.formwork.removal import RemovalPlan
 from verifier.formwork.striking import removal_order
-from verifier.pipeline.concreting.closing import After, after_of, terms_of
+from verifier.pipeline.concreting.closing import After, after_of, decisions_of
 from verifier.pipeline.concreting.closing_dates import (
     Dated,
     Proof,
@@ -27,6 +27,7 @@ from verifier.pipeline.concreting.closing_dates import (
     dates_of,
     proofs_of,
     removal_of,
+    terms_of,
 )
 from verifier.pipeline.concreting.closing_levels import LevelSeen, levels_of
 from verifier.pipeline.concreting.closing_results import (
@@ -125,7 +126,7 @@ def _back_props(after: After) -> str:
 
 
 def _defects(after: After) -> tuple[Defect, ...]:
-    said = {s.decides: s for s in after.signed if s.decides}
+    said = decisions_of(after)
     found = []
     for number, defect in {
         e.defect.number: e.defect for e in after.entries if isinstance(e, DefectSeen)
@@ -155,7 +156,7 @@ def _closing(
     struck = {e.part for e in after.entries if isinstance(e, Struck)}
     parts = set() if isinstance(dates, Refusal) else {d.date.part for d in dates}
     explained = [e.says for e in after.entries if isinstance(e, Explained)]
-    decided = {s.decides: s.by for s in after.signed if s.decides}
+    decided = {key: s.by for key, s in decisions_of(after).items()}
     answered = {e.number: e.answered for e in after.entries if isinstance(e, Query)}
     back_props = _back_props(after)
     return Closing.model_validate(
