@@ -61,9 +61,14 @@ def disputed_pour(place: Path, authority: Authority) -> None:
         photo.write_bytes(
             _with_board(SAMPLE / "photos" / f"{name}.jpg", board, now - timedelta(hours=claimed))
         )
-        add_photos(place, [photo], act(received), workers=1)
+        (added,) = add_photos(place, [photo], act(received), workers=1)
+        assert added.seen is not None
+        assert added.seen.board is not None, added.seen.refusals
     record_check(place, check(place, at=act(3.5).at), act(3.5))
-    add_photos(place, [SAMPLE / "photos" / "s1-spot2.jpg"], act(2), workers=1)
+    old = scratch / "s1-spot2.jpg"  # of the sample, so taken half a year too early by its own word
+    exif = Image.open(SAMPLE / "photos" / "s1-spot2.jpg").getexif()
+    old.write_bytes(_jpeg(_small(SAMPLE / "photos" / "s1-spot2.jpg"), exif))
+    add_photos(place, [old], act(2), workers=1)
     asked = ask_stamp(place, scratch / "head.tsq", act(0).at, signer)
     (scratch / "head.tsr").write_bytes(authority.stamp(asked.request.read_bytes()))
     (scratch / "authority.pem").write_bytes(authority.chain)
@@ -81,7 +86,7 @@ def _with_board(photo: Path, board: Picture, claimed: datetime) -> bytes:
     """A photo of the sample with the issued board laid over it as a camera would see it, and the time that it claims."""
     picture = _small(photo)
     height, width = picture.shape[:2]
-    focal, turn, tilt, away_mm, mm = 0.8 * width, 0.1, np.radians(12.0), 700.0, 25.4 / 300
+    focal, turn, tilt, away_mm, mm = 0.8 * width, 0.1, np.radians(24.0), 600.0, 25.4 / 300
     camera = np.array([[focal, 0, width / 2], [0, focal, height / 2], [0, 0, 1]])
     across = np.array([np.cos(turn), np.sin(turn) * np.cos(tilt), -np.sin(turn) * np.sin(tilt)])
     down = np.array([-np.sin(turn), np.cos(turn) * np.cos(tilt), -np.cos(turn) * np.sin(tilt)])
@@ -93,7 +98,10 @@ def _with_board(photo: Path, board: Picture, claimed: datetime) -> bytes:
     exif = Image.Exif()
     exif.update({306: f"{claimed:%Y:%m:%d %H:%M:%S}"})
     zone = f"{claimed:%z}"
-    exif.get_ifd(0x8769).update({36867: f"{claimed:%Y:%m:%d %H:%M:%S}", 36881: f"{zone[:3]}:{zone[3:]}"})
+    lens = {41989: 29}  # FocalLengthIn35mmFilm: 0.8 x 36 mm
+    exif.get_ifd(0x8769).update(
+        {36867: f"{claimed:%Y:%m:%d %H:%M:%S}", 36881: f"{zone[:3]}:{zone[3:]}", **lens}
+    )
     return _jpeg(picture, exif)
 
 

@@ -15,17 +15,10 @@ from ui.parts.record import Record
 from verifier.pipeline.sealing.disclosing import audit_now, has_joined
 from verifier.record.audit import FAILS, HOLDS, OPEN, Audit, Fact
 from verifier.report.figures import QUIET, Verdict
+from verifier.report.story import QUESTIONS
 
-GROUPS: Final = {
-    "bytes": ("container", "bytes intact", "listing", "originals", "copies", "records"),
-    "signatures": ("signatures", "head", "seal", "sealed in person"),
-    "persons": ("persons", "claimed persons"),
-    "order": ("chain", "order"),
-    "times": ("time brackets", "time stamps", "boards", "device clocks"),
-    "approvals": ("approvals",),
-    "outside": ("held head",),
-}
-"""Which facts of the audit answer which question; pictures and measuring again are for the bundle."""
+LATER: Final = ("derived pictures", "replay")
+"""What the page does not look at: pictures and measuring again are for the bundle."""
 _SHAPE: Final[dict[str, Verdict]] = {HOLDS: "conforming", FAILS: "non_conforming", OPEN: "inconclusive"}
 _ASKED = "proven-asked"
 
@@ -47,8 +40,8 @@ def show(record: Record) -> None:
         found = _audited(record.folder, record.state, held.strip())
     plain.paragraph(words.PROVEN_SAYS, quiet=True)
     facts = {fact.topic: fact for fact in found.facts}
-    for group, topics in GROUPS.items():
-        answers = [facts[topic] for topic in topics if topic in facts]
+    for group, (_, topics) in QUESTIONS.items():
+        answers = [facts[topic] for topic in topics if topic in facts and topic not in LATER]
         if answers:
             st.subheader(words.FACT_GROUPS[group])
             st.html("".join(_row(fact) for fact in answers))

@@ -14,8 +14,9 @@ from ui.parts import plain, pour, tables
 from ui.parts.record import Record
 from verifier.pipeline.sealing.disclosing import Asked, proof_of, seal_folder
 from verifier.pipeline.sealing.originals import OriginalTold
+from verifier.pipeline.sealing.story import story_of
 
-_ZIP, _TEXT = "application/zip", "text/plain"
+_ZIP, _TEXT, _PDF = "application/zip", "text/plain", "application/pdf"
 _SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -33,6 +34,10 @@ def show(record: Record) -> None:
         _button(words.BUNDLE, lambda: _sealed(folder, None), f"{name}-record.zip", _ZIP)
     with right:
         _button(words.TABLES, lambda: tables.workbook(pour.checked(folder)), f"{name}.xlsx", _SHEET)
+    plain.paragraph(words.TAKE_STORY_SAYS, quiet=True)
+    _button(
+        words.TAKE_STORY, lambda: story_of(folder, datetime.now().astimezone()), f"{name}-story.pdf", _PDF
+    )
     st.subheader(words.TAKE_PART_TITLE)
     plain.paragraph(words.TAKE_PART_SAYS, quiet=True)
     left, right = st.columns(2, gap="small")

@@ -487,6 +487,10 @@ TAKE_WHOLE_SAYS: Final = (
     "The sealed bundle holds all originals, the ledger, keys, proofs and a text of commands with which anybody can check it "
     "without this program. Keep its head somewhere else."
 )
+TAKE_STORY: Final = "The story as a PDF"
+TAKE_STORY_SAYS: Final = (
+    "For reading offline: every photo with its bracket, what happened, what is proven and what is not."
+)
 TAKE_PART_TITLE: Final = "A part, under the same head"
 TAKE_PART_SAYS: Final = (
     "For somebody who may see one element or one photo only. The part says what it does not hold, and it still checks "

@@ -495,6 +495,8 @@ TAKE_WHOLE_SAYS: Final = (
     "Das versiegelte Bündel enthält alle Originale, das Verzeichnis der Einträge, Schlüssel, Nachweise und einen Text mit "
     "Befehlen, mit denen es jeder ohne dieses Programm prüfen kann. Bewahren Sie seinen Kopf anderswo auf."
 )
+TAKE_STORY: Final = "Die Geschichte als PDF"
+TAKE_STORY_SAYS: Final = "Zum Lesen ohne Netz: jedes Foto mit seinen Grenzen, was geschah, was belegt ist und was nicht. In englischer Sprache."
 TAKE_PART_TITLE: Final = "Ein Teil, unter demselben Kopf"
 TAKE_PART_SAYS: Final = (
     "Für jemanden, der nur ein Bauteil oder ein Foto sehen darf. Der Teil sagt, was er nicht enthält, und lässt sich dennoch "

@@ -44,6 +44,11 @@ def timeline(
     if diff:
         _tell_difference(place, diff, as_json=as_json)
         return
+    if pdf is not None:
+        from verifier.pipeline.sealing.story import write_story
+
+        answer(f"Wrote {write_story(place, pdf, moment_of(None))}.")
+        return
     told = timeline_of(place)
     text = json.dumps([asdict(e) for e in told], ensure_ascii=False, indent=1)
     answer(text if as_json else timeline_text(told).rstrip("\n"))

@@ -174,6 +174,8 @@ def _about(body: Mapping[str, Any]) -> str:
         "layer",
         "spot",
         "requirement",
+        "verdict",
+        "answer",
         "item",
         "name",
         "number",

@@ -51,13 +51,13 @@ def release_pdf(sheet: ReleaseSheet, ledger: bytes, at: datetime) -> bytes:
     ]
     files: dict[str, bytes] = {
         "main.typ": resources.files("verifier.report").joinpath("release.typ").read_bytes(),
-        "head.svg": _qr(sheet.head.note),
+        "head.svg": qr(sheet.head.note),
         "ledger.jsonl": ledger,
         "checkpoint.txt": sheet.head.note.encode(),
     }
     files |= {pictures[name]: content for name, content in sheet.pictures.items()}
     files |= {f"bar-{n}.svg": f.bar.encode() for n, f in enumerate(sheet.findings, 1) if f.bar}
-    return _compiled(files, data, at)
+    return compiled(files, data, at)
 
 
 def card_pdf(card: Mapping[str, Any], note: str, at: datetime) -> bytes:
@@ -76,9 +76,9 @@ def card_pdf(card: Mapping[str, Any], note: str, at: datetime) -> bytes:
     """
     files = {
         "main.typ": resources.files("verifier.report").joinpath("card.typ").read_bytes(),
-        "head.svg": _qr(note),
+        "head.svg": qr(note),
     }
-    return _compiled(files, dict(card), at)
+    return compiled(files, dict(card), at)
 
 
 def order_pdf(order: Mapping[str, Any], at: datetime) -> bytes:
@@ -95,11 +95,26 @@ def order_pdf(order: Mapping[str, Any], at: datetime) -> bytes:
         BadInput: If a letter can't be shown by any font.
     """
     files = {"main.typ": resources.files("verifier.report").joinpath("order.typ").read_bytes()}
-    return _compiled(files, dict(order), at)
+    return compiled(files, dict(order), at)
 
 
-def _compiled(files: Mapping[str, bytes], data: dict[str, Any], at: datetime) -> bytes:
-    """Set with the built-in fonts; else with the system's; else with rare letters spelled out as their code points."""
+def compiled(
+    files: Mapping[str, bytes], data: dict[str, Any], at: datetime, *, document: str = "release document"
+) -> bytes:
+    """Set with the built-in fonts; else with the system's; else with rare letters spelled out as their code points.
+
+    Args:
+        files: Template ``main.typ`` and what it reads besides ``sheet.json``.
+        data: What ``sheet.json`` holds.
+        at: Time of making.
+        document: What it is, for an error.
+
+    Returns:
+        PDF bytes.
+
+    Raises:
+        BadInput: If the document can't be set.
+    """
     spelled = json.loads(_PLAIN.sub(lambda m: f"[U+{ord(m[0]):04X}]", json.dumps(data, ensure_ascii=False)))
     attempts = ((data, True), (data, False), (spelled, True))
     with tempfile.TemporaryDirectory() as folder:
@@ -119,14 +134,22 @@ def _compiled(files: Mapping[str, bytes], data: dict[str, Any], at: datetime) ->
             except typst.TypstError as error:
                 if "could not be displayed" not in str(error) or number == len(attempts):
                     raise BadInput(
-                        f"The release document can't be set: {error}.",
-                        where="release document",
+                        f"The {document} can't be set: {error}.",
+                        where=document,
                         todo="Check the pictures and texts named; everything in the record stays as it is.",
                     ) from error
     raise AssertionError("the last attempt returns or raises")
 
 
-def _qr(note: str) -> bytes:
+def qr(note: str) -> bytes:
+    """Draw a text as a QR code.
+
+    Args:
+        note: The text.
+
+    Returns:
+        SVG.
+    """
     out = io.BytesIO()
     segno.make(note, error="m", micro=False).save(out, kind="svg", border=4, xmldecl=False)
     return out.getvalue()

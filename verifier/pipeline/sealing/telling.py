@@ -34,6 +34,7 @@ class Told:
         records: Its records; of a part, those shown.
         read: Hash of an original -> its bytes, None where it is not there.
         head: Head over the whole record.
+        note: Its signed text, as it lies in a bundle; empty for a folder, where a device signs it when asked.
         pour: Drawing values in force at its end, None where they can't be read.
         places: Hash of a photo or tape file -> marks of the elements that it shows.
         spots: Hash of a photo -> where it was taken.
@@ -43,6 +44,7 @@ class Told:
     records: Sequence[Record]
     read: Callable[[str], bytes | None]
     head: Head
+    note: str
     pour: Pour | None
     places: Places = field(default_factory=dict)
     spots: Mapping[str, Placement] = field(default_factory=dict)
@@ -69,7 +71,8 @@ def told(place: Path) -> Told:
     if is_bundle(place):
         records: Sequence[Record] = bundle_records(place)
         bag = Bag(place)
-        head = read_head(bag.text("data/checkpoint.txt"))
+        note = bag.text("data/checkpoint.txt")
+        head = read_head(note)
         names = {digest: name for name, digest in bag.sha256.items()}
 
         def read(sha256: str) -> bytes | None:
@@ -77,7 +80,7 @@ def told(place: Path) -> Told:
     else:
         ledger = existing(place)
         try:
-            records, store, head = ledger.records(), ledger.store.objects, ledger.head()
+            records, store, head, note = ledger.records(), ledger.store.objects, ledger.head(), ""
         finally:
             ledger.close()
 
@@ -87,7 +90,7 @@ def told(place: Path) -> Told:
 
     pour = _drawing(records, read)
     spots = _spots(records, read, pour)
-    return Told(place, records, read, head, pour, _places(records, read, spots), spots)
+    return Told(place, records, read, head, note, pour, _places(records, read, spots), spots)
 
 
 def timeline_of(place: Path) -> list[Event]:
