@@ -93,7 +93,7 @@ def _card(record: Record, original: OriginalTold, bar: TimeBar, axis: TimeAxis |
             if data is None:
                 plain.notice("non_conforming", plain.safe(original.name), words.ORIGINAL_GONE)
             else:
-                st.image(data, width="stretch", alt=plain.shown(original.name))
+                st.image(data, width=240, alt=plain.shown(original.name))
         with right:
             plain.paragraph(original.name, strong=True)
             if axis is not None:
