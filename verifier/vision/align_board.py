@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -164,7 +165,8 @@ class _Cut:
     Attributes:
         start_px: (n, 2) middle of each patch as projected.
         reach_px: (n,) how far a patch may move.
-        patch: (m,) which patch each pixel belongs to, rising; a patch that lies partly outside the photo has none.
+        patch: (m,) which patch each pixel belongs to, rising: a patch's pixels stand together. One that lies partly outside the
+            photo has none.
         px: (m, 2) places of the pixels.
         grey: (m,) their values.
     """
@@ -180,9 +182,10 @@ class _Cut:
         keep = chosen[self.patch]
         return _Cut(self.start_px, self.reach_px, self.patch[keep], self.px[keep], self.grey[keep])
 
-    def sums(self, values: Floats) -> Floats:
-        """Sum of (m,) values over the pixels of each patch: (n,)."""
-        return np.asarray(np.bincount(self.patch, values, len(self.start_px)), float)
+    def products(self, columns: Floats) -> Floats:
+        """Sums of the products of any two of (c, m) columns over the pixels of each patch: (n, c, c)."""
+        ends = np.searchsorted(self.patch, np.arange(len(self.start_px) + 1))
+        return np.array([columns[:, a:b] @ columns[:, a:b].T for a, b in pairwise(ends.tolist())])
 
 
 def _cut(grey: Grey, to_px: Floats, centres: Floats, halves: Floats) -> _Cut:
@@ -221,8 +224,9 @@ def _shifted(cut: _Cut, drawing: _Drawing, to_px: Floats, steps: int) -> tuple[F
     for _ in range(steps):
         now = cut.only(moving)
         model, slope = _modelled(drawing, back, now.px - shift[now.patch])
-        step, gain = _step(now, model, slope)
-        match = np.where(moving, _correlations(now, model), match)
+        products = now.products(np.stack([model, np.ones_like(model), -slope[:, 0], -slope[:, 1], now.grey]))
+        step, gain = _step(products)
+        match = np.where(moving, _correlations(products), match)
         shift += np.where(moving[:, None], np.clip(step, -1.5, 1.5), 0.0)
         lost |= moving & ((gain <= 1.0) | (np.abs(shift).max(axis=1) > cut.reach_px))
         moving &= ~lost & (np.abs(step).max(axis=1) >= 0.003)
@@ -244,27 +248,24 @@ def _modelled(drawing: _Drawing, back: Floats, px: Floats) -> tuple[Floats, Floa
     return value, np.stack(slope, axis=1)
 
 
-def _step(cut: _Cut, model: Floats, slope: Floats) -> tuple[Floats, Floats]:
-    """Least squares of each patch: its next move (n, 2) in pixels, and its contrast (n,) in grey levels."""
-    columns = (model, np.ones_like(model), -slope[:, 0], -slope[:, 1])
-    normal = np.empty((len(cut.start_px), 4, 4))
-    right = np.empty((len(cut.start_px), 4, 1))
-    for i, one in enumerate(columns):
-        right[:, i, 0] = cut.sums(one * cut.grey)
-        for j, other in enumerate(columns[: i + 1]):
-            normal[:, i, j] = normal[:, j, i] = cut.sums(one * other)
-    solved = np.linalg.solve(normal + 1e-6 * np.eye(4), right)[:, :, 0]
+def _step(products: Floats) -> tuple[Floats, Floats]:
+    """Least squares of each patch: its next move (n, 2) in pixels, and its contrast (n,) in grey levels.
+
+    Args:
+        products: (n, 5, 5) of drawing, one, slopes (negative) and photo.
+    """
+    solved = np.linalg.solve(products[:, :4, :4] + 1e-6 * np.eye(4), products[:, :4, 4:])[:, :, 0]
     gain = solved[:, 0]
     return np.asarray(solved[:, 2:] / np.where(gain > 1.0, gain, 1.0)[:, None]), np.asarray(gain)
 
 
-def _correlations(cut: _Cut, model: Floats) -> Floats:
-    """Correlation of the drawing with the photo over each patch (n,)."""
-    count = np.maximum(cut.sums(np.ones_like(model)), 1.0)
-    a = model - (cut.sums(model) / count)[cut.patch]
-    b = cut.grey - (cut.sums(cut.grey) / count)[cut.patch]
-    size = np.sqrt(cut.sums(a * a) * cut.sums(b * b))
-    return np.asarray(cut.sums(a * b) / np.where(size > 1e-9, size, np.inf))
+def _correlations(products: Floats) -> Floats:
+    """Correlation of the drawing with the photo over each patch (n,), from the same products."""
+    count, drawing, photo = products[:, 1, 1], products[:, 0, 1], products[:, 1, 4]
+    each = np.maximum(count, 1.0)
+    both = products[:, 0, 4] - drawing * photo / each
+    size = (products[:, 0, 0] - drawing**2 / each) * (products[:, 4, 4] - photo**2 / each)
+    return np.asarray(both / np.where(size > 1e-18, np.sqrt(np.maximum(size, 0.0)), np.inf))
 
 
 def _slope(to_px: Floats, at_mm: Floats) -> Floats:

@@ -66,17 +66,24 @@ def gap_places(plane: Plane, layer: ReadLayer, pairs: Sequence[tuple[int, int]])
     Returns:
         One place for each pair, with pixels of both bars ``ARM_MM`` before and after the station.
     """
-    return tuple(_place(plane, layer, pair) for pair in pairs)
+    if not pairs:
+        return ()
+    bars = [layer.bars[i] for i in np.ravel(pairs)]
+    middle = _points_px(plane, layer, bars, np.array([b.seen_s_mm for b in bars])).mean(axis=1)
+    on_plane = layer.axes.from_board(plane.to_plane_mm(middle, layer.axes.height_mm))
+    station = on_plane[:, 0].reshape(-1, 2).mean(axis=1)
+    ends = np.repeat(station, 2)[:, None] + np.array([-ARM_MM, ARM_MM])
+    px = _points_px(plane, layer, bars, ends).reshape(-1, 4, 2)
+    return tuple(
+        Place(pair, float(s), at, layer.axes.height_mm, layer.axes.origin_mm)
+        for pair, s, at in zip(pairs, station, px, strict=True)
+    )
 
 
-def _place(plane: Plane, layer: ReadLayer, pair: tuple[int, int]) -> Place:
-    bars = [layer.bars[i] for i in pair]
-    middles = np.stack([layer.points_px(plane, b, np.array(b.seen_s_mm)).mean(axis=0) for b in bars])
-    on_plane = layer.axes.from_board(plane.to_plane_mm(middles, layer.axes.height_mm))
-    station = float(on_plane[:, 0].mean())
-    s = np.array([station - ARM_MM, station + ARM_MM])
-    px = np.concatenate([layer.points_px(plane, b, s) for b in bars])
-    return Place(pair, station, px, layer.axes.height_mm, layer.axes.origin_mm)
+def _points_px(plane: Plane, layer: ReadLayer, bars: Sequence[ReadBar], s: Floats) -> Floats:
+    """Pixels (k, j, 2) of points of the centre lines of k bars at stations (k, j), in one call of the model."""
+    across = np.array([bar.fit.across(at) for bar, at in zip(bars, s, strict=True)])
+    return layer.axes.to_px(plane, s.ravel(), across.ravel()).reshape(*s.shape, 2)
 
 
 def gap_values(plane: Plane, places: Sequence[Place], tilt: Floats, extra_depth_mm: float = 0.0) -> Floats:
@@ -147,17 +154,7 @@ def measure_gaps(
     for layer, group in zip(layers, places, strict=True):
         at = slice(start, start + len(group))
         start += len(group)
-        gaps = tuple(
-            _gap_value(
-                metric,
-                layer,
-                place,
-                float(v),
-                {n: float(u[k]) for n, u in shared.budget(at).items()},
-                centre_mm,
-            )
-            for k, (place, v) in enumerate(zip(group, shared.values[at], strict=True))
-        )
+        gaps = _layer_gaps(metric, layer, group, shared, at, centre_mm)
         out.append(_with_mean(gaps, [keep(layer, g) for g in gaps], shared, at))
     return tuple(out)
 
@@ -207,20 +204,38 @@ def _root(covariance: Floats) -> Floats:
     return np.asarray(vectors * np.sqrt(np.clip(values, 0.0, None)))
 
 
-def _gap_value(
+def _layer_gaps(
     plane: Plane,
     layer: ReadLayer,
-    place: Place,
-    value: float,
-    budget: dict[str, float],
+    places: Sequence[Place],
+    shared: _SharedDoubt,
+    at: slice,
     centre_mm: tuple[float, float],
-) -> GapValue:
+) -> tuple[GapValue, ...]:
+    """The gaps of one layer, which stand at ``at`` among those of all layers."""
+    if not places:
+        return ()
+    budget = shared.budget(at)
+    middles = plane.to_plane_mm(np.array([p.px.mean(axis=0) for p in places]), layer.axes.height_mm)
+    from_board = np.hypot(*(middles - np.asarray(centre_mm)).T)
+    return tuple(
+        GapValue(
+            place,
+            float(shared.values[at][k]),
+            float(from_board[k]),
+            {name: float(u[k]) for name, u in budget.items()} | _line_doubts(layer, place),
+        )
+        for k, place in enumerate(places)
+    )
+
+
+def _line_doubts(layer: ReadLayer, place: Place) -> dict[str, float]:
     first, second = (layer.bars[i] for i in place.bars)
-    budget["line fit, first bar"] = line_u_mm(first, place.station_mm, layer.diameter_mm)
-    budget["line fit, second bar"] = line_u_mm(second, place.station_mm, layer.diameter_mm)
-    budget["bars not straight"] = math.hypot(first.waviness_mm, second.waviness_mm)
-    middle = plane.to_plane_mm(place.px.mean(axis=0, keepdims=True), place.depth_mm)[0]
-    return GapValue(place, value, float(np.hypot(*(middle - np.asarray(centre_mm)))), budget)
+    return {
+        "line fit, first bar": line_u_mm(first, place.station_mm, layer.diameter_mm),
+        "line fit, second bar": line_u_mm(second, place.station_mm, layer.diameter_mm),
+        "bars not straight": math.hypot(first.waviness_mm, second.waviness_mm),
+    }
 
 
 def _with_mean(

@@ -315,21 +315,21 @@ def moved_to(layer: ReadLayer, plane: Plane, height_mm: float) -> ReadLayer:
         read.
     """
     axes = replace(layer.axes, height_mm=height_mm)
-    return replace(
-        layer, axes=axes, bars=tuple(_moved_bar(layer.axes, axes, plane, bar) for bar in layer.bars)
-    )
+    if not layer.bars:
+        return replace(layer, axes=axes)
+    # All points of all bars at once: nine along each, and both ends of its lap or, without one, of what is seen of it.
+    stations = np.array([[*np.linspace(*b.seen_s_mm, 9), *(b.lap_s_mm or b.seen_s_mm)] for b in layer.bars])
+    across = np.array([b.fit.across(s) for b, s in zip(layer.bars, stations, strict=True)])
+    px = layer.axes.to_px(plane, stations.ravel(), across.ravel())
+    moved = axes.from_board(plane.to_plane_mm(px, height_mm)).reshape(*stations.shape, 2)
+    bars = tuple(_moved_bar(b, m[:9], m[9:]) for b, m in zip(layer.bars, moved, strict=True))
+    return replace(layer, axes=axes, bars=bars)
 
 
-def _moved_bar(old: LayerAxes, new: LayerAxes, plane: Plane, bar: ReadBar) -> ReadBar:
-    s = np.linspace(*bar.seen_s_mm, 9)
-    moved = new.from_board(plane.to_plane_mm(old.to_px(plane, s, bar.fit.across(s)), new.height_mm))
-    z = moved[:, 0] / 1000.0
-    c2, c1, c0 = np.polyfit(z, moved[:, 1], 2)
+def _moved_bar(bar: ReadBar, along: Floats, ends: Floats) -> ReadBar:
+    """The bar through points (k, 2) along it on the new plane; ``ends`` (2, 2) are those of its lap, if it has one."""
+    c2, c1, c0 = np.polyfit(along[:, 0] / 1000.0, along[:, 1], 2)
     fit = replace(bar.fit, curve=(float(c0), float(c1), float(c2)))
-    lap = bar.lap_s_mm
-    if lap is not None:
-        # The second bar carries on beyond the end of the piece that was read.
-        ends = np.array(lap)
-        there = new.from_board(plane.to_plane_mm(old.to_px(plane, ends, bar.fit.across(ends)), new.height_mm))
-        lap = (float(there[0, 0]), float(there[1, 0]))
-    return replace(bar, fit=fit, seen_s_mm=(float(moved[0, 0]), float(moved[-1, 0])), lap_s_mm=lap)
+    # The second bar carries on beyond the end of the piece that was read.
+    lap = None if bar.lap_s_mm is None else (float(ends[0, 0]), float(ends[1, 0]))
+    return replace(bar, fit=fit, seen_s_mm=(float(along[0, 0]), float(along[-1, 0])), lap_s_mm=lap)
