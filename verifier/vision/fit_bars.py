@@ -140,11 +140,11 @@ def cut_strip(
     """
     from_s, to_s = track.seen[0][0], track.seen[-1][1]
     knots = np.linspace(from_s, to_s, max(int((to_s - from_s) / 40.0), 2) + 1)
-    base = axes.to_px(plane, knots, track.across(knots))
-    beside = axes.to_px(plane, knots, track.across(knots) + 10.0)
+    across = track.across(knots)
+    both = axes.to_px(plane, np.tile(knots, 2), np.concatenate([across, across + 10.0]))
+    base, beside = both[: len(knots)], both[len(knots) :]
     along_px = float(np.linalg.norm(np.diff(base, axis=0), axis=1).sum())
-    across_px = np.linalg.norm(beside - base, axis=1) / 10.0
-    px_mm = float(1.0 / np.median(across_px))
+    px_mm = float(10.0 / np.median(np.linalg.norm(beside - base, axis=1)))
     station_px = max(STATION_PX, LEAST_STATION_MM / px_mm)
     count = int(along_px / station_px) // BLOCK_STATIONS * BLOCK_STATIONS
     if count < 4 * BLOCK_STATIONS:
@@ -166,7 +166,8 @@ def cut_strip(
         return None
     rows = blocks[seen]
     edge, contrast = _edges(rows, step_mm / px_mm)
-    stretch = _stretch(plane, axes, base[len(base) // 2 : len(base) // 2 + 1])
+    half = len(knots) // 2
+    stretch = _stretch(plane, axes, base[half : half + 1], float(across[half]))
     middle = slice(BLOCK_STATIONS // 2, None, BLOCK_STATIONS)
     label = _labelled(maps, map_x[middle][seen], map_y[middle][seen])
     return Strip(stations[seen], step_mm, px_mm, stretch, edge, contrast, label, rows)
@@ -192,12 +193,11 @@ def _labelled(maps: MatMaps, x: Map, y: Map) -> Floats:
     return np.minimum(np.asarray(upper, np.float64) + lower, 1.0)
 
 
-def _stretch(plane: Plane, axes: LayerAxes, px: Floats) -> float:
-    """1 / cos of the angle between the viewing ray and the plane's normal, seen along the bar."""
+def _stretch(plane: Plane, axes: LayerAxes, px: Floats, across_mm: float) -> float:
+    """1 / cos of the angle between the viewing ray of a pixel (1, 2) on the layer and the plane's normal, along the bar."""
     depth = 100.0
-    here = axes.from_board(plane.to_plane_mm(px, axes.height_mm))[0]
     deeper = axes.from_board(plane.to_plane_mm(px, axes.height_mm + depth))[0]
-    return math.hypot(1.0, float(deeper[1] - here[1]) / depth)
+    return math.hypot(1.0, (float(deeper[1]) - across_mm) / depth)
 
 
 def _edges(blocks: Map, step_px: float) -> tuple[Floats, Floats]:
@@ -225,11 +225,10 @@ def width_votes(strip: Strip, centre_prior_mm: float, width_mm: float, width_spr
     """
     columns, prior = _near_track(strip, centre_prior_mm)
     votes = np.zeros(len(WIDTHS_MM))
-    for i, width in enumerate(WIDTHS_MM):
-        off = (width / width_mm - 1) / width_spread
-        if abs(off) < 3.0:
-            pair = pair_strength(strip, width, columns) * prior
-            votes[i] = float(pair.max(axis=1).mean()) * math.exp(-0.5 * off**2)
+    off = (WIDTHS_MM / width_mm - 1) / width_spread
+    for i in np.flatnonzero(np.abs(off) < 3.0):
+        pair = pair_strength(strip, float(WIDTHS_MM[i]), columns) * prior
+        votes[i] = float(pair.max(axis=1).mean()) * math.exp(-0.5 * off[i] ** 2)
     return votes
 
 

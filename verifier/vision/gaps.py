@@ -179,7 +179,7 @@ class _SharedDoubt:
             return gap_values(model.bent(seen.bend), places, seen.slope)
 
         values = valued(metric, shape)
-        effects = dict(metric.effects(lambda model: valued(model, shape_of(model))))
+        effects = dict(metric.effects(lambda model: valued(model, shape_of(model)), values))
         lens = metric.bent(shape.bend)
         deeper = (gap_values(lens, places, shape.slope, 1.0) - values) * u_depth_mm
         step = 1e-3

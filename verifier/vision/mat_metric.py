@@ -73,12 +73,13 @@ class MatMetric:
             return self
         return self._with(fit.parameters + column / column[K1] * np.asarray(more)[..., None])
 
-    def effects(self, value_of: Callable[[MatMetric], Floats]) -> dict[str, Floats]:
+    def effects(self, value_of: Callable[[MatMetric], Floats], base: Floats) -> dict[str, Floats]:
         """Signed effects (values, sources) of one standard deviation of each independent source, by component.
 
         Args:
-            value_of: Takes a model and returns (m,) values; called a second time with a model that stands for many, each
-                with one parameter moved a little, and returns (..., m) values then.
+            value_of: Takes a model that stands for many, each with one parameter moved a little, and returns (..., m)
+                values.
+            base: (m,) values of this model.
 
         Returns:
             For each component (m, k) effects; their squares add up to its variance.
@@ -87,7 +88,6 @@ class MatMetric:
             JCGM 100:2008, 5.1.3 and its note 2.
         """
         fit = self.geometry.fit
-        base = np.asarray(value_of(self), float)
         u = np.sqrt(np.diag(fit.covariance))
         told = np.flatnonzero(u > 0)
         sag = np.arange(SAG.start, SAG.stop)

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from threadpoolctl import ThreadpoolController
 
 from verifier.board.definition import BoardDefinition
 from verifier.board.print_scale import PrintChecks, PrintScale, print_scale_of
@@ -74,6 +77,23 @@ class Settings:
     series: Series = "metric"
 
 
+@contextmanager
+def _one_thread_for_matrices() -> Iterator[None]:
+    """Hold the library of linear algebra to one thread.
+
+    With matrices as small as here its threads would mostly wait for each other, which costs as much of the processor's
+    time as all of the measuring.
+    """
+    with _matrix_threads().limit(limits=1, user_api="blas"):
+        yield
+
+
+@cache
+def _matrix_threads() -> ThreadpoolController:
+    return ThreadpoolController()
+
+
+@_one_thread_for_matrices()
 def measure_photo(
     photo: Pixels,
     *,

@@ -73,13 +73,11 @@ def read_rims(rows: NDArray[np.float32], guess_px: float) -> Rims:
     Returns:
         The rims of all blocks.
     """
-    x = rows.transpose(0, 2, 1).astype(np.float32) / np.float32(255.0)
-    mean = x.mean(axis=(1, 2), keepdims=True)
-    spread = x.std(axis=(1, 2), keepdims=True) + np.float32(0.01)
-    told = np.stack(
-        [np.full(len(x), np.log(guess_px) - 2.3), np.log(spread[:, 0, 0]) + 2.5], axis=1, dtype=np.float32
-    )
-    y = np.concatenate([((x - mean) / spread).reshape(len(x), -1), told], axis=1)
+    x = rows.transpose(0, 2, 1).reshape(len(rows), -1) / np.float32(255.0)
+    x = x - x.mean(axis=1, keepdims=True)
+    spread = np.sqrt(np.einsum("ij,ij->i", x, x) / np.float32(x.shape[1])) + np.float32(0.01)
+    told = np.stack([np.full(len(x), np.log(guess_px) - 2.3), np.log(spread) + 2.5], axis=1, dtype=np.float32)
+    y = np.concatenate([x / spread[:, None], told], axis=1)
     *hidden, last = _layers()
     for weight, bias in hidden:
         y = np.maximum(y @ weight.T + bias, np.float32(0.0))
