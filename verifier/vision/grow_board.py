@@ -197,11 +197,6 @@ def _homography(mm: Floats, px: Floats, tolerance_px: float) -> Floats | None:
     """Homography through point pairs, robust against strays; None where they don't fix one."""
     if len(mm) < 4:
         return None
-    # Mostly there are no strays, and then there is nothing to draw lots for.
-    found, _ = cv2.findHomography(mm, px, 0)
-    through_all = None if found is None else np.asarray(found, float)
-    if through_all is not None and float(np.abs(mapped(through_all, mm) - px).max()) < tolerance_px:
-        return through_all
     matrix, inliers = cv2.findHomography(mm, px, cv2.RANSAC if len(mm) > 4 else 0, tolerance_px, maxIters=500)
     if matrix is None or not np.isfinite(matrix).all():
         return None
