@@ -8,9 +8,10 @@ import cv2
 import numpy as np
 import pytest
 
-from verifier.vision import overlay
+from verifier.vision import overlay, overlay_gaps, overlay_legend
 from verifier.vision.label_places import Ground, overlapping, turned_box
-from verifier.vision.overlay import draw_overlay, draw_rectified, gap_text
+from verifier.vision.overlay import draw_overlay, draw_rectified
+from verifier.vision.overlay_gaps import gap_text
 from verifier.vision.overlay_text import plate_size, printable, wrapped
 from verifier.vision.photo_measurement import (
     Bar,
@@ -99,7 +100,8 @@ def written(monkeypatch: pytest.MonkeyPatch) -> list[str]:
         texts.append(text)
         put(canvas, text, *rest, **more)
 
-    monkeypatch.setattr(overlay, "put_text", note)
+    for part in (overlay, overlay_gaps, overlay_legend):
+        monkeypatch.setattr(part, "put_text", note)
     return texts
 
 
