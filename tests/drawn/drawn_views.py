@@ -14,7 +14,7 @@ from verifier.board.print_scale import PrintScale
 from verifier.board.standing import standing_board
 from verifier.vision.camera import CameraPrior
 from verifier.vision.find_board import FoundBoard
-from verifier.vision.fit_model import MatPrior
+from verifier.vision.model_priors import MatPrior
 
 SIZE_PX = (4000, 3000)
 

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from verifier.metrology.measurement import COVERAGE_FACTOR_95
-from verifier.vision.fit_bars import EdgeFit, Strip
+from verifier.vision.bar_strips import Strip
+from verifier.vision.fit_bars import EdgeFit
 from verifier.vision.laps import find_lap
 from verifier.vision.trace_bars import BarTrack
 

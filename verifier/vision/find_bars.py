@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from verifier.vision.label_raster import lay
 from verifier.vision.layer_axes import LayerAxes, MatMaps, Plane
 from verifier.vision.layer_directions import layer_directions
-from verifier.vision.trace_bars import BarTrack, lay, trace
+from verifier.vision.trace_bars import BarTrack, trace
 
 
 @dataclass(frozen=True, slots=True)

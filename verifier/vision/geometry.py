@@ -19,7 +19,7 @@ from verifier.errors import Refusal
 from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component
 from verifier.vision.camera import CameraPrior, Floats
 from verifier.vision.find_board import FoundBoard
-from verifier.vision.fit_model import ON_THE_BOARD, Fit, MatPrior, fit_model
+from verifier.vision.fit_model import Fit, fit_model
 from verifier.vision.metric_model import (
     FOCAL,
     K1,
@@ -31,6 +31,7 @@ from verifier.vision.metric_model import (
     px_to_rays,
     rotation_of,
 )
+from verifier.vision.model_priors import ON_THE_BOARD, MatPrior
 
 MOST_TILT_DEG = 60.0
 """Beyond this a board is foreshortened to less than half."""

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from verifier.vision.fit_bars import EdgeFit, Strip, pair_strength
+from verifier.vision.bar_strips import Strip, pair_strength
+from verifier.vision.fit_bars import EdgeFit
 from verifier.vision.layer_axes import Floats
 from verifier.vision.trace_bars import BarTrack
 

@@ -19,8 +19,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from verifier.vision.fit_model import MatPrior
 from verifier.vision.layer_axes import Floats, Plane
+from verifier.vision.model_priors import MatPrior
 from verifier.vision.read_layers import ReadLayer
 
 TILT_PRIOR_RAD = MatPrior().board_tilt_u_rad

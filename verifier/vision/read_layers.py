@@ -10,9 +10,10 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from verifier.vision.bar_strips import Strip, cut_strip
 from verifier.vision.diameters import Outline, silhouette
 from verifier.vision.find_bars import FoundLayer
-from verifier.vision.fit_bars import WIDTHS_MM, EdgeFit, Strip, cut_strip, fit_edges, width_votes
+from verifier.vision.fit_bars import WIDTHS_MM, EdgeFit, fit_edges, width_votes
 from verifier.vision.laps import find_lap, piece_beside
 from verifier.vision.layer_axes import Floats, LayerAxes, MatMaps, Plane
 from verifier.vision.outlines import outline_width

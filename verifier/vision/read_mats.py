@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.vision.find_bars import FoundLayer, find_layers
+from verifier.vision.label_raster import STEP_S_MM
 from verifier.vision.layer_axes import Floats, Map, MatMaps, Plane
 from verifier.vision.read_layers import ReadBar, ReadLayer, moved_to, plane_depths_mm, read_layer
-from verifier.vision.trace_bars import STEP_S_MM
 
 FAR_DEPTHS_MM = (130.0, 140.0)
 """Depth at which the lower mat is sought. Lines stay lines at any depth; nothing is measured there."""
