@@ -19,12 +19,13 @@ from verifier.errors import NotAllowed
 from verifier.pipeline.intake.adding import add_photos
 from verifier.pipeline.intake.boards import enter_check_length, issue_board
 from verifier.pipeline.measurement.settings import issued_boards
-from verifier.pipeline.people.acting import Act
+from verifier.pipeline.people.acting import Act, record_event
 from verifier.pipeline.sealing.disclosing import seal_folder
 from verifier.pipeline.sealing.recording import audit_bundle
 from verifier.pipeline.sealing.telling import timeline_of
 from verifier.record.canonical import utc_text
 from verifier.record.keys import device_signer
+from verifier.record.ledger import Ledger
 
 ISSUED_AT = AT - timedelta(hours=3)
 
@@ -139,3 +140,23 @@ def test_only_the_site_issues_boards(act: Act, tmp_path: Path) -> None:
     folder = new_pour(tmp_path / "pour")
     with pytest.raises(NotAllowed, match="may not issue"):
         issue_board(folder, tmp_path / "b.pdf", paper="A4", act=Act("reviewer-1", AT, act.signer), png=False)
+
+
+def test_markers_that_a_record_names_and_the_photo_does_not_show(act: Act, tmp_path: Path) -> None:
+    """Alarm: replay. A photo without the board, whose measurement was recorded truly but for the markers."""
+    folder = new_pour(tmp_path / "pour")
+    _, board = issued(folder, act)
+    shown = photo_of(tmp_path / "s1-spot1.jpg", standing_board("A4", 3))
+    add_photos(folder, [shown], act, workers=1)
+    ledger = Ledger.open(folder)
+    try:
+        (measured,) = ledger.records("measurement")
+        forged = dict(measured.body) | {"ids_seen": list(board.ids)}
+        record_event(ledger, "measurement", forged, act)
+    finally:
+        ledger.close()
+    path = seal_folder(folder, tmp_path / "bundle.zip", AT + timedelta(minutes=1)).path
+    assert audit_bundle(path).brackets[0].not_before is not None, "believed, as long as nobody measures again"
+    (alarm,) = audit_bundle(path, replay=True).alarms
+    assert alarm.topic == "replay"
+    assert "names other markers than are seen in it" in alarm.details[0]

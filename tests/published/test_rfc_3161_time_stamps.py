@@ -149,8 +149,9 @@ def test_a_photo_lies_between_two_stamps(authority, ledger, tmp_path):
     ids = [7, 70, 700, 17, 170]
     issue_board(ledger, 3, lambda root, pour, number: ids, device, datetime.now(UTC))
     digest = ledger.store.objects.put(b"photo with board 3")
-    body = {"sha256": digest, "name": "p.jpg", "ids_seen": [*ids, 999]}
-    photo = ledger.append("photo", body, device, datetime.now(UTC))
+    photo = ledger.append("photo", {"sha256": digest, "name": "p.jpg"}, device, datetime.now(UTC))
+    measured = {"sha256": digest, "name": "p.jpg", "ids_seen": [*ids, 999]}
+    ledger.append("measurement", measured, device, datetime.now(UTC))
     open_bracket = time_brackets(ledger)[0]
     assert open_bracket.not_before == first.body["instant"]
     assert "clock" in open_bracket.not_after_by

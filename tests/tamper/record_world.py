@@ -67,7 +67,7 @@ class Pour:
 
     def add_photo(self, name: str, data: bytes, ids: list[int] | None = None, element: str = "S1") -> str:
         digest = self.ledger.store.objects.put(data)
-        body = {"sha256": digest, "name": name, "element": element, "ids_seen": ids or []}
+        body = {"sha256": digest, "name": name, "element": element}
         self.ledger.append("photo", body, self.device.on_behalf_of("engineer-1"), self.tick())
         trace = {"original_sha256": digest, "original_name": name}
         measured = {
@@ -75,6 +75,8 @@ class Pour:
             "value": 150.4,
             "element": element,
             "method_version": "1",
+            "sha256": digest,
+            "ids_seen": ids or [],
             "trace": trace,
         }
         self.ledger.append("measurement", measured, self.device, self.tick())

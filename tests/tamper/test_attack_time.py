@@ -27,19 +27,25 @@ def test_a_photo_with_a_board_of_another_pour_is_not_bounded(pour, tmp_path):
 
 
 def test_a_photo_that_shows_a_board_made_later(pour, tmp_path):
-    """Alarm: time brackets cross. A photo can't show markers that follow from a head which did not exist yet."""
+    """Alarm: time brackets. A photo can't show markers that follow from a head in which it already lay; clocks don't matter."""
     ids = [11, 22, 33, 44, 55]
-    digest = pour.ledger.store.objects.put(b"claimed to be early")
-    board_time = pour.now + timedelta(hours=3)
-    issue_board(pour.ledger, 1, lambda root, name, number: ids, pour.device, board_time)
-    reads = pour.now.strftime("%Y-%m-%dT%H:%M:%SZ")
-    pour.ledger.append("device.clock", {"clock_reads": reads}, pour.device, board_time)
+    digest = pour.add_photo("early.jpg", b"claimed to be early")
+    issue_board(pour.ledger, 1, lambda root, name, number: ids, pour.device, pour.now)
     body = {"sha256": digest, "name": "early.jpg", "ids_seen": ids}
+    pour.ledger.append("measurement", body, pour.device, pour.now)
+    write_bundle(pour.ledger, tmp_path / "b.zip", pour.device, pour.now)
+    assert failing(audit(tmp_path / "b.zip")) == {"time brackets"}
+
+
+def test_a_photo_that_only_says_to_show_a_board(pour, tmp_path):
+    """No bracket from below: markers count where they were measured, and measuring again tells others (replay)."""
+    ids = [11, 22, 33, 44, 55]
+    issue_board(pour.ledger, 1, lambda root, name, number: ids, pour.device, pour.tick())
+    digest = pour.ledger.store.objects.put(b"no board in it")
+    body = {"sha256": digest, "name": "p3.jpg", "ids_seen": ids}
     pour.ledger.append("photo", body, pour.device, pour.tick())
     write_bundle(pour.ledger, tmp_path / "b.zip", pour.device, pour.tick())
-    bounded = audit(tmp_path / "b.zip").brackets[-1]
-    assert bounded.not_before is not None
-    assert state_of(audit(tmp_path / "b.zip"), "order") == OPEN
+    assert audit(tmp_path / "b.zip").brackets[-1].not_before is None
 
 
 def test_marker_ids_that_do_not_follow_from_the_head(pour, tmp_path):

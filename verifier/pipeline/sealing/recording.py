@@ -184,6 +184,8 @@ def measured_again(data: bytes, bodies: Sequence[Mapping[str, Any]]) -> Replayed
             seen = measure_one(Job(path, str(body["name"])), _settings_recorded(body))
         if hashlib.sha256(seen.model_dump_json().encode()).hexdigest() != body.get("result_sha256"):
             differences.append(f"{body['name']}: measuring again gives another result.")
+        if list(body.get("ids_seen", ())) != ([] if seen.board is None else list(seen.board.ids)):
+            differences.append(f"{body['name']}: the record names other markers than are seen in it.")
     return Replayed(tuple(differences), tuple(not_compared))
 
 

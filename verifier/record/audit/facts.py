@@ -51,6 +51,7 @@ class Bracket:
         not_after: Latest instant.
         not_after_by: What bounds it.
         claims: What the photo says of itself, as it was read at intake.
+        impossible: True if a board is said to be seen that was made from a head in which the photo already lay.
         stamped: True if both bounds rest on time stamps of an authority that somebody vouches for.
     """
 
@@ -63,6 +64,7 @@ class Bracket:
     not_after_by: str
     claims: Mapping[str, Any] = field(default_factory=dict)
     stamped: bool = False
+    impossible: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -141,7 +141,7 @@ def bracket(
         The bracket.
     """
     body = photo["body"]
-    seen = _ids_seen(photo, records)
+    seen = _ids_measured(photo, records)
     sizes = [
         record["body"]["head"]["size"]
         for record in records
@@ -179,6 +179,7 @@ def bracket(
         not_after_by=after_by,
         claims=body.get("claims") or {},
         stamped=below and above,
+        impossible=any(size >= photo["seq"] for size in sizes),
     )
 
 
@@ -186,17 +187,14 @@ def _vouched(stamp: Stamp) -> str:
     return "" if stamp.trusted else UNVOUCHED
 
 
-def _ids_seen(photo: Mapping[str, Any], records: Sequence[Mapping[str, Any]]) -> set[Any]:
-    """Markers seen in a photo: as told at receipt, and as measured in the same bytes later."""
+def _ids_measured(photo: Mapping[str, Any], records: Sequence[Mapping[str, Any]]) -> set[Any]:
+    """Markers measured in the bytes of a photo; what its own record may say of markers is nobody's measurement."""
     digest = photo["body"].get("sha256")
-    told = [
-        photo["body"].get("ids_seen"),
-        *(
-            record["body"].get("ids_seen")
-            for record in records
-            if record["type"] == "measurement" and digest and record["body"].get("sha256") == digest
-        ),
-    ]
+    told = (
+        record["body"].get("ids_seen")
+        for record in records
+        if record["type"] == "measurement" and digest and record["body"].get("sha256") == digest
+    )
     return {i for ids in told if isinstance(ids, list | tuple) for i in ids if isinstance(i, int)}
 
 
@@ -214,7 +212,7 @@ def bracket_fact(brackets: Sequence[Bracket]) -> Fact:
     crossed = [
         f"{b.name}: from {b.not_before} to {b.not_after}"
         for b in brackets
-        if (b.not_before or "") > (b.not_after or "")
+        if b.impossible or (b.not_before or "") > (b.not_after or "")
     ]
     if crossed:
         return Fact(
