@@ -35,51 +35,55 @@ Serve = Callable[[Path], str]
 Visit = Callable[..., Any]
 
 
-def as_found_pour(place: Path) -> None:
+def as_found_pour(place: Path, sample: Path = SAMPLE) -> None:
     """Make the sample pour as it was found, recorded.
 
     Args:
         place: Folder to be made.
+        sample: The sample, or a copy of it moved in time.
     """
-    place.mkdir()
-    begin(place, SAMPLE)
-    _step(place, 0)
+    place.mkdir(parents=True)
+    begin(place, sample)
+    _step(place, 0, sample)
 
 
-def corrected(place: Path) -> None:
+def corrected(place: Path, sample: Path = SAMPLE) -> None:
     """Add what was corrected.
 
     Args:
         place: The sample pour as found.
+        sample: The sample that it was made from.
     """
-    _step(place, 1)
+    _step(place, 1, sample)
 
 
-def walked(place: Path) -> None:
+def walked(place: Path, sample: Path = SAMPLE) -> None:
     """Walk the rounds and release the hold points; the keys lie beside the folder (`verifier.cli.story.key_of`).
 
     Args:
         place: The sample pour, corrected.
+        sample: The sample that it was made from.
     """
-    _step(place, 2)
+    _step(place, 2, sample)
 
 
-def released(place: Path) -> Path:
+def released(place: Path, sample: Path = SAMPLE) -> Path:
     """Let the engineer of record release the pour.
 
     Args:
         place: The sample pour, walked.
+        sample: The sample that it was made from.
 
     Returns:
         The release document.
     """
-    signed = steps(SAMPLE)[3].release
+    signed = steps(sample)[3].release
     assert signed is not None
     return sign(place, signed, device_signer(place.parent / "sample.key"))
 
 
-def _step(place: Path, number: int) -> None:
-    play(place, SAMPLE, steps(SAMPLE)[number], device_signer(place.parent / "sample.key"))
+def _step(place: Path, number: int, sample: Path) -> None:
+    play(place, sample, steps(sample)[number], device_signer(place.parent / "sample.key"))
 
 
 def free_port() -> int:

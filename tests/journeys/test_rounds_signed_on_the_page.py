@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from browser_page import PHONE, SAMPLE, keep, served
 
-from verifier.cli.moved import moved_sample, until_now
+from verifier.cli.moved import ending_now, moved_sample
 from verifier.cli.story import begin, play, steps
 from verifier.pipeline.inspection.rounds import rounds_of
 from verifier.pipeline.people.acting import Act
@@ -33,7 +33,7 @@ def walked(tmp_path_factory: pytest.TempPathFactory, settings: Path) -> Path:
     home = tmp_path_factory.mktemp("rounds")
     place, now = home / "L2-east", datetime.now().astimezone()
     place.mkdir()
-    sample = moved_sample(SAMPLE, home / "sample", until_now(steps(SAMPLE)[2].at, now))
+    sample = moved_sample(SAMPLE, home / "sample", ending_now(steps(SAMPLE)[2].at, now))
     begin(place, sample)
     step = steps(sample)[2]
     walks = tuple(w.model_copy(update={"signs": w.number == 1}) for w in step.walk)

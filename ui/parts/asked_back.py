@@ -19,6 +19,8 @@ from verifier.record.canonical import utc_instant
 from verifier.report.figures import Verdict
 
 _SHAPE: dict[str, Verdict] = {"return": "non_conforming", "spot.ask": "missing", "remark": "inconclusive"}
+_WIDE = 520
+"""As wide as a place in a photo needs to be on a desk. [px]"""
 _TURN = "answer-turn-"
 
 
@@ -56,7 +58,9 @@ def _said(at: Open, one: Wanted) -> None:
     if entry is None:
         return
     data = picture_of(entry, "taken") if one.point_px is None else marked_at(entry, one.point_px)
-    if data is not None:
+    if data is None:
+        return
+    with st.container(width=_WIDE):
         st.image(data, width="stretch", alt=plain.shown(f"{words.WANTED_PLACE}: {entry.original.name}"))
 
 

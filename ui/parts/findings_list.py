@@ -52,7 +52,7 @@ def _one_of(key: str, label: str, names: Sequence[str], said: Callable[[str], st
     options = (ALL, *names)
     linked.start(key, options, ALL)
     st.selectbox(
-        label, options, format_func=lambda n: words.FINDINGS_ALL if n == ALL else said(n), key=key, width=190
+        label, options, format_func=lambda n: words.FINDINGS_ALL if n == ALL else said(n), key=key, width=165
     )
     return linked.keep(key, st.session_state[key], ALL)
 
@@ -65,7 +65,7 @@ def _order() -> str:
         options,
         format_func=lambda n: words.FINDINGS_ORDERS[n],
         key="order",
-        width=190,
+        width=165,
     )
     return linked.keep("order", st.session_state["order"], WORST)
 

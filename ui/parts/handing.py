@@ -58,13 +58,13 @@ def show(at: Open) -> None:
     if not may(at.check.pour, person, Action.HAND_OVER):
         return
     lies_there = at.check.review.handed.state == "waits"
+    stops = len(at.check.decision.reasons)
     if not lies_there:
-        stops = len(at.check.decision.reasons)
         plain.paragraph(words.HAND_OVER_OPEN.format(stops=stops) if stops else words.HAND_OVER_SAYS)
     asked = words.TAKE_BACK_WHY if lies_there else words.HAND_OVER_TEXT
     text = kept_text.area(asked, at.folder, person, TEXT)
     label = words.TAKE_BACK if lies_there else words.HAND_OVER
-    kind: Literal["primary", "secondary"] = "secondary" if lies_there else "primary"
+    kind: Literal["primary", "secondary"] = "secondary" if lies_there or stops else "primary"
     if not st.button(label, width="stretch", type=kind, key="hand-over"):
         return
     act = Act(person, datetime.now().astimezone())

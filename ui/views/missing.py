@@ -38,7 +38,6 @@ with left:
         todo.by_layer(at.check)
         todo.photos_again(at.check)
         todo.questions(at.check)
-    handing.show(at)
 with right:
     with st.container():
         sending.show(at)
@@ -47,3 +46,4 @@ with right:
     readings.show(at)
     taken = at.check.measurements
     tables.offer(lambda: table_sheets.readings(taken), f"{at.check.pour.pour.id}-readings", key="readings")
+    handing.show(at)

@@ -17,7 +17,7 @@ from rich.console import Console
 from rich.rule import Rule
 from rich.text import Text
 
-from verifier.cli.moved import moved_sample, until_now
+from verifier.cli.moved import ending_now, moved_sample
 from verifier.cli.progress import progress
 from verifier.cli.story import PERSON, Step, begin, play, sign, steps
 from verifier.cli.tables import coverage_table, decision_panel, findings_table
@@ -58,12 +58,12 @@ def tell_story(
     with as_file(files("sample_images")) as sample, tempfile.TemporaryDirectory() as scratch:
         told = steps(sample)[:until]
         if now is not None:
-            by = until_now(told[-1].ends_at, now)
-            sample = moved_sample(sample, Path(scratch) / "sample", by)
+            sample = moved_sample(sample, Path(scratch) / "sample", ending_now(told[-1].ends_at, now))
             told = steps(sample)[:until]
             console.print(
                 Text(
-                    f"Its dates are moved so that the last step was at {told[-1].ends_at:%Y-%m-%d %H:%M %z}."
+                    f"Its dates are moved so that the last step was at {told[-1].ends_at:%Y-%m-%d %H:%M %z}, and its site "
+                    "to where it is that hour."
                 )
             )
         begin(place, sample)
