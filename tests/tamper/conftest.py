@@ -71,7 +71,8 @@ what lies beside the evidence             test_another_release_document, test_a_
                                           test_a_list_of_people_that_the_records_do_not_bear_out          reading: said to be so
 spelling                                  test_a_record_that_two_readers_read_differently,                -
                                           test_foreign_text_can_neither_write_a_line_of_the_report_nor_
-                                          steer_the_terminal
+                                          steer_the_terminal,
+                                          test_what_is_read_before_signing_is_what_is_written
 the database                              test_a_database_with_more_in_it_than_records,                   -
                                           test_a_database_without_its_guards,
                                           test_a_row_that_holds_no_bytes,

@@ -16,11 +16,17 @@ import pytest
 from record_world import failing, unpack
 
 from verifier.errors import BadInput
+from verifier.record.approval import statement
 from verifier.record.audit import audit, report
+from verifier.record.audit.release_text import one_line as one_line_of_the_audit
 from verifier.record.bundle import write_bundle
 from verifier.record.canonical import canonical, sha256_hex, utc_text
+from verifier.record.people import release
 from verifier.record.public_keys import key_id
 from verifier.record.records import read_record
+from verifier.record.standing import folded, plain_name
+from verifier.record.timeline import events, timeline_text
+from verifier.wording import on_one_line
 
 
 def odd_lines(pour) -> dict[str, bytes]:
@@ -94,3 +100,27 @@ def test_foreign_text_can_neither_write_a_line_of_the_report_nor_steer_the_termi
     assert not {"\r", "\x1b", "\u202e", "\u2028"} & set(text)
     marks = [line for line in text.splitlines() if line.startswith("[")]
     assert len(marks) == len(outcome.facts)
+
+
+def test_what_is_read_before_signing_is_what_is_written(pour, tmp_path):
+    """NOT an alarm: a remark that turns the direction of reading ("Trojan source") is spelled out where a person reads it to
+    sign, in the timeline and on paper, and text and record still agree."""
+    turned = "bar moved \u202e og on \u202c \x1b[8mhidden\x1b[0m"
+    approval = pour.approval().model_copy(update={"conditions": (turned,)})
+    text = statement(approval.body())
+    assert "condition 1: bar moved [U+202E] og on [U+202C] [U+001B][8mhidden[U+001B][0m" in text
+    release(pour.ledger, approval, pour.person("reviewer-1"), pour.tick())
+    pour.ledger.append("remark", {"text": turned}, pour.device, pour.tick())
+    told = timeline_text(events(pour.ledger.records()))
+    assert not {"\u202e", "\x1b"} & set(told)
+    write_bundle(pour.ledger, tmp_path / "b.zip", pour.device, pour.tick())
+    assert failing(audit(tmp_path / "b.zip")) == set()
+    for each in (turned, "n\u200cm\u200dn", "\u200f", "plain"):
+        assert on_one_line(each) == one_line_of_the_audit(each), "written twice, and alike"
+
+
+def test_a_name_may_hold_joiners_and_nothing_else_unseen():
+    assert plain_name("\u0645\u06cc\u200c\u0631")
+    assert not plain_name("a\u202eb")
+    assert not plain_name("a\u200bb")
+    assert folded("a\u200db") == folded("ab")

@@ -268,6 +268,12 @@ def test_letters_that_no_font_has_are_spelled_out(tmp_path):
     assert "[U+10380]" in text or "\U00010380" in text
 
 
+def test_text_that_turns_the_direction_of_reading_is_spelled_out(tmp_path):
+    words = "gap \u202e811 mm\u202c"
+    text = text_of(release_pdf(plain_sheet(cautions=(Line(says=words),)), b"{}\n", AT), tmp_path)
+    assert "gap [U+202E]811 mm[U+202C]" in text
+
+
 def test_an_unreleased_sheet_says_so(tmp_path):
     assert "Nobody has released this pour" in text_of(release_pdf(plain_sheet(), b"{}\n", AT), tmp_path)
 

@@ -9,6 +9,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, Field
 
 from verifier.record.canonical import signable
+from verifier.wording import on_one_line
 
 DECISION_WORDS = {"go": "Go", "go_with_conditions": "Go, with the conditions below"}
 CAUTION = (
@@ -88,20 +89,23 @@ def statement(body: Mapping[str, Any]) -> str:
     held = body["held"]
     lines = [
         "RELEASE OF A POUR",
-        f"pour: {_one_line(body['pour'])}",
-        f"released by: {_one_line(body['person'])}",
+        f"pour: {on_one_line(body['pour'])}",
+        f"released by: {on_one_line(body['person'])}",
         f"decision: {DECISION_WORDS[body['decision']]}",
-        f"verdict: {_one_line(body['verdict'])}",
-        *(f"condition {n}: {_one_line(text)}" for n, text in enumerate(body["conditions"], 1)),
-        *(f"open observation {n}: {_one_line(text)}" for n, text in enumerate(body["open_observations"], 1)),
+        f"verdict: {on_one_line(body['verdict'])}",
+        *(f"condition {n}: {on_one_line(text)}" for n, text in enumerate(body["conditions"], 1)),
+        *(
+            f"open observation {n}: {on_one_line(text)}"
+            for n, text in enumerate(body["open_observations"], 1)
+        ),
         f"drawing sha256: {body['drawing_sha256']}",
         f"rules sha256: {body['rules_sha256']}",
         f"records looked at: 1 to {body['size']}",
         f"root over them: {body['root']}",
         f"head held outside: {held['size']} records, root {held['root']}",
-        f"held by: {_one_line(held['holder'])}, {_one_line(held['kept'])}",
+        f"held by: {on_one_line(held['holder'])}, {on_one_line(held['kept'])}",
         f"valid until: {body['valid_until'] or 'anything measured, drawn or listed changes'}",
-        f"software: {_one_line(body['software'])}",
+        f"software: {on_one_line(body['software'])}",
         CAUTION,
     ]
     return "\n".join(lines) + "\n"
@@ -149,8 +153,3 @@ def release_faults(
     if approval.held.size > approval.size:
         found.append("the head held outside is newer than what was looked at")
     return found
-
-
-def _one_line(text: str) -> str:
-    """Keep a field on its own line, so that no text can pretend to be another field."""
-    return " ".join(str(text).split())

@@ -270,6 +270,10 @@ def _of_last_round(body: Mapping[str, Any]) -> bool:
     return isinstance(said.get("round"), int) and said["round"] == body.get("rounds")
 
 
+_JOINERS = "\u200c\u200d"
+"""Without them names in some scripts can't be written; they count for nothing when names are compared."""
+
+
 def plain_name(name: str) -> bool:
     """Say whether a name reads the same on one line of a printed statement as in the record.
 
@@ -280,7 +284,7 @@ def plain_name(name: str) -> bool:
         False for an empty one and for one with line breaks, tabs, doubled blanks or blanks at its ends, with characters
         that nobody sees, or with accents written apart from their letters, which look the same and are others.
     """
-    seen = all(unicodedata.category(c)[0] != "C" for c in name)
+    seen = all(unicodedata.category(c)[0] != "C" or c in _JOINERS for c in name)
     return bool(name) and seen and name == " ".join(unicodedata.normalize("NFC", name).split())
 
 

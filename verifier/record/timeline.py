@@ -11,6 +11,7 @@ from verifier.record.audit.proofs import key_id, unbase64
 from verifier.record.kinds import KINDS, VERSIONS
 from verifier.record.part import Places, elements_of
 from verifier.record.records import Record
+from verifier.wording import on_one_line
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,9 +149,7 @@ def timeline_text(told: Sequence[Event]) -> str:
     """
     head = "record\ttime (UTC)\twho\thow known\twhat\tabout\toriginal\tnot before\tnot after\tbounded by"
     lines = [
-        "\t".join(
-            " ".join(str(cell).split()) for cell in (e.seq, e.at, e.who, e.how_known, e.what, *_or_dash(e))
-        )
+        "\t".join(on_one_line(cell) for cell in (e.seq, e.at, e.who, e.how_known, e.what, *_or_dash(e)))
         for e in told
     ]
     return "\n".join([head, *lines]) + "\n"

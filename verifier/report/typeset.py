@@ -17,6 +17,7 @@ import typst
 
 from verifier.errors import BadInput
 from verifier.report.sheet import ReleaseSheet
+from verifier.wording import spelled
 
 _PLAIN = re.compile(r"[^\u0000-\u052f\u2000-\u22ff]")
 """Letters that fonts commonly lack; only looked at when the document can't be set without."""
@@ -115,13 +116,13 @@ def compiled(
     Raises:
         BadInput: If the document can't be set.
     """
-    spelled = json.loads(_PLAIN.sub(lambda m: f"[U+{ord(m[0]):04X}]", json.dumps(data, ensure_ascii=False)))
-    attempts = ((data, True), (data, False), (spelled, True))
+    rare = json.loads(_PLAIN.sub(lambda m: f"[U+{ord(m[0]):04X}]", json.dumps(data, ensure_ascii=False)))
+    attempts = ((data, True), (data, False), (rare, True))
     with tempfile.TemporaryDirectory() as folder:
         for name, content in files.items():
             (Path(folder) / name).write_bytes(content)
         for number, (words, own_fonts_only) in enumerate(attempts, 1):
-            text = json.dumps(words, ensure_ascii=False)
+            text = spelled(json.dumps(words, ensure_ascii=False))
             (Path(folder) / "sheet.json").write_text(text, encoding="utf-8")
             try:
                 return typst.compile(

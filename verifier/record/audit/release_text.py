@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Mapping
 from typing import Any
 
+_STEERING = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 _DECISIONS = {"go": "Go", "go_with_conditions": "Go, with the conditions below"}
 _LAST = (
     "This release records what was documented and looked at. It does not replace the engineer of record; "
@@ -26,10 +28,10 @@ def statement(body: Mapping[str, Any], held: Mapping[str, Any]) -> str:
     conditions, seen = (_texts(body.get(name)) for name in ("conditions", "open_observations"))
     lines = [
         "RELEASE OF A POUR",
-        f"pour: {_one_line(body.get('pour'))}",
-        f"released by: {_one_line(body.get('person'))}",
+        f"pour: {one_line(body.get('pour'))}",
+        f"released by: {one_line(body.get('person'))}",
         f"decision: {_DECISIONS.get(str(body.get('decision')))}",
-        f"verdict: {_one_line(body.get('verdict'))}",
+        f"verdict: {one_line(body.get('verdict'))}",
         *(f"condition {n}: {text}" for n, text in enumerate(conditions, 1)),
         *(f"open observation {n}: {text}" for n, text in enumerate(seen, 1)),
         f"drawing sha256: {body.get('drawing_sha256')}",
@@ -37,9 +39,9 @@ def statement(body: Mapping[str, Any], held: Mapping[str, Any]) -> str:
         f"records looked at: 1 to {body.get('size')}",
         f"root over them: {body.get('root')}",
         f"head held outside: {held.get('size')} records, root {held.get('root')}",
-        f"held by: {_one_line(held.get('holder'))}, {_one_line(held.get('kept'))}",
+        f"held by: {one_line(held.get('holder'))}, {one_line(held.get('kept'))}",
         f"valid until: {body.get('valid_until') or 'anything measured, drawn or listed changes'}",
-        f"software: {_one_line(body.get('software'))}",
+        f"software: {one_line(body.get('software'))}",
         _LAST,
     ]
     return "\n".join(lines) + "\n"
@@ -60,8 +62,16 @@ def same_name(name: str) -> str:
 
 
 def _texts(value: Any) -> list[str]:
-    return [_one_line(text) for text in value] if isinstance(value, list) else []
+    return [one_line(text) for text in value] if isinstance(value, list) else []
 
 
-def _one_line(text: Any) -> str:
-    return " ".join(str(text).split())
+def one_line(text: Any) -> str:
+    """Write a field so that it stays on its line, with every character that steers or turns the reading spelled.
+
+    Args:
+        text: What the record holds, of any type.
+
+    Returns:
+        The text.
+    """
+    return _STEERING.sub(lambda found: f"[U+{ord(found[0]):04X}]", " ".join(str(text).split()))
