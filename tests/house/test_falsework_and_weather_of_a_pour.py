@@ -15,6 +15,8 @@ from verifier.errors import BadInput
 from verifier.formwork.tolerances import section_bounds
 from verifier.pipeline.concreting.falsework import falsework_of, reasons_of_falsework, write_falsework
 from verifier.pipeline.concreting.forecasting import reasons_of_weather, weather_of
+from verifier.pipeline.release.released import ReleaseState, overtaken
+from verifier.release.decision import Decision
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"
 GRID = """loads = "IS 14687"
@@ -299,3 +301,20 @@ def test_an_entry_that_can_not_be_used_leaves_the_file_as_it_was(
     with pytest.raises(BadInput, match=told):
         write_falsework(place, table, entry)
     assert (place / "falsework.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize(("may", "state"), [(5, "stands"), (3, "lapsed")])
+def test_a_release_does_not_stand_beside_a_stop_that_came_after_it(
+    place: Path, may: float, state: str
+) -> None:
+    """Order and falsework file lie beside the record: a release given before they changed must not look valid."""
+    more(place, may=may)
+    stops = reasons_of_falsework(place)
+    answer = "no_go" if stops else "go"
+    decision = Decision.model_construct(answer=answer, reasons=stops, conditions=(), cautions=())
+    told = overtaken(ReleaseState(state="stands", person="eor-1", record=9), decision)
+    assert told.state == state
+    assert all("3.6 kPa press on its side" in why for why in told.why)
+    assert overtaken(ReleaseState(state="poured"), decision).state == "poured", (
+        "what was poured is judged as it began"
+    )

@@ -32,7 +32,7 @@ from verifier.pipeline.intake.tapes import TapeEntry, tapes_of
 from verifier.pipeline.measurement.measuring import WORKERS, Progress, Settings
 from verifier.pipeline.measurement.photos import PhotoEntry, photos_of
 from verifier.pipeline.measurement.settings import settings_of
-from verifier.pipeline.release.released import AcceptedDeviation, ReleaseState, counted, said_of
+from verifier.pipeline.release.released import AcceptedDeviation, ReleaseState, counted, overtaken, said_of
 from verifier.pipeline.review.said import Review, reasons_of_review, review_of
 from verifier.release.decision import Decision, decide
 from verifier.release.reason import Reason
@@ -168,7 +168,7 @@ def check(
         review=review,
         decision=decision,
         accepted=accepted,
-        release=said.release,
+        release=overtaken(said.release, decision),
     )
 
 

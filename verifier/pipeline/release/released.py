@@ -187,6 +187,24 @@ def release_state(ledger: Ledger, drawing_sha256: str, at: datetime) -> ReleaseS
     return state.model_copy(update={"state": "poured"}) if state.state == "stands" else state
 
 
+def overtaken(state: ReleaseState, decision: Decision) -> ReleaseState:
+    """Let a release lapse that something has overtaken which the record does not hold: order, falsework file, the clock.
+
+    Args:
+        state: Whether a release stands, by the record.
+        decision: The answer as of now.
+
+    Returns:
+        The state; a release that stood has lapsed where the answer is no-go.
+    """
+    if state.state != "stands" or decision.answer != "no_go":
+        return state
+    first = decision.reasons[0].says if decision.reasons else "The answer is no-go."
+    return state.model_copy(
+        update={"state": "lapsed", "why": (f"What stops the pour now came after it: {first}",)}
+    )
+
+
 def release_state_then(ledger: Ledger, moment: datetime) -> ReleaseState:
     """Tell whether a release stood at a moment of the past, by what the record held then.
 
