@@ -9,8 +9,11 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from test_pour_folder import LATER as AT
 from test_release_ceremony import PASSPHRASE, Run, clock, drawn, kinds, pour, run
 
+from verifier.pipeline.people.acting import Act
+from verifier.pipeline.review.reviewing import About, Remark, say
 from verifier.pipeline.sealing.disclosing import proof_of
 from verifier.pipeline.sealing.originals import originals_of
 from verifier.pipeline.sealing.telling import told
@@ -18,7 +21,9 @@ from verifier.record import merkle
 from verifier.record.audit import HOLDS, OPEN, audit
 from verifier.record.audit.proofs import read_head, read_proof
 from verifier.record.canonical import utc_instant
+from verifier.record.keys import device_signer
 from verifier.record.ledger import Ledger
+from verifier.report.story import QUESTIONS
 
 __all__ = ["drawn", "pour", "run"]
 
@@ -57,17 +62,17 @@ def test_one_photo_is_named_by_name_or_hash(run: Run, pour: Path, tmp_path: Path
         assert audit(bundle).alarms == ()
 
 
-@pytest.mark.parametrize(
-    ("arguments", "says"),
-    [(("--element", "S9"), "Give one of: S1, S2"), (("--photo", "none.jpg"), "no photo 'none.jpg'"),
-     (("--element", "S1", "--photo", "x"), "Ask for either"), (("--text-out", "seal.txt"), "Name who seals")],
-)  # fmt: skip
-def test_what_the_record_does_not_hold_is_said(
-    run: Run, pour: Path, tmp_path: Path, arguments: tuple[str, ...], says: str
-) -> None:
-    code, _, err = run("seal", pour, *arguments, "--out", tmp_path / "b.zip", "--at", clock(1))
-    assert (code, says in err) == (2, True), err
-    assert not (tmp_path / "b.zip").exists()
+def test_what_the_record_does_not_hold_is_said(run: Run, pour: Path, tmp_path: Path) -> None:
+    wrong = (
+        (("--element", "S9"), "Give one of: S1, S2"),
+        (("--photo", "none.jpg"), "no photo 'none.jpg'"),
+        (("--element", "S1", "--photo", "x"), "Ask for either"),
+        (("--text-out", "seal.txt"), "Name who seals"),
+    )
+    for arguments, says in wrong:
+        code, _, err = run("seal", pour, *arguments, "--out", tmp_path / "b.zip", "--at", clock(1))
+        assert (code, says in err) == (2, True), err
+        assert not (tmp_path / "b.zip").exists()
 
 
 def test_two_states_are_named_by_number_head_or_bundle(run: Run, pour: Path, tmp_path: Path) -> None:
@@ -144,3 +149,48 @@ def test_a_person_seals_on_an_own_machine(run: Run, pour: Path, tmp_path: Path) 
 def test_a_record_that_nobody_sealed_says_so(run: Run, pour: Path, tmp_path: Path) -> None:
     assert run("seal", pour, "--out", tmp_path / "b.zip", "--at", clock(1))[0] == 0
     assert {f.topic: f.state for f in audit(tmp_path / "b.zip").facts}["sealed in person"] == OPEN
+
+
+def read(pdf: Path) -> str:
+    tool = shutil.which("pdftotext")
+    if tool is None:
+        pytest.skip("pdftotext is not installed")
+    done = subprocess.run([tool, "-layout", str(pdf), "-"], capture_output=True, text=True, check=True)
+    return " ".join(done.stdout.split())
+
+
+def test_the_story_is_told_from_folder_and_bundle_alike(run: Run, pour: Path, tmp_path: Path) -> None:
+    """Read back by poppler: every question, every photo, every act, and that nothing is summed up to one word."""
+    assert run("check", pour, "--record", "--at", clock(0))[0] == 0
+    assert run("seal", pour, "--out", tmp_path / "whole.zip", "--at", clock(1))[0] == 0
+    assert run("seal", pour, "--element", "S2", "--out", tmp_path / "s2.zip", "--at", clock(1))[0] == 0
+    told_by: dict[str, str] = {}
+    for name, place in (("folder", pour), ("whole", tmp_path / "whole.zip"), ("part", tmp_path / "s2.zip")):
+        code, out, err = run("timeline", place, "--pdf", tmp_path / f"{name}.pdf")
+        assert (code, "Wrote" in out) == (0, True), err
+        told_by[name] = read(tmp_path / f"{name}.pdf")
+    for text in (told_by["folder"], told_by["whole"]):
+        assert [asks for asks, _ in QUESTIONS.values() if asks not in text] == []
+        assert {"s1-spot1.jpg", "s2-spot1.jpg"} <= set(text.split())
+        assert "Not before not bounded: no board issued from this record is seen in it" in text
+        assert "receipt, by a device's clock" in text
+        assert "the pour was checked as a whole" in text
+        assert "That nothing was left out before it entered the record" in text
+        assert "engineer of record decides" in text
+    part = told_by["part"]
+    assert "Made from a part" in part
+    assert "s1-spot1.jpg" not in part
+    assert "nothing among the records shown" in part
+    code, _, err = run("timeline", pour, "--pdf", tmp_path / "folder.pdf")
+    assert (code, "file of that name already" in err) == (2, True)
+    code, _, err = run("timeline", pour, "--pdf", tmp_path / "x.pdf", "--diff", "1")
+    assert (code, "Leave out" in err) == (2, True)
+
+
+def test_foreign_words_are_set_as_they_are(run: Run, pour: Path, tmp_path: Path) -> None:
+    """Typesetting is no program that a remark can write: markup and commands stay letters."""
+    text = "#panic() *b* $x$ @ref <label> [link](http://a.example)"
+    say(pour, Remark(text=text, about=About(element="S1")), Act("reviewer-1", AT, device_signer()))
+    code, _, err = run("timeline", pour, "--pdf", tmp_path / "story.pdf")
+    assert code == 0, err
+    assert text in read(tmp_path / "story.pdf")

@@ -23,7 +23,7 @@ from verifier.pipeline.folder.evidence import Placement
 from verifier.pipeline.inspection import round_entries
 from verifier.pipeline.intake import arriving, boards
 from verifier.pipeline.intake.adding import add_photos, add_tape
-from verifier.pipeline.papers.release_document import seal_by_person
+from verifier.pipeline.papers.release_document import seal_by_person, seal_given_out, seal_handed_in
 from verifier.pipeline.people import clock, enrolling, introducing
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey
@@ -114,6 +114,14 @@ def answer(w: World, person: str) -> object:
     at = w.act(person).at
     said = Answer(item="FW-01", round=2, word=Word.CANNOT_TELL, by=person, at=at, remark="a test")
     return round_entries.record_answers(w.folder, [said], w.act(person))
+
+
+def seal_handed(w: World, person: str) -> object:
+    text = w.folder.parent / f"handed-{person}.txt"
+    text.write_text(f"SEAL UNDER THE RECORD OF A POUR\nsealed by: {person}\n", encoding="utf-8")
+    signature = text.with_name(f"{text.name}.sig")
+    signature.write_text("none", encoding="utf-8")
+    return seal_handed_in(w.folder, signature, w.act(person).at)
 
 
 ABOUT = reviewing.About(element="S1")
@@ -210,6 +218,11 @@ ATTEMPTS: dict[str, tuple[Action, Callable[[World, str], object]]] = {
         lambda w, p: closing.close_record(w.folder, [closing_gap()], w.act(p), w.key(p).opened()),
     ),
     "seal": (Action.SEAL, lambda w, p: seal_by_person(w.folder, w.key(p).opened(), w.act(p).at)),
+    "seal elsewhere": (
+        Action.SEAL,
+        lambda w, p: seal_given_out(w.folder, p, w.folder.parent / f"seal-of-{p}.txt"),
+    ),
+    "seal handed in": (Action.SEAL, seal_handed),
     "enrol": (
         Action.ENROL_KEY,
         lambda w, p: enrolling.enrol_person(w.folder, p, (), w.key(p), w.act(p), by=w.key("reviewer-1")),

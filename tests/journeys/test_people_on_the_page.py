@@ -326,6 +326,9 @@ def test_foreign_text_neither_runs_nor_fetches(
         "photos",
         "findings",
         "decision",
+        "timeline",
+        "timeline?part=story&kind=remark",
+        "timeline?part=changed",
     ):
         page = visit(url + view, DESK)
         page.wait_for_timeout(600)

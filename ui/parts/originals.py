@@ -91,7 +91,7 @@ def _card(record: Record, original: OriginalTold, bar: TimeBar, axis: TimeAxis |
         with left:
             data = thumbnail_of(original.sha256, record.told.read)
             if data is None:
-                plain.notice("non_conforming", plain.safe(original.name), words.ORIGINAL_GONE)
+                plain.notice("non_conforming", plain.shown(original.name), words.ORIGINAL_GONE)
             else:
                 st.image(data, width=240, alt=plain.shown(original.name))
         with right:
