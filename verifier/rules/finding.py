@@ -220,6 +220,11 @@ def _next_step(finding: Finding) -> str:
     worst = finding.worst
     if finding.verdict == "conforming" or worst is None:
         return ""
+    if finding.requirement.measurand is Measurand.LAP_LENGTH and worst.measurement.by == "photo":
+        return (
+            f"Tape this lap from end to end ({worst.measurement.value:.0f} mm by photo) and enter the reading with its spot; if it "
+            "is short, lengthen it or have the engineer of record decide in writing."
+        )
     if finding.verdict == "non_conforming":
         return (
             "Correct it and photograph the same spot again, or have the engineer of record decide in writing."

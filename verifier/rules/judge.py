@@ -112,7 +112,8 @@ def _by_spot(
 def _deciding(group: Sequence[Measurement]) -> list[Measurement]:
     """Where photo and tape gave the same quantity, the one with the smaller doubt decides; the other has been compared.
 
-    A bar size is decided by a reading wherever there is one. Mean spacings of a spot are one quantity; gaps are the same if they carry the same number. Several photos
+    A bar size is decided by a reading wherever there is one. A taped lap takes the place of those that photos of its own spot
+    show, and of no others. Mean spacings of a spot are one quantity; gaps are the same if they carry the same number. Several photos
     of a spot, none of which can be told to be the newest, all count.
     """
     taped = [m for m in group if m.by == "tape"]
@@ -123,7 +124,8 @@ def _deciding(group: Sequence[Measurement]) -> list[Measurement]:
         return any(
             t.standard_uncertainty < m.standard_uncertainty
             for t in taped
-            if m.measurand is not Measurand.SINGLE_GAP or (t.index is not None and t.index == m.index)
+            if t.spot == m.spot
+            and (m.measurand is not Measurand.SINGLE_GAP or (t.index is not None and t.index == m.index))
         )
 
     def worse(t: Measurement) -> bool:

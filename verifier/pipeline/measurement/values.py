@@ -1,4 +1,4 @@
-"""From what a photo gives to measurements with a place: gaps, mean spacing and bar size of each layer."""
+"""From what a photo gives to measurements with a place: gaps, mean spacing, bar size and laps of each layer."""
 
 from __future__ import annotations
 
@@ -85,6 +85,11 @@ def _of_layer(
         )
     for bar, value, u in _sizes(layer.bars):
         found.append(measurement(Measurand.BAR_DIAMETER, value, u, bar.line_px))
+    for lap in (bar.lap for bar in layer.bars if bar.lap is not None):
+        # A lap with an end that is hidden has no length.
+        if lap.length_mm is not None and lap.expanded_uncertainty_mm is not None:
+            u = lap.expanded_uncertainty_mm / COVERAGE_FACTOR_95
+            found.append(measurement(Measurand.LAP_LENGTH, lap.length_mm, u, (lap.from_px, lap.to_px)))
     return found
 
 
