@@ -499,3 +499,28 @@ def test_a_clock_that_ran_ahead_is_told_and_work_goes_on(run: Run, pour: Path) -
     assert run("seal", pour, "--out", bundle, "--at", clock(-58))[0] == 0
     order = next(fact for fact in audit(bundle).facts if fact.topic == "order")
     assert (order.state, "set back" in order.say) == ("not proven", True)
+
+
+def test_a_file_with_heads_of_several_pours_is_held_against_the_bundle_of_one(
+    run: Run, pour: Path, tmp_path: Path
+) -> None:
+    """No false alarm over heads of other pours, none overlooked of this one, and no sound answer where it holds none."""
+    heads = tmp_path / "outside" / "heads.jsonl"
+    assert release(run, pour, "--head-out", heads)[0] == 0
+    bundle = tmp_path / "b.zip"
+    assert run("seal", pour, "--out", bundle, "--at", clock(1))[0] == 0
+    (mine,) = heads.read_text(encoding="utf-8").splitlines()
+    others = mine.replace("L2-east", "L3-west")
+    heads.write_text(f"{others}\n{mine}\n", encoding="utf-8")
+    code, out, err = run("audit", bundle, "--head", heads)
+    assert code == 0, out + err
+    assert "[holds]         held head" in out
+    root = json.loads(mine)["note"].split("\n")[2]
+    heads.write_text(f"{others}\n{mine.replace(root, 'A' * 43 + '=')}\n", encoding="utf-8")
+    code, out, _ = run("audit", bundle, "--head", heads)
+    assert (code, "[DOES NOT HOLD] held head" in out) == (1, True)
+    heads.write_text(others + "\n", encoding="utf-8")
+    code, _, err = run("audit", bundle, "--head", heads)
+    assert (code, "holds no head of" in err) == (2, True)
+    heads.write_bytes(b"\xff\xfe")
+    assert run("audit", bundle, "--head", heads)[0] == 2

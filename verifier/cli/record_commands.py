@@ -210,7 +210,7 @@ def audit(
     from verifier.pipeline.sealing.recording import audit_bundle
     from verifier.record.audit import report
 
-    heads = [text for given in head or [] for text in _heads_in(given)]
+    heads = [text for given in head or [] for text in _heads_in(given, bundle)]
     roots = [_certificates(file) for file in authority or []]
     outcome = audit_bundle(bundle, heads=heads, replay=replay, authority_roots=roots)
     answer(report(outcome).rstrip("\n"))
@@ -224,14 +224,31 @@ def _certificates(file: Path) -> bytes:
         raise BadInput("This file can't be read.", where=str(file), todo="Correct its name.") from error
 
 
-def _heads_in(given: str) -> list[str]:
-    """Heads as given: the short form of a print, the text of a checkpoint, or a reviewer's file of kept heads."""
+def _heads_in(given: str, bundle: Path) -> list[str]:
+    """Heads as given: the short form of a print, the text of a checkpoint, or a reviewer's file of kept heads.
+
+    Such a file may hold heads of several pours; those of this bundle's record are compared.
+    """
     path = Path(given)
     if not path.is_file():
         return [given]
-    text = path.read_text(encoding="utf-8")
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadInput(
+            "This head can't be read.", where=given, todo="Give the file as it was written."
+        ) from error
     if not text.startswith("{"):
         return [text]
+    from verifier.record.bundle import bundle_origin
     from verifier.record.heads import notes_in
 
-    return notes_in(text, where=given)
+    origin, notes = bundle_origin(bundle), notes_in(text, where=given)
+    mine = [note for note in notes if origin is None or note.split("\n", 1)[0] == origin]
+    if not mine:
+        raise BadInput(
+            f"This file holds no head of {origin}, which the bundle says to be.",
+            where=given,
+            todo="Give the file in which you keep the heads of this pour.",
+        )
+    return mine

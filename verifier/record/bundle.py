@@ -204,3 +204,24 @@ def bundle_records(path: Path) -> list[Record]:
             where=str(path),
             todo="Run the audit: it says what is damaged.",
         ) from error
+
+
+def bundle_origin(path: Path) -> str | None:
+    """Read which record a bundle says to be of, without hashing all of it; whether that is so is for the audit.
+
+    Args:
+        path: Sealed zip, or the folder of the bag.
+
+    Returns:
+        Origin as in its head; None if it can't be read.
+    """
+    name = "data/checkpoint.txt"
+    try:
+        if path.is_dir():
+            text = (path / name).read_bytes()
+        else:
+            with zipfile.ZipFile(path) as archive:
+                text = archive.read(next(n for n in archive.namelist() if n.partition("/")[2] == name))
+        return text.decode("utf-8").split("\n", 1)[0]
+    except (OSError, ValueError, zipfile.BadZipFile, StopIteration, NotImplementedError, RuntimeError):
+        return None
