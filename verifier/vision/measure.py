@@ -47,7 +47,7 @@ from verifier.vision.read_layers import ReadLayer
 from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
 from verifier.vision.supports import Ground, along_bar, blobs, chairs, cover_blocks, regions
 
-METHOD_VERSION = f"1.6+{weights_name()}+{outline_weights_name()}"
+METHOD_VERSION = f"1.7+{weights_name()}+{outline_weights_name()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0
