@@ -75,6 +75,22 @@ def test_what_the_record_does_not_hold_is_said(run: Run, pour: Path, tmp_path: P
         assert not (tmp_path / "b.zip").exists()
 
 
+def test_a_changed_original_is_never_handed_out(run: Run, pour: Path, tmp_path: Path) -> None:
+    """Neither as it lies there now nor in a bundle; and a name that is nothing is told as that."""
+    photo = originals_of(told(pour))[0]
+    ledger = Ledger.open(pour)
+    place = ledger.store.objects.path_of(photo.sha256)
+    ledger.close()
+    place.chmod(0o644)
+    place.write_bytes(place.read_bytes() + b"x")
+    assert told(pour).read(photo.sha256) is None
+    code, _, err = run("seal", pour, "--out", tmp_path / "b.zip", "--at", clock(1))
+    assert code == 2
+    assert photo.sha256[:16] in err
+    code, _, err = run("timeline", tmp_path / "none.zip")
+    assert (code, "no such folder or bundle" in err) == (2, True)
+
+
 def test_two_states_are_named_by_number_head_or_bundle(run: Run, pour: Path, tmp_path: Path) -> None:
     before = len(kinds(pour))
     _, said, _ = run("head", pour, "--out", tmp_path / "held.txt", "--at", clock(-1))

@@ -64,7 +64,9 @@ def of_photo(record: Record, original: OriginalTold) -> None:
     folder, seq, sha256 = record.folder, original.record.seq, original.sha256
     name = f"{tables.file_name(record.pour.pour.id)}-record-{seq}"
     with st.container(horizontal=True, gap="small"):
-        if original.there:
+        if record.told.read(sha256) is None:
+            plain.paragraph(words.ORIGINAL_GONE, strong=True)
+        else:
             ending = Path(original.name).suffix.casefold()
             ending = ending if ending in (".jpg", ".jpeg", ".png", ".heic", ".heif") else ".bin"
             _button(

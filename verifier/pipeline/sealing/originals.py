@@ -73,7 +73,6 @@ class OriginalTold:
         spot: Where it was taken, as said, named or told by the board.
         claims: What its file says of itself.
         remarks: What else was observed on its file.
-        there: Whether its bytes are here.
     """
 
     record: Record
@@ -81,7 +80,6 @@ class OriginalTold:
     spot: Placement
     claims: tuple[Claim, ...]
     remarks: tuple[str, ...]
-    there: bool
 
     @property
     def sha256(self) -> str:
@@ -122,7 +120,6 @@ def originals_of(of: Told) -> tuple[OriginalTold, ...]:
             spot=of.spots.get(sha256, Placement()),
             claims=_claims(intake, bracket) if intake is not None else _told(bracket),
             remarks=_remarks(intake),
-            there=of.read(sha256) is not None,
         )
     return tuple(first.values())
 

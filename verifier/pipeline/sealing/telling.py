@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -32,7 +33,7 @@ class Told:
     Attributes:
         place: The pour folder, or the bundle.
         records: Its records; of a part, those shown.
-        read: Hash of an original -> its bytes, None where it is not there.
+        read: Hash of an original -> its bytes, None where it is not there or was changed.
         head: Head over the whole record.
         note: Its signed text, as it lies in a bundle; empty for a folder, where a device signs it when asked.
         pour: Drawing values in force at its end, None where they can't be read.
@@ -68,6 +69,8 @@ def told(place: Path) -> Told:
         BadInput: If there is no record yet, or the bundle can't be read.
         RecordDamaged: If the record does not hold.
     """
+    if not place.exists():
+        raise BadInput("There is no such folder or bundle.", where=str(place), todo="Correct the name.")
     if is_bundle(place):
         records: Sequence[Record] = bundle_records(place)
         bag = Bag(place)
@@ -86,7 +89,8 @@ def told(place: Path) -> Told:
 
         def read(sha256: str) -> bytes | None:
             path = store.path_of(sha256)
-            return path.read_bytes() if path.is_file() else None
+            data = path.read_bytes() if path.is_file() else None
+            return data if data is not None and hashlib.sha256(data).hexdigest() == sha256 else None
 
     pour = _drawing(records, read)
     spots = _spots(records, read, pour)
