@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import subprocess
@@ -207,10 +208,18 @@ def test_a_release_signed_on_an_own_machine_is_handed_in(
     page.get_by_text("it stands until").first.wait_for()
     page.get_by_text("Release once more").click()
     page.get_by_text("Present head").first.wait_for()
-    head = re.search(r"Present head: (\S+)", page.inner_text("body"))
-    assert head is not None
-    page.get_by_label("The head that you keep").fill(head[1])
+    page.get_by_text("The head as a code and as a file").click()
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="The head as a file").click()
+    shutil.copy(taken.value.path(), tmp_path / "head.txt")
+    page.set_input_files("input[type=file]", tmp_path / "head.txt")
+    page.get_by_text("head.txt").wait_for()
     page.get_by_role("button", name="Read what a release would say").click()
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="Take your file of heads back").click()
+    kept = Path(taken.value.path()).read_text(encoding="utf-8").splitlines()
+    assert [json.loads(line)["origin"] for line in kept] == ["pour-record/L2-east"] * len(kept)
+    assert len(kept) == 2, "the head taken down, and the one that the record has by now"
     page.get_by_text("on my own machine", exact=True).click()
     with page.expect_download() as got:
         page.get_by_role("button", name="Download the text").click()

@@ -211,15 +211,15 @@ def _ask_for_head(desk: Desk) -> None:
 def _bind(desk: Desk, kept: str, seen: bytes | None) -> None:
     """Check once more, and put down what a release would bind, for reading."""
     folder, now = desk.at.folder, desk.act
-    if seen is None:
-        held = held_from_short(folder, kept, desk.person)
-    else:
-        held, st.session_state[GROWN] = held_from_file(folder, seen, desk.person, now.at)
+    by_file = None if seen is None else held_from_file(folder, seen, desk.person, now.at)
+    held = held_from_short(folder, kept, desk.person) if by_file is None else by_file[0]
     size = releasing.record_size(folder)
     standing = accepting.stands(folder, _fresh(desk, now), now)
     approval, _ = releasing.bind(folder, standing, now, heads=held, looked_from=size)
     desk.draft.parent.mkdir(parents=True, exist_ok=True)
     desk.draft.write_text(approval.model_dump_json(), encoding="utf-8")
+    if seen is not None:  # with the check that was just recorded, so that this head is kept outside, too
+        st.session_state[GROWN] = held_from_file(folder, seen, desk.person, now.at)[1]
 
 
 def _sign_text(desk: Desk) -> None:
