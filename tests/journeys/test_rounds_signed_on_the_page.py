@@ -99,7 +99,7 @@ def test_a_witness_is_told_a_hold_point_released_and_the_round_signed(
     page.get_by_text("Witness points (").click()
     page.get_by_label("Who was told").fill("inspector of the owner")
     page.get_by_role("button", name="They were told").click()
-    page.get_by_text("Witness points (").wait_for()
+    page.get_by_text("It is in the record.").wait_for()
     settled(page)
     told = [e for e in rounds_of(walked).events if isinstance(e, WitnessTold)]
     assert [(e.told, e.by, e.attended) for e in told] == [("inspector of the owner", "engineer-1", None)]
