@@ -13,7 +13,7 @@ STAGES: Final[dict[str, tuple[str, ...]]] = {
     "Concrete": ("order", "mix", "weather", "log"),
     "Decision": ("check", "page", "enrol", "revoke", "release", "card"),
     "Afterwards": ("close",),
-    "The record": ("timeline", "head", "stamp", "seal", "audit"),
+    "The record": ("timeline", "head", "stamp", "clock", "seal", "audit"),
     "One photo, no pour": ("measure", "distance"),
     "Who uses the page": ("account",),
 }
