@@ -166,15 +166,16 @@ def test_no_sentence_leaves_the_plural_to_the_reader() -> None:
     files = [p for room in ("verifier", "ui") for p in (package / room).rglob("*.py")]
     assert len(files) > 200
     word = re.compile(r"[a-z]\((?:s|es|ies)\)[ .,:;]")
-    found = [
-        f"{p.name}, line {node.lineno}: {node.value}"
+    said = [
+        (
+            f"{p.name}, line {node.lineno}",
+            re.sub("``[^`]*``", "", node.value),
+        )  # what stands in code marks is no sentence
         for p in files
         for node in ast.walk(ast.parse(p.read_text(encoding="utf-8")))
-        if isinstance(node, ast.Constant)
-        and isinstance(node.value, str)
-        and word.search(node.value)
-        and not re.search(r"``\w+\(s\)``", node.value)
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
     ]
+    found = [(where, text) for where, text in said if word.search(text)]
     assert found == []
 
 
