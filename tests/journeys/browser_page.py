@@ -152,3 +152,10 @@ def keep(page: Any, name: str) -> None:
     height = page.evaluate("document.querySelector('[data-testid=stMain]').scrollHeight")
     page.set_viewport_size({"width": width, "height": min(height, 6000)})
     page.screenshot(path=SHOTS / f"{name}.png")
+
+
+def settled(page: Any) -> None:
+    """Wait until the page has drawn everything that the last touch asked for: it starts, runs and comes to rest."""
+    page.wait_for_timeout(200)
+    page.wait_for_selector("[data-test-script-state=notRunning]")
+    page.wait_for_timeout(300)

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
+from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep, settled
 
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.review.reviewing import say
@@ -160,13 +160,16 @@ def test_the_reviewer_goes_through_findings_by_keys_filters_sorts_and_links(
     page.get_by_role("button", name="Open this finding").first.click()
     page.wait_for_url("**finding=**")
     page.locator("h1", has_text=shown[0]).wait_for()
+    settled(page)
     page.locator("h1").click()
     page.keyboard.press("Alt+ArrowRight")
     page.locator("h1", has_text=shown[1]).wait_for()
+    settled(page)
     page.keyboard.press("Alt+ArrowLeft")
     page.locator("h1", has_text=shown[0]).wait_for()
     page.wait_for_url("**order=place**")
     page.wait_for_url("**rule=single-gap**")
+    settled(page)
     page.keyboard.press("Alt+ArrowUp")
     page.get_by_role("button", name="Tables for a spreadsheet").wait_for()
     page.wait_for_url(lambda address: "finding=" not in address)

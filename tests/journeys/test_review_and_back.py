@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
-from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
+from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep, settled
 
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey, enrol_person
@@ -31,11 +30,6 @@ def asked_back(pour: Path) -> int:
         text="No block is seen here.", about=about.model_copy(update={"point_px": (1200.0, 500.0)})
     )
     return send_back(pour, word, act, key.opened())
-
-
-def settled(page: Any) -> None:
-    page.wait_for_selector("[data-test-script-state=notRunning]")
-    page.wait_for_timeout(300)
 
 
 def test_what_the_reviewer_wants_stands_on_top_and_one_touch_answers_it(

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser_page import PHONE, SAMPLE, Serve, Visit, keep
+from browser_page import PHONE, SAMPLE, Serve, Visit, keep, settled
 
 from verifier.pipeline.inspection.rounds import rounds_of
 from verifier.rounds.answers import Answer, Word
@@ -73,11 +73,6 @@ def deck(as_found: Path, tmp_path: Path) -> Path:
         '[[person]]\nname = "foreman-1"\nroles = ["foreman", "surveyor", "service trade"]\n', encoding="utf-8"
     )
     return place
-
-
-def settled(page: Any) -> None:
-    page.wait_for_selector("[data-test-script-state=notRunning]")
-    page.wait_for_timeout(300)
 
 
 def remark(page: Any) -> Any:

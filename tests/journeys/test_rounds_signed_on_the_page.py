@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser_page import PHONE, SAMPLE, keep, served
+from browser_page import PHONE, SAMPLE, keep, served, settled
 
 from verifier.cli.moved import ending_now, moved_sample
 from verifier.cli.story import begin, play, steps
@@ -57,11 +57,6 @@ def walked(tmp_path_factory: pytest.TempPathFactory, settings: Path) -> Path:
 def url(walked: Path, settings: Path) -> Iterator[str]:
     with served(walked, settings) as address:
         yield address
-
-
-def settled(page: Any) -> None:
-    page.wait_for_selector("[data-test-script-state=notRunning]")
-    page.wait_for_timeout(300)
 
 
 def pick(page: Any, label: str, option: str) -> None:

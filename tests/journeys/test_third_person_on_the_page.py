@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser_page import DESK, PHONE, Serve, Visit, keep
+from browser_page import DESK, PHONE, Serve, Visit, keep, settled
 from disputed_pour import disputed_pour
 from stamp_authority import make_authority
 from test_access import faults
@@ -26,11 +26,6 @@ def disputed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     place = tmp_path_factory.mktemp("disputed") / "L2-east"
     disputed_pour(place, make_authority(tmp_path_factory.mktemp("tsa") / "a"))
     return place
-
-
-def settled(page: Any) -> None:
-    page.wait_for_selector("[data-test-script-state=notRunning]")
-    page.wait_for_timeout(400)
 
 
 def taken(page: Any, button: str, to: Path) -> Path:

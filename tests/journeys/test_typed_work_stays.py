@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
+from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep, settled
 
 from ui.parts.kept_text import joined
 from verifier.pipeline.folder.evidence import evidence_in
@@ -19,12 +19,6 @@ def test_two_texts_are_put_together_and_each_stands_once() -> None:
     assert joined("north side", "crane until nine") == "north side\n\ncrane until nine"
     assert joined("north side, crane until nine", "crane until nine") == "north side, crane until nine"
     assert joined("crane", "crane until nine") == "crane until nine"
-
-
-def settled(page: Any) -> None:
-    page.wait_for_timeout(200)
-    page.wait_for_selector("[data-test-script-state=notRunning]")
-    page.wait_for_timeout(200)
 
 
 def test_one_person_in_two_tabs_loses_nothing_in_either(serve: Serve, visit: Visit, pour: Path) -> None:
@@ -52,6 +46,7 @@ def test_one_person_in_two_tabs_loses_nothing_in_either(serve: Serve, visit: Vis
     for page in (one, other):
         page.reload()
         page.get_by_text("Typed, not yet sent: 3").wait_for()
+        settled(page)
         kept = page.get_by_label("What the reviewer should know").input_value()
         assert kept == "Crane until nine\n\nAccess from the north"
     keep(other, "phone-two-tabs")
