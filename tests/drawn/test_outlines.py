@@ -11,7 +11,8 @@ import pytest
 from scipy.ndimage import gaussian_filter1d
 
 from verifier.vision.diameters import Outline, diameter_of, nominal_chances, silhouette
-from verifier.vision.outlines import outline_weights_name, outline_width
+from verifier.vision.learned import name_of_outlines
+from verifier.vision.outlines import outline_width
 
 FINE = 20
 
@@ -52,7 +53,7 @@ def test_rims_of_a_round_bar_are_found_as_well_as_stated(width_px, light, deck, 
 def test_the_same_rows_give_the_same_width():
     rows, middle = bar_rows(12.0, light="sun", deck=0.3, steel=0.2, blur_px=1.0)
     assert outline_width(rows, middle, 20.0, 12.0) == outline_width(rows, middle, 20.0, 12.0)
-    assert len(outline_weights_name()) == 8
+    assert len(name_of_outlines()) == 8
 
 
 def outlines(*diameters_mm: float, shift: float = 0.0, u_mm: float = 0.25) -> list[Outline]:

@@ -11,14 +11,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache
-from importlib.resources import files
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from verifier.vision.layer_axes import Floats, Map, Plane
+from verifier.vision.learned import learned
 
 VIEW_PX, CELL_PX, MM_PER_PX, USUAL_PX = 96, 8, 1.6, 24.0
 """Side of a view, of its cells, its scale, and the side that sizes are told against; as the network was trained."""
@@ -98,12 +97,6 @@ class _Halves:
                 np.asarray(cv2.resize(last, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA), np.uint8)
             )
         return self.made[times - 1] if times else self.photo
-
-
-@cache
-def weights() -> bytes:
-    """The network's weights as ONNX."""
-    return files("verifier.vision").joinpath("weights/blocks.onnx").read_bytes()
 
 
 def see_blocks(
@@ -195,7 +188,7 @@ def _cells(views: NDArray[np.float32]) -> NDArray[np.float32]:
     for k, view in enumerate(views):
         y, x = k // across * wide, k % across * wide
         sheet[0, :, y : y + VIEW_PX, x : x + VIEW_PX] = view
-    network = cv2.dnn.readNetFromONNX(np.frombuffer(weights(), np.uint8))
+    network = cv2.dnn.readNetFromONNX(np.frombuffer(learned("blocks.onnx"), np.uint8))
     network.setInput(sheet)
     out = np.asarray(network.forward(), np.float32)[0]
     tiles = out.reshape(out.shape[0], down, wide // CELL_PX, across, wide // CELL_PX).transpose(1, 3, 0, 2, 4)

@@ -7,17 +7,15 @@ block is looked at again there. It runs through OpenCV's DNN module on the proce
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from threading import Lock
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from verifier.vision.block_views import weights as block_weights
+from verifier.vision.learned import learned, name_of_labels
 
 CLASSES = (
     "none",
@@ -68,17 +66,6 @@ class LabelMap:
         return probability
 
 
-def weights_name() -> str:
-    """Name of the weights that labels and blocks come from: the first 16 hex digits of their SHA-256."""
-    return _weights()[1]
-
-
-@cache
-def _weights() -> tuple[bytes, str]:
-    labels = files("verifier.vision").joinpath("weights/labels.onnx").read_bytes()
-    return labels, hashlib.sha256(labels + block_weights()).hexdigest()[:16]
-
-
 def label_photo(bgr: NDArray[np.uint8]) -> LabelMap:
     """Label a photo.
 
@@ -95,7 +82,7 @@ def label_photo(bgr: NDArray[np.uint8]) -> LabelMap:
     halved = cv2.resize(bgr, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA) if scale < 0.5 else bgr
     smaller = cv2.resize(halved, (w, h), interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR)
     out = _look(np.asarray(smaller, np.uint8))
-    return LabelMap(out[:-1], out[-1], (2 * width / w, 2 * height / h), weights_name())
+    return LabelMap(out[:-1], out[-1], (2 * width / w, 2 * height / h), name_of_labels())
 
 
 @cache
@@ -104,7 +91,7 @@ def _network() -> tuple[cv2.dnn.Net, Lock]:
 
     It is kept, for a new one takes its 100 MB from the system anew with every photo: a sixth of the time of a look.
     """
-    return cv2.dnn.readNetFromONNX(np.frombuffer(_weights()[0], np.uint8)), Lock()
+    return cv2.dnn.readNetFromONNX(np.frombuffer(learned("labels.onnx"), np.uint8)), Lock()
 
 
 def _look(bgr: Picture) -> Map:

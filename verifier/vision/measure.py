@@ -27,12 +27,12 @@ from verifier.vision.camera import CameraPrior, FocalClaims, camera_prior
 from verifier.vision.diameters import Series
 from verifier.vision.find_board import Box, FoundBoard, find_boards
 from verifier.vision.geometry import PhotoGeometry, photo_geometry
-from verifier.vision.labels import LabelMap, label_photo, weights_name
+from verifier.vision.labels import LabelMap, label_photo
 from verifier.vision.layer_axes import Floats, Plane
 from verifier.vision.layer_results import far_layer_result, layer_results
+from verifier.vision.learned import name_of_labels, name_of_outlines
 from verifier.vision.mat_metric import MatMetric
 from verifier.vision.mat_plane import MatShape, bar_points, estimate_shape
-from verifier.vision.outlines import outline_weights_name
 from verifier.vision.photo_measurement import (
     BoardSeen,
     Layer,
@@ -47,7 +47,7 @@ from verifier.vision.read_layers import ReadLayer
 from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
 from verifier.vision.supports import Ground, along_bar, blobs, chairs, cover_blocks, regions
 
-METHOD_VERSION = f"1.7+{weights_name()}+{outline_weights_name()}"
+METHOD_VERSION = f"1.7+{name_of_labels()}+{name_of_outlines()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0

@@ -9,14 +9,14 @@ lines and gaps come from fitted edges.
 
 from __future__ import annotations
 
-import hashlib
 import io
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 
 import numpy as np
 from numpy.typing import NDArray
+
+from verifier.vision.learned import learned
 
 Floats = NDArray[np.float64]
 
@@ -47,19 +47,8 @@ class Rims:
 
 @cache
 def _layers() -> tuple[tuple[NDArray[np.float32], NDArray[np.float32]], ...]:
-    table = np.load(io.BytesIO(_data()), allow_pickle=False)
+    table = np.load(io.BytesIO(learned("outlines.npz")), allow_pickle=False)
     return tuple((table[f"weight_{i}"], table[f"bias_{i}"]) for i in range(len(table.files) // 2))
-
-
-@cache
-def _data() -> bytes:
-    return files("verifier.vision").joinpath("weights/outlines.npz").read_bytes()
-
-
-@cache
-def outline_weights_name() -> str:
-    """Name of the regression's weights: the first 8 hex digits of their SHA-256; part of the method's version."""
-    return hashlib.sha256(_data()).hexdigest()[:8]
 
 
 def read_rims(rows: NDArray[np.float32], guess_px: float) -> Rims:
