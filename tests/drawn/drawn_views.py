@@ -12,9 +12,9 @@ from scipy.stats import norm
 
 from verifier.board.print_scale import PrintScale
 from verifier.board.standing import standing_board
-from verifier.vision.camera import CameraPrior
-from verifier.vision.find_board import FoundBoard
-from verifier.vision.model_priors import MatPrior
+from verifier.vision.markers.find_board import FoundBoard
+from verifier.vision.metric.camera import CameraPrior
+from verifier.vision.metric.model_priors import MatPrior
 
 SIZE_PX = (4000, 3000)
 

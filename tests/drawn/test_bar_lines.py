@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from drawn_mat import CELL_PX, Drawing, DrawnBar, DrawnLayer, Pinhole, draw, layer
 
-from verifier.vision.gaps import gap_places, gap_values, line_u_mm
-from verifier.vision.mat_plane import bar_points, estimate_shape
-from verifier.vision.read_mats import BarMaps, Card, read_mats
+from verifier.vision.bars.gaps import gap_places, gap_values, line_u_mm
+from verifier.vision.bars.mat_plane import bar_points, estimate_shape
+from verifier.vision.bars.read_mats import BarMaps, Card, read_mats
 
 CARD = Card(centre_mm=(0.0, 0.0), size_mm=(1.0, 1.0), thickness_mm=3.0)
 

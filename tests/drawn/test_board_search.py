@@ -7,11 +7,11 @@ import pytest
 from verifier.board.print_scale import PrintCheck, PrintChecks, PrintScale
 from verifier.board.standing import PAPERS, standing_board
 from verifier.errors import Refusal
-from verifier.vision.camera import camera_prior
 from verifier.vision.distance import distances
-from verifier.vision.find_board import find_boards
-from verifier.vision.geometry import photo_geometry
-from verifier.vision.why_no_board import why_no_board
+from verifier.vision.markers.find_board import find_boards
+from verifier.vision.markers.why_no_board import why_no_board
+from verifier.vision.metric.camera import camera_prior
+from verifier.vision.metric.geometry import photo_geometry
 
 SIZE = (1600, 1200)
 FOCAL = 1200.0

@@ -21,7 +21,7 @@ from verifier.pipeline.measurement.measuring import Settings
 from verifier.pipeline.measurement.settings import settings_of
 from verifier.pipeline.sealing.recording import measured_again
 from verifier.record.ledger import Ledger
-from verifier.vision.calibrate import profile_of, read_profile
+from verifier.vision.metric.calibrate import profile_of, read_profile
 
 A4 = standing_board("A4", 1)
 SAMPLE = Path(__file__).parents[2] / "sample_images"

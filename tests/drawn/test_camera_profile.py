@@ -7,10 +7,10 @@ import pytest
 from drawn_views import SIZE_PX, Level, draw
 
 from verifier.errors import BadInput, Refusal
-from verifier.vision.calibrate import calibrate_views, read_profile
-from verifier.vision.fit_model import fit_model
-from verifier.vision.geometry import PhotoGeometry
-from verifier.vision.model_priors import MatPrior
+from verifier.vision.metric.calibrate import calibrate_views, read_profile
+from verifier.vision.metric.fit_model import fit_model
+from verifier.vision.metric.geometry import PhotoGeometry
+from verifier.vision.metric.model_priors import MatPrior
 
 FLAT = MatPrior(board_tilt_u_rad=0.002, height_u_mm=0.3, sag_u_mm=0.5)
 CAMERA_SEED = 11

@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from drawn_views import Level, draw, shared_errors
 
-from verifier.vision.fit_model import fit_model
-from verifier.vision.geometry import PhotoGeometry
-from verifier.vision.model_priors import MatPrior
+from verifier.vision.metric.fit_model import fit_model
+from verifier.vision.metric.geometry import PhotoGeometry
+from verifier.vision.metric.model_priors import MatPrior
 
 BASE = Level()
 LEVELS = {

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from verifier.metrology.measurement import COVERAGE_FACTOR_95
-from verifier.vision.bar_strips import Strip
-from verifier.vision.fit_bars import EdgeFit
-from verifier.vision.laps import find_lap
-from verifier.vision.trace_bars import BarTrack
+from verifier.vision.bars.bar_strips import Strip
+from verifier.vision.bars.fit_bars import EdgeFit
+from verifier.vision.bars.laps import find_lap
+from verifier.vision.bars.trace_bars import BarTrack
 
 STEP_MM, BLOCK_MM, WIDTH_MM = 0.6, 24.0, 10.0
 

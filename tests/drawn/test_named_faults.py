@@ -20,11 +20,11 @@ from verifier.pipeline.folder.evidence import Placement
 from verifier.pipeline.measurement.values import measurements_of
 from verifier.rules.asked import requirements_of
 from verifier.rules.judge import findings_of
-from verifier.vision.diameters import nominal_chances
-from verifier.vision.gaps import gap_places, gap_values
-from verifier.vision.layer_results import bar_results
+from verifier.vision.bars.diameters import nominal_chances
+from verifier.vision.bars.gaps import gap_places, gap_values
+from verifier.vision.bars.layer_results import bar_results
+from verifier.vision.bars.read_mats import BarMaps, Card, read_mats
 from verifier.vision.photo_measurement import Gap, Lap, Layer, Method, PhotoFacts, PhotoMeasurement
-from verifier.vision.read_mats import BarMaps, Card, read_mats
 
 U_MM = 2.0
 """Expanded uncertainty that the gaps are given here; the budget itself is tested elsewhere."""

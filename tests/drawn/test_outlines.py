@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter1d
 
-from verifier.vision.diameters import Outline, diameter_of, nominal_chances, silhouette
+from verifier.vision.bars.diameters import Outline, diameter_of, nominal_chances, silhouette
 from verifier.vision.learned import name_of_outlines
 from verifier.vision.outlines import outline_width
 

@@ -8,11 +8,6 @@ import cv2
 import numpy as np
 import pytest
 
-from verifier.vision import overlay, overlay_gaps, overlay_legend
-from verifier.vision.label_places import Ground, overlapping, turned_box
-from verifier.vision.overlay import draw_overlay, draw_rectified
-from verifier.vision.overlay_gaps import gap_text
-from verifier.vision.overlay_text import plate_size, printable, wrapped
 from verifier.vision.photo_measurement import (
     Bar,
     BoardSeen,
@@ -26,6 +21,11 @@ from verifier.vision.photo_measurement import (
     Saying,
     Support,
 )
+from verifier.vision.pictures import overlay, overlay_gaps, overlay_legend
+from verifier.vision.pictures.label_places import Ground, overlapping, turned_box
+from verifier.vision.pictures.overlay import draw_overlay, draw_rectified
+from verifier.vision.pictures.overlay_gaps import gap_text
+from verifier.vision.pictures.overlay_text import plate_size, printable, wrapped
 
 PHOTO = np.full((900, 1200, 3), 120, np.uint8)
 METHOD = Method(version="test", labels="none")

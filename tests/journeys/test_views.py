@@ -14,9 +14,9 @@ from streamlit.testing.v1 import AppTest
 
 from ui import words
 from ui.parts import drafts, plain, tables
-from ui.parts.findings import bracket
 from ui.parts.keypad import checked
-from ui.parts.two_points import _checked
+from ui.parts.review.findings import bracket
+from ui.parts.review.two_points import _checked
 from ui.words import english, german
 from verifier.pipeline.decision.check import check
 

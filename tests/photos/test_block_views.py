@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from photo_truth import RENDERED
 
-from verifier.vision.block_views import Hints, see_blocks
 from verifier.vision.measure import measure_file
+from verifier.vision.supports.block_views import Hints, see_blocks
 
 
 def counted(name: str) -> tuple[int, int, int, int]:

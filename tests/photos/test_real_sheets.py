@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 
 from verifier.board.definition import BoardDefinition, Chessboard, Marker
-from verifier.vision.camera import camera_prior
 from verifier.vision.distance import distances
-from verifier.vision.find_board import find_boards
+from verifier.vision.markers.find_board import find_boards
+from verifier.vision.metric.camera import camera_prior
 
 REAL = Path(__file__).parent / "real"
 DICTIONARY = "DICT_6X6_250"

@@ -7,7 +7,8 @@ from datetime import datetime
 import streamlit as st
 
 from ui import words
-from ui.parts import closing_entry, closing_now, plain, pour, table_sheets, tables
+from ui.parts import plain, pour, table_sheets, tables
+from ui.parts.concreting import closing_entry, closing_now
 from verifier.pipeline.concreting.closing_state import closing_of
 
 folder, drawing = pour.drawn()

@@ -5,17 +5,14 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import (
+from ui.parts import plain, pour, table_sheets, tables
+from ui.parts.concreting import (
     concrete_order,
     concrete_plan,
     concrete_weather,
     falsework,
     falsework_forms,
     order_fields,
-    plain,
-    pour,
-    table_sheets,
-    tables,
 )
 
 folder, drawing = pour.drawn()

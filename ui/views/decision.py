@@ -5,8 +5,9 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import answer, deciding, handing, plain, pour
-from ui.parts.reasons import list_reasons
+from ui.parts import answer, plain, pour
+from ui.parts.review import deciding, handing
+from ui.parts.review.reasons import list_reasons
 
 at = pour.opened()
 decision = at.check.decision

@@ -5,7 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import answer, findings, findings_list, handing, plain, pour
+from ui.parts import answer, plain, pour
+from ui.parts.review import findings, findings_list, handing
 
 at = pour.opened()
 finding = findings_list.opened(at.check)

@@ -5,19 +5,9 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import (
-    answer,
-    asked_back,
-    handing,
-    place,
-    plan,
-    pour,
-    readings,
-    sending,
-    table_sheets,
-    tables,
-    todo,
-)
+from ui.parts import answer, place, plan, pour, table_sheets, tables
+from ui.parts.review import handing
+from ui.parts.site import asked_back, readings, sending, todo
 from verifier.pipeline.decision.next_steps import next_steps
 
 at = pour.opened()

@@ -5,7 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import photo, plain, pour
+from ui.parts import plain, pour
+from ui.parts.review import photo
 
 at = pour.opened()
 st.html(f"<h1>{plain.safe(words.NAV['photos'])}</h1>")

@@ -5,7 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import log_entry, log_now, plain, pour, table_sheets, tables
+from ui.parts import plain, pour, table_sheets, tables
+from ui.parts.concreting import log_entry, log_now
 from ui.parts.people import acting
 from verifier.pipeline.people.permissions import Action
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
-from ui.parts import queue, visits, where
+from ui.parts import visits, where
+from ui.parts.review import queue
 
 queue.show(where.several(), visits.person())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
-from ui.parts import pour, rounds
+from ui.parts import pour
+from ui.parts.inspection import rounds
 
 rounds.show(pour.entered())

@@ -5,7 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import words
-from ui.parts import changed, originals, plain, pour, proven, record, take_away, timeline
+from ui.parts import plain, pour
+from ui.parts.record import changed, originals, proven, record, take_away, timeline
 
 folder, drawing = pour.drawn()
 st.html(f"<h1>{plain.safe(words.NAV['timeline'])}</h1>")

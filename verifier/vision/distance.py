@@ -13,10 +13,10 @@ from verifier.board.definition import BoardDefinition
 from verifier.board.print_scale import PrintChecks, PrintScale, print_scale_of
 from verifier.errors import Refusal
 from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component, combined
-from verifier.vision.camera import CameraPrior, Floats
-from verifier.vision.corners import Grey
-from verifier.vision.find_board import find_boards
-from verifier.vision.geometry import Limits, MatPrior, PhotoGeometry, components, photo_geometry
+from verifier.vision.markers.corners import Grey
+from verifier.vision.markers.find_board import find_boards
+from verifier.vision.metric.camera import CameraPrior, Floats
+from verifier.vision.metric.geometry import Limits, MatPrior, PhotoGeometry, components, photo_geometry
 
 Plane = Literal["board", "upper", "lower"]
 

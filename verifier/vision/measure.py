@@ -21,18 +21,19 @@ from verifier.photo.exif import claims_of
 from verifier.photo.exif_block import exif_block
 from verifier.photo.formats import open_photo
 from verifier.photo.pixels import upright_pixels
-from verifier.vision.block_views import Hints, see_blocks
-from verifier.vision.calibrate import CameraProfile
-from verifier.vision.camera import CameraPrior, FocalClaims, camera_prior
-from verifier.vision.diameters import Series
-from verifier.vision.find_board import Box, FoundBoard, find_boards
-from verifier.vision.geometry import PhotoGeometry, photo_geometry
+from verifier.vision.bars.diameters import Series
+from verifier.vision.bars.layer_axes import Floats, Plane
+from verifier.vision.bars.layer_results import far_layer_result, layer_results
+from verifier.vision.bars.mat_metric import MatMetric
+from verifier.vision.bars.mat_plane import MatShape, bar_points, estimate_shape
+from verifier.vision.bars.read_layers import ReadLayer
+from verifier.vision.bars.read_mats import BarMaps, Card, Mats, read_mats
 from verifier.vision.labels import LabelMap, label_photo
-from verifier.vision.layer_axes import Floats, Plane
-from verifier.vision.layer_results import far_layer_result, layer_results
 from verifier.vision.learned import name_of_labels, name_of_outlines
-from verifier.vision.mat_metric import MatMetric
-from verifier.vision.mat_plane import MatShape, bar_points, estimate_shape
+from verifier.vision.markers.find_board import Box, FoundBoard, find_boards
+from verifier.vision.metric.calibrate import CameraProfile
+from verifier.vision.metric.camera import CameraPrior, FocalClaims, camera_prior
+from verifier.vision.metric.geometry import PhotoGeometry, photo_geometry
 from verifier.vision.photo_measurement import (
     BoardSeen,
     Layer,
@@ -43,9 +44,8 @@ from verifier.vision.photo_measurement import (
     Support,
 )
 from verifier.vision.quality import exposure, shaken, sharpness
-from verifier.vision.read_layers import ReadLayer
-from verifier.vision.read_mats import BarMaps, Card, Mats, read_mats
-from verifier.vision.supports import Ground, along_bar, blobs, chairs, cover_blocks, regions
+from verifier.vision.supports.block_views import Hints, see_blocks
+from verifier.vision.supports.supports import Ground, along_bar, blobs, chairs, cover_blocks, regions
 
 METHOD_VERSION = f"1.7+{name_of_labels()}+{name_of_outlines()}"
 """Changes whenever the same original may give other numbers."""

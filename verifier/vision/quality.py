@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.errors import Refusal
-from verifier.vision.find_board import FoundBoard
+from verifier.vision.markers.find_board import FoundBoard
 
 SPREAD_PER_SIGMA = 2.563
 """10-90 % width of an edge blurred by a normal curve, over its standard deviation."""

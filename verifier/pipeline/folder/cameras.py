@@ -19,8 +19,8 @@ from verifier.record.keys import settings_folder
 
 if TYPE_CHECKING:
     from verifier.board.definition import BoardDefinition
-    from verifier.vision.calibrate import CameraProfile
-    from verifier.vision.corners import Grey
+    from verifier.vision.markers.corners import Grey
+    from verifier.vision.metric.calibrate import CameraProfile
 
 CAMERAS_FOLDER = "cameras"
 UPSIDE_DOWN = 3
@@ -80,7 +80,7 @@ def cameras_in(folder: Path) -> tuple[CameraProfile, ...]:
     files = sorted(folder.glob("*.toml"))
     if not files:
         return ()
-    from verifier.vision.calibrate import read_profile  # loads large libraries
+    from verifier.vision.metric.calibrate import read_profile  # loads large libraries
 
     return tuple(read_profile(path) for path in files)
 
@@ -150,7 +150,7 @@ def calibrate_camera(
     Raises:
         BadInput: If a file is no readable photo.
     """
-    from verifier.vision.calibrate import calibrate  # loads large libraries
+    from verifier.vision.metric.calibrate import calibrate  # loads large libraries
 
     read = [_as_the_sensor_saw(path) for path in photos]
     claims = [claim for _, claim in read]

@@ -18,8 +18,8 @@ from verifier.photo.exif_block import exif_block
 from verifier.photo.formats import open_photo
 from verifier.photo.pixels import upright_pixels
 from verifier.pipeline.measurement.measuring import Settings
-from verifier.vision.camera import camera_prior
 from verifier.vision.distance import Plane, distances
+from verifier.vision.metric.camera import camera_prior
 from verifier.vision.photo_measurement import Saying
 
 Pair = tuple[float, float, float, float]

@@ -20,7 +20,7 @@ from verifier.store import sha256_of
 from verifier.vision.photo_measurement import Method, PhotoFacts, PhotoMeasurement, Saying
 
 if TYPE_CHECKING:
-    from verifier.vision.calibrate import CameraProfile
+    from verifier.vision.metric.calibrate import CameraProfile
 
 Measure = Callable[[Sequence["Job"], "Settings"], Iterator[PhotoMeasurement]]
 """Another way to measure than a pool that is started for it."""

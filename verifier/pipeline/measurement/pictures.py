@@ -21,8 +21,8 @@ from numpy.typing import NDArray
 
 from verifier.errors import BadInput
 from verifier.photo.pixels import upright_pixels
-from verifier.vision.overlay import draw_overlay, draw_rectified
 from verifier.vision.photo_measurement import PhotoMeasurement
+from verifier.vision.pictures.overlay import draw_overlay, draw_rectified
 
 Picture = NDArray[np.uint8]
 Kind = Literal["measured", "taken", "above", "small"]

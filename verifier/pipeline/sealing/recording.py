@@ -27,7 +27,7 @@ from verifier.record.ledger import Ledger
 from verifier.record.people import join_device
 
 if TYPE_CHECKING:
-    from verifier.vision.calibrate import CameraProfile
+    from verifier.vision.metric.calibrate import CameraProfile
 
 
 def record_check(folder: Path, checked: Check, act: Act) -> int:
@@ -194,7 +194,7 @@ def _settings_recorded(body: Mapping[str, Any]) -> Settings:
     cameras = tuple(body.get("cameras", ()))
     profiles: tuple[CameraProfile, ...] = ()
     if cameras:
-        from verifier.vision.calibrate import profile_of  # loads large libraries
+        from verifier.vision.metric.calibrate import profile_of  # loads large libraries
 
         profiles = tuple(profile_of(str(text), "camera profile in the record") for text in cameras)
     checks = PrintChecks.model_validate(tomllib.loads(str(body["boards"])))

@@ -1,0 +1,1 @@
+"""Falsework, order, weather, the pour log and the closing of the record."""

@@ -1,0 +1,1 @@
+"""The inspection rounds, item by item."""

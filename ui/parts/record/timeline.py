@@ -1,0 +1,70 @@
+"""What happened, line by line, in the order in which it came into the record."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from html import escape
+
+import streamlit as st
+
+from ui import words
+from ui.parts import plain
+from ui.parts.pour import moment
+from ui.parts.record.record import ALL, Choice, Record
+from verifier.record.timeline import Event
+from verifier.report.figures import QUIET
+
+STEP = 40
+SHOWN = "timeline-shown"
+
+
+def show(record: Record, choice: Choice) -> None:
+    """Show what happened, newest last.
+
+    Args:
+        record: The record.
+        choice: Element, person and kind of event.
+    """
+    plain.paragraph(words.TIMELINE_SAYS, quiet=True)
+    chosen = [
+        e
+        for e in record.events
+        if choice.element in (ALL, *e.elements)
+        and choice.person in (ALL, e.who)
+        and choice.kind in (ALL, e.type)
+    ]
+    if not chosen:
+        plain.notice("missing", words.TIMELINE_NOTHING, words.ORIGINALS_NONE_SAYS)
+        return
+    rows(record, chosen)
+
+
+def rows(record: Record, events: Sequence[Event]) -> None:
+    """Show events as lines, more of them when asked.
+
+    Args:
+        record: The record.
+        events: Events in order.
+    """
+    shown = st.session_state.get(SHOWN, STEP)
+    told = "".join(_row(record, e) for e in events[:shown])
+    st.html(f'<table style="border-collapse:collapse;border:0;width:100%">{told}</table>')
+    if len(events) > shown and st.button(
+        words.FINDINGS_MORE.format(count=len(events) - shown), width="stretch"
+    ):
+        st.session_state[SHOWN] = shown + 5 * STEP
+        st.rerun()
+
+
+def _row(record: Record, e: Event) -> str:
+    when = moment(datetime.fromisoformat(e.at), record.pour)
+    cell = "padding:.45rem .9rem .45rem 0;border:0;border-top:1px solid #e3e6ea;vertical-align:top"
+    quiet = f'style="color:{QUIET};font-size:.9rem;overflow-wrap:anywhere"'
+    about = f" · {plain.safe(e.about)}" if e.about else ""
+    original = f"<div {quiet}>{escape(words.ORIGINAL)} {plain.safe(e.original)}</div>" if e.original else ""
+    return (
+        f'<tr><td style="{cell};color:{QUIET};white-space:nowrap;font-variant-numeric:tabular-nums">{e.seq}</td>'
+        f'<td style="{cell};overflow-wrap:anywhere"><strong>{plain.safe(e.what)}</strong>{about}'
+        f"<div {quiet}>{escape(when)} · {plain.safe(e.who)} ({plain.safe(e.how_known)})</div>{original}</td></tr>"
+    )

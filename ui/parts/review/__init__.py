@@ -1,0 +1,1 @@
+"""What the reviewer works with: findings, photos, own measurements, the decision."""

@@ -1,0 +1,77 @@
+"""From label maps to the layers of a mat: their directions, and every bar of each as a slightly bowed line on its plane."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from verifier.vision.bars.label_raster import lay
+from verifier.vision.bars.layer_axes import LayerAxes, MatMaps, Plane
+from verifier.vision.bars.layer_directions import layer_directions
+from verifier.vision.bars.trace_bars import BarTrack, trace
+
+
+@dataclass(frozen=True, slots=True)
+class FoundLayer:
+    """A layer's axes and its bar lines, in order across."""
+
+    position: str
+    axes: LayerAxes
+    tracks: tuple[BarTrack, ...]
+
+
+def find_layers(
+    maps: MatMaps,
+    plane: Plane,
+    *,
+    heights_mm: tuple[float, float],
+    centre_mm: tuple[float, float],
+    reach_mm: float,
+    board_mm: tuple[float, float],
+    single_layer: bool = False,
+) -> tuple[FoundLayer, ...]:
+    """Find the layers of one mat and their bars.
+
+    Args:
+        maps: Label maps of this mat.
+        plane: Metric model of the photo.
+        heights_mm: Depth of the upper and of the lower axis plane below the printed face.
+        centre_mm: The board's centre in board coordinates.
+        reach_mm: Radius around the board within which bars are sought.
+        board_mm: Width and height of the card, which hides what lies under it.
+        single_layer: Look for one direction only.
+
+    Returns:
+        Upper layer first; layers without any bar are left out.
+    """
+    upper_deg, lower_deg = layer_directions(maps, plane, heights_mm, centre_mm, reach_mm)
+    found: list[FoundLayer] = []
+    for position, direction, height in (
+        ("upper", upper_deg, heights_mm[0]),
+        ("lower", lower_deg, heights_mm[1]),
+    ):
+        if direction is None or (single_layer and found):
+            continue
+        axes = LayerAxes(math.radians(direction), height, centre_mm)
+        tracks = trace(lay(maps, plane, axes, reach_mm, board_mm))
+        if tracks:
+            found.append(FoundLayer(position, axes, tracks))
+    return _positions(found)
+
+
+def _positions(found: list[FoundLayer]) -> tuple[FoundLayer, ...]:
+    """Let the labels along the bars, not single cells, say which family of bars is the upper one."""
+    if len(found) < 2:
+        return tuple(found)
+
+    def lean(layer: FoundLayer) -> float:
+        up, low = sum(t.upper_mm for t in layer.tracks), sum(t.lower_mm for t in layer.tracks)
+        return (up - low) / max(up + low, 1e-9)
+
+    first, second = found
+    if lean(first) < lean(second):
+        first, second = second, first
+    return (
+        FoundLayer("upper", first.axes, first.tracks),
+        FoundLayer("lower", second.axes, second.tracks),
+    )

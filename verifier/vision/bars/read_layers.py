@@ -1,0 +1,336 @@
+"""From bar lines on label maps to measured layers: laps, diameters, depth of each plane, lines fitted to the pixels."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.vision.bars.bar_strips import Strip, cut_strip
+from verifier.vision.bars.diameters import Outline, silhouette
+from verifier.vision.bars.find_bars import FoundLayer
+from verifier.vision.bars.fit_bars import WIDTHS_MM, EdgeFit, fit_edges, width_votes
+from verifier.vision.bars.laps import find_lap, piece_beside
+from verifier.vision.bars.layer_axes import Floats, LayerAxes, MatMaps, Plane
+from verifier.vision.bars.trace_bars import BarTrack
+from verifier.vision.outlines import outline_width
+
+LIFT_MM, LIFT_U_MM = 1.5, 1.0
+"""The card rests on ribs, ties and the highest of the bars, not on the axis plane plus half a diameter."""
+
+LAP_APART_MM = 30.0
+"""Two bars of a layer nearer than this are one bar line with a lap, not a gap (least clear distances are larger)."""
+
+UNKNOWN_DIAMETER_MM = 10.0
+
+OUTLINE_U_PX = 0.08
+"""Standard uncertainty of an outline's width from the grid of pixels: two rims, each known to a twentieth of a pixel or so
+after the mean over the rows of a block."""
+
+LAP_SUSPECTED_MM, LAP_BOW_MM = 0.4, 4.5
+"""A line that leaves its blocks in waves larger than this, or bows more over a metre, may run over a lap."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadBar:
+    """One bar line as fitted.
+
+    Attributes:
+        fit: The line in layer axes at the layer's plane.
+        seen_s_mm: From where to where along s it is seen.
+        seen_share: Seen part of the stretch where it could be seen.
+        outline: Width of its outline.
+        edges_apart_mm: Distance of the two edges that its line was fitted between, None where they disagreed.
+        px_mm: Size of a pixel across the bar in mm.
+        lap_s_mm: Stretch along s where a second bar lies beside it.
+        end_s_mm: Far end of the second bar, beyond the lap.
+        strength: How much of the bar the labels and the edges show, 0 to 1.
+        waviness_mm: How far it waves about its bowed line.
+        whole: Seen part of all of its line that could be seen within reach.
+        odd_mm: How far apart its edges are against those of its layer: another size, or a shadow edge taken for the bar's
+            own; at least the scatter of the layer.
+        lap_u_mm: Standard uncertainty of the lap's length; None where not both of its ends are clear.
+        mat_share: Share of what the labels say of bars along it that says its own mat, not the one below or above.
+    """
+
+    fit: EdgeFit
+    seen_s_mm: tuple[float, float]
+    seen_share: float
+    outline: Outline
+    edges_apart_mm: float | None
+    px_mm: float
+    lap_s_mm: tuple[float, float] | None
+    strength: float
+    waviness_mm: float
+    whole: float = 1.0
+    odd_mm: float = 0.0
+    mat_share: float = 1.0
+    lap_u_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ReadLayer:
+    """A layer with its bars in order across."""
+
+    position: str
+    axes: LayerAxes
+    diameter_mm: float
+    bars: tuple[ReadBar, ...]
+
+    def points_px(self, plane: Plane, bar: ReadBar, s: Floats) -> Floats:
+        """Where points of a bar's centre line are seen.
+
+        Args:
+            plane: Metric model with which the layer was read.
+            bar: One of the layer's bars.
+            s: (k,) stations along the layer. [mm]
+
+        Returns:
+            (k, 2) pixels of the upright full-size photo.
+        """
+        return self.axes.to_px(plane, s, bar.fit.across(s))
+
+
+def read_layer(image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: FoundLayer) -> ReadLayer | None:
+    """Fit all bars of a layer on the full-size pixels.
+
+    Args:
+        image: Upright full-size photo.
+        maps: Label maps of the layer's mat.
+        plane: Metric model of the photo.
+        found: The layer from the labels.
+
+    Returns:
+        The layer, or None where no bar could be read.
+    """
+    recut = partial(cut_strip, image, maps, plane, found.axes)
+    lines = group_laps(found.tracks)
+    strips = [recut(line.main) for line in lines]
+    pairs = [(line, strip) for line, strip in zip(lines, strips, strict=True) if strip is not None]
+    if not pairs:
+        return None
+    # A shadow beside a bar can only widen the labelled band: the narrower bands tell the layer's size.
+    labelled = float(np.nanpercentile([line.main.width_mm / strip.stretch for line, strip in pairs], 25))
+    if not math.isfinite(labelled):
+        labelled = UNKNOWN_DIAMETER_MM
+    spread = [0.05 * labelled + 0.12 * max(maps.px_per_cell) * strip.px_mm for _, strip in pairs]
+    votes = [width_votes(strip, prior, labelled) for (_, strip), prior in zip(pairs, spread, strict=True)]
+    common = float(WIDTHS_MM[int(np.argmax(np.sum(votes, axis=0)))])
+    bars = []
+    for (line, strip), own, prior in zip(pairs, votes, spread, strict=True):
+        bar = _read_bar(line, strip, own, common, prior)
+        if _may_be_lapped(bar, strip):
+            piece = _read_lapped(recut, line, strip, bar, votes=own, common_mm=common, prior_mm=prior)
+            bar = bar if piece is None else piece
+        bars.append(bar)
+    outline = float(np.median([b.outline.width_mm for b in bars]))
+    return ReadLayer(found.position, found.axes, outline / silhouette().ratio, _with_oddness(bars))
+
+
+def _with_oddness(bars: Sequence[ReadBar]) -> tuple[ReadBar, ...]:
+    apart = np.array([b.edges_apart_mm for b in bars if b.edges_apart_mm is not None])
+    if len(apart) == 0:
+        return tuple(bars)
+    usual = float(np.median(apart))
+    scatter = 1.4826 * float(np.median(np.abs(apart - usual)))
+    return tuple(
+        b if b.edges_apart_mm is None else replace(b, odd_mm=max(abs(b.edges_apart_mm - usual), scatter))
+        for b in bars
+    )
+
+
+def _read_lapped(
+    recut: Callable[[BarTrack], Strip | None],
+    line: BarLine,
+    strip: Strip,
+    bar: ReadBar,
+    *,
+    votes: Floats,
+    common_mm: float,
+    prior_mm: float,
+) -> ReadBar | None:
+    """Read one of the two bars of a lap instead of a line that drifts from the one to the other."""
+    lap = find_lap(strip, line.main, bar.fit, common_mm)
+    if lap is None:
+        return None
+    track = piece_beside(lap, line.main, bar.seen_s_mm)
+    if track.seen_mm < 150.0:
+        return None
+    own_strip = recut(track)
+    if own_strip is None:
+        return None
+    piece = _read_bar(
+        BarLine(track, (lap.from_s_mm, lap.to_s_mm), lap.length_u_mm), own_strip, votes, common_mm, prior_mm
+    )
+    return piece if piece.fit.from_edges else None
+
+
+def _may_be_lapped(bar: ReadBar, strip: Strip) -> bool:
+    """Whether to look for a second bar: the line waves or bows, or part of the labelled band is far wider than the rest."""
+    band = strip.label.sum(axis=1)
+    wider = float(np.percentile(band, 88)) > 1.35 * max(float(np.median(band)), 1e-6)
+    bowed = abs(bar.fit.curve[2]) > LAP_BOW_MM
+    return wider or bowed or bar.waviness_mm > LAP_SUSPECTED_MM or not bar.fit.from_edges
+
+
+def waviness_mm(fit: EdgeFit) -> float:
+    """What a bow does not follow: the slow part of the scatter of the blocks, from means over five of them.
+
+    Args:
+        fit: Line of one bar with its blocks.
+
+    Returns:
+        Root mean square of those means in mm; 0.3 where fewer than 15 blocks agree.
+    """
+    if len(fit.s_mm) < 15:
+        return 0.3
+    residual = fit.centre_mm - fit.across(fit.s_mm)
+    groups = residual[: len(residual) // 5 * 5].reshape(-1, 5).mean(axis=1)
+    return float(np.sqrt(np.mean(groups**2)))
+
+
+def _read_bar(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prior_mm: float) -> ReadBar:
+    """Fit one bar with the layer's width, or with its own where it clearly differs."""
+    best = int(np.argmax(votes))
+    at_common = float(np.interp(common_mm, WIDTHS_MM, votes))
+    width = float(WIDTHS_MM[best]) if votes[best] > 1.25 * at_common else common_mm
+    fit = fit_edges(strip, line.main, width, centre_prior_mm=prior_mm)
+    edges_apart = float(np.median(fit.width_mm)) if fit.from_edges and len(fit.width_mm) >= 4 else None
+    seen = (line.main.seen[0][0], line.main.seen[-1][1])
+    return ReadBar(
+        fit=fit,
+        seen_s_mm=seen,
+        seen_share=line.main.share,
+        outline=_outline(strip, line.main, fit, common_mm),
+        edges_apart_mm=edges_apart,
+        px_mm=strip.px_mm,
+        lap_s_mm=line.lap_s_mm,
+        lap_u_mm=line.lap_u_mm,
+        strength=line.main.share * (0.5 + 0.5 * fit.share),
+        waviness_mm=waviness_mm(fit),
+        whole=line.main.whole,
+    )
+
+
+def _outline(strip: Strip, track: BarTrack, fit: EdgeFit, guess_mm: float) -> Outline:
+    """Outline of a bar along its fitted line."""
+    off = fit.across(strip.s_mm) - track.across(strip.s_mm)
+    middle = off / strip.step_mm + (strip.rows.shape[1] - 1) / 2
+    apparent = guess_mm * strip.stretch
+    found = outline_width(strip.rows, middle, apparent / strip.step_mm, apparent / strip.px_mm)
+    width = guess_mm * found.relative
+    return Outline(width, math.hypot(width * found.u_relative, OUTLINE_U_PX * strip.px_mm))
+
+
+@dataclass(frozen=True, slots=True)
+class BarLine:
+    """One bar line: its longest bar, where a second one lies beside it, and how well that stretch is known as a length."""
+
+    main: BarTrack
+    lap_s_mm: tuple[float, float] | None = None
+    lap_u_mm: float | None = None
+
+
+def group_laps(tracks: Sequence[BarTrack]) -> tuple[BarLine, ...]:
+    """Put tracks that run side by side into one bar line.
+
+    Args:
+        tracks: Tracks of one layer, in order across.
+
+    Returns:
+        Bar lines in order across. A second track that is too short or too close to be a bar of its own is dropped.
+    """
+    groups: list[list[BarTrack]] = []
+    for track in sorted(tracks, key=lambda t: t.curve[0]):
+        if groups and _apart(groups[-1][-1], track) < LAP_APART_MM:
+            groups[-1].append(track)
+        else:
+            groups.append([track])
+    lines = []
+    for group in groups:
+        main = max(group, key=lambda t: t.seen_mm)
+        beside = [
+            t for t in group if t is not main and _apart(main, t) > 0.5 * _width(main) and t.seen_mm > 200.0
+        ]
+        lap = None
+        for other in beside:
+            low = max(main.seen[0][0], other.seen[0][0])
+            high = min(main.seen[-1][1], other.seen[-1][1])
+            # A second bar carries on where the first has ended; a band of shadow beside a bar does not.
+            carries_on = max(main.seen[0][0] - other.seen[0][0], other.seen[-1][1] - main.seen[-1][1]) > 100.0
+            if high - low > 60.0 and carries_on:
+                lap = (min(low, lap[0]), max(high, lap[1])) if lap else (low, high)
+        lines.append(BarLine(main, lap))
+    return tuple(lines)
+
+
+def _width(track: BarTrack) -> float:
+    return track.width_mm if math.isfinite(track.width_mm) else UNKNOWN_DIAMETER_MM
+
+
+def _apart(a: BarTrack, b: BarTrack) -> float:
+    """Least distance across of two tracks over the stretch that both are near."""
+    low, high = max(a.seen[0][0], b.seen[0][0]), min(a.seen[-1][1], b.seen[-1][1])
+    if high < low:
+        low, high = high, low
+    s = np.linspace(low, high, 9)
+    return float(np.min(np.abs(a.across(s) - b.across(s))))
+
+
+def plane_depths_mm(
+    thickness_mm: float, upper_diameter_mm: float | None, lower_diameter_mm: float | None
+) -> tuple[float, float]:
+    """Depth of the upper and lower axis planes below the printed face.
+
+    The upper one lies card + d/2 below the face, the lower one card + d_upper + d_lower/2; both a little deeper,
+    because the card rests on ribs, ties and the highest of the bars.
+
+    Args:
+        thickness_mm: Thickness of the card or plate with the printed face.
+        upper_diameter_mm: Of the upper bars; ``UNKNOWN_DIAMETER_MM`` where None.
+        lower_diameter_mm: Of the lower bars; ``UNKNOWN_DIAMETER_MM`` where None.
+
+    Returns:
+        Upper and lower depth in mm.
+    """
+    upper = UNKNOWN_DIAMETER_MM if upper_diameter_mm is None else upper_diameter_mm
+    lower = UNKNOWN_DIAMETER_MM if lower_diameter_mm is None else lower_diameter_mm
+    top = thickness_mm + LIFT_MM
+    return top + upper / 2, top + upper + lower / 2
+
+
+def moved_to(layer: ReadLayer, plane: Plane, height_mm: float) -> ReadLayer:
+    """The same image lines on a plane of another depth.
+
+    Args:
+        layer: Layer as read.
+        plane: Metric model with which it was read.
+        height_mm: Depth of the new axis plane below the printed face.
+
+    Returns:
+        The layer with axes, lines, seen stretches and laps on that plane; widths, scatter and the layer's diameter stay as
+        read.
+    """
+    axes = replace(layer.axes, height_mm=height_mm)
+    if not layer.bars:
+        return replace(layer, axes=axes)
+    # All points of all bars at once: nine along each, and both ends of its lap or, without one, of what is seen of it.
+    stations = np.array([[*np.linspace(*b.seen_s_mm, 9), *(b.lap_s_mm or b.seen_s_mm)] for b in layer.bars])
+    across = np.array([b.fit.across(s) for b, s in zip(layer.bars, stations, strict=True)])
+    px = layer.axes.to_px(plane, stations.ravel(), across.ravel())
+    moved = axes.from_board(plane.to_plane_mm(px, height_mm)).reshape(*stations.shape, 2)
+    bars = tuple(_moved_bar(b, m[:9], m[9:]) for b, m in zip(layer.bars, moved, strict=True))
+    return replace(layer, axes=axes, bars=bars)
+
+
+def _moved_bar(bar: ReadBar, along: Floats, ends: Floats) -> ReadBar:
+    """The bar through points (k, 2) along it on the new plane; ``ends`` (2, 2) are those of its lap, if it has one."""
+    c2, c1, c0 = np.polyfit(along[:, 0] / 1000.0, along[:, 1], 2)
+    fit = replace(bar.fit, curve=(float(c0), float(c1), float(c2)))
+    # The second bar carries on beyond the end of the piece that was read.
+    lap = None if bar.lap_s_mm is None else (float(ends[0, 0]), float(ends[1, 0]))
+    return replace(bar, fit=fit, seen_s_mm=(float(along[0, 0]), float(along[-1, 0])), lap_s_mm=lap)

@@ -1,0 +1,164 @@
+"""All layers of a photo: the mat that the board lies on, and a mat below it seen through its meshes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.vision.bars.find_bars import FoundLayer, find_layers
+from verifier.vision.bars.label_raster import STEP_S_MM
+from verifier.vision.bars.layer_axes import Floats, Map, MatMaps, Plane
+from verifier.vision.bars.read_layers import ReadBar, ReadLayer, moved_to, plane_depths_mm, read_layer
+
+FAR_DEPTHS_MM = (130.0, 140.0)
+"""Depth at which the lower mat is sought. Lines stay lines at any depth; nothing is measured there."""
+
+LEAST_STRENGTH = 0.3
+
+LEAST_FAR_WHOLE = 0.5
+"""Share of its line within reach that must show a bar of the mat below. What is seen along less of it is mostly a lapped bar of
+the near mat, a shadow, or a line through places where bars cross; leaving one out costs nothing, for no gap of that mat is
+stated."""
+
+
+LEAST_MAT_SHARE = 0.5
+"""A bar of which the labels say more of the mat below than of this one is not of this mat. Its lines are found again there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """The scale board as it lies there: centre and size in board coordinates, thickness, all in mm."""
+
+    centre_mm: tuple[float, float]
+    size_mm: tuple[float, float]
+    thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class BarMaps:
+    """Label maps that concern bars.
+
+    Attributes:
+        near_upper, near_lower, far_upper, far_lower: (h, w) probabilities.
+        centre: (h, w) centre-line cue.
+        px_per_cell: Full-size pixels per cell, x and y.
+    """
+
+    near_upper: Map
+    near_lower: Map
+    far_upper: Map
+    far_lower: Map
+    centre: Map
+    px_per_cell: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Mats:
+    """Layers of the near mat, upper first, and of a mat below."""
+
+    near: tuple[ReadLayer, ...]
+    far: tuple[ReadLayer, ...]
+
+
+def read_mats(image: NDArray[np.uint8], plane: Plane, maps: BarMaps, card: Card, *, reach_mm: float) -> Mats:
+    """Find and fit the bars of all layers.
+
+    Args:
+        image: Upright full-size photo.
+        plane: Metric model of the photo.
+        maps: Label maps.
+        card: The scale board.
+        reach_mm: Radius around the board within which bars are read.
+
+    Returns:
+        The layers, each on its own plane; the far mat on a plane whose depth is only assumed.
+    """
+    size = (image.shape[1], image.shape[0])
+    near_maps = MatMaps(maps.near_upper, maps.near_lower, maps.centre, maps.px_per_cell, size)
+    far_maps = MatMaps(maps.far_upper, maps.far_lower, maps.centre, maps.px_per_cell, size)
+    first = plane_depths_mm(card.thickness_mm, None, None)
+    seek = {"centre_mm": card.centre_mm, "reach_mm": reach_mm, "board_mm": card.size_mm}
+    near_found = find_layers(near_maps, plane, heights_mm=first, **seek)  # type: ignore[arg-type]
+    far_found = find_layers(far_maps, plane, heights_mm=FAR_DEPTHS_MM, **seek)  # type: ignore[arg-type]
+    if _seen(far_found) > 3.0 * _seen(near_found):
+        # The board lies on the uppermost steel: a lone mat is the near one, whatever the labels say.
+        near_maps = far_maps
+        near_found, far_found = find_layers(far_maps, plane, heights_mm=first, **seek), ()  # type: ignore[arg-type]
+    near = [r for f in near_found if (r := read_layer(image, near_maps, plane, f)) is not None]
+    near = [replace(layer, bars=_sound(layer)) for layer in near]
+    if far_found:
+        near = [_of_this_mat(layer, plane, near_maps, far_maps) for layer in near]
+        near = [layer for layer in near if layer.bars]
+    far = [r for f in far_found if (r := read_layer(image, far_maps, plane, f)) is not None]
+    far = [
+        replace(layer, bars=tuple(b for b in _sound(layer) if b.whole >= LEAST_FAR_WHOLE)) for layer in far
+    ]
+    far = _without_doubles(plane, near, far)
+    return Mats(_on_their_planes(plane, near, card), tuple(layer for layer in far if len(layer.bars) > 1))
+
+
+def _seen(found: tuple[FoundLayer, ...]) -> float:
+    return sum(t.seen_mm for layer in found for t in layer.tracks)
+
+
+def _sound(layer: ReadLayer) -> tuple[ReadBar, ...]:
+    """Bars that labels and edges both show well enough."""
+    return tuple(b for b in layer.bars if b.strength >= LEAST_STRENGTH)
+
+
+def _of_this_mat(layer: ReadLayer, plane: Plane, own: MatMaps, other: MatMaps) -> ReadLayer:
+    """The layer without bars that the labels give to the other mat, each bar with its own mat's share."""
+    told = (_along(layer, b, plane, own, other) for b in layer.bars)
+    bars = (replace(b, mat_share=share) for b, share in zip(layer.bars, told, strict=True))
+    return replace(layer, bars=tuple(b for b in bars if b.mat_share >= LEAST_MAT_SHARE))
+
+
+def _along(layer: ReadLayer, bar: ReadBar, plane: Plane, own: MatMaps, other: MatMaps) -> float:
+    stations = np.arange(*bar.seen_s_mm, STEP_S_MM)
+    cell = (layer.points_px(plane, bar, stations) + 0.5) / np.asarray(own.px_per_cell) - 0.5
+    x, y = cell.astype(np.float32).T[:, None, :]
+    mine, theirs = (
+        sum(float(cv2.remap(m, x, y, cv2.INTER_LINEAR).sum()) for m in (maps.upper, maps.lower))
+        for maps in (own, other)
+    )
+    return mine / max(mine + theirs, 1e-9)
+
+
+def _on_their_planes(plane: Plane, near: list[ReadLayer], card: Card) -> tuple[ReadLayer, ...]:
+    """Move the layers to the depths that their measured diameters give; twice, for depth and diameter hang together."""
+    for _ in range(2):
+        by_position = {layer.position: layer.diameter_mm for layer in near}
+        depths = plane_depths_mm(card.thickness_mm, by_position.get("upper"), by_position.get("lower"))
+        near = [moved_to(layer, plane, depths[layer.position == "lower"]) for layer in near]
+    return tuple(near)
+
+
+def _without_doubles(plane: Plane, near: list[ReadLayer], far: list[ReadLayer]) -> list[ReadLayer]:
+    """Leave out far bars that lie on a near bar in the picture: one bar, labelled as two."""
+    lines = [
+        (layer.points_px(plane, b, np.linspace(*b.seen_s_mm, 25)), b) for layer in near for b in layer.bars
+    ]
+    out = []
+    for layer in far:
+        keep = tuple(
+            b
+            for b in layer.bars
+            if not any(
+                _overlaid(layer.points_px(plane, b, np.linspace(*b.seen_s_mm, 15)), line, 8.0 / other.px_mm)
+                for line, other in lines
+            )
+        )
+        out.append(replace(layer, bars=keep))
+    return out
+
+
+def _overlaid(points: Floats, line: Floats, within_px: float) -> bool:
+    """Whether more than half of the points lie on the polyline."""
+    start, step = line[:-1], np.diff(line, axis=0)
+    length2 = np.maximum((step**2).sum(axis=1), 1e-9)
+    t = np.clip(((points[:, None] - start) * step).sum(axis=2) / length2, 0.0, 1.0)
+    apart = np.linalg.norm(start + t[..., None] * step - points[:, None], axis=2).min(axis=1)
+    return bool(np.mean(apart < within_px) > 0.5)

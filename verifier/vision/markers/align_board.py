@@ -1,0 +1,274 @@
+"""Exact places of a board's points: the board is drawn as the photo should show it, and shifted patch by patch.
+
+A patch lies around an inner corner of the checkered field or around a whole marker. Both look the same from all sides,
+so light that spills over from white to black does not move them; that is why their places, and not the outlines of the
+markers, carry the metric model.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.board.definition import BoardDefinition
+from verifier.vision.markers.corners import Floats, Grey, mapped
+from verifier.vision.markers.marker_quads import pattern_of
+
+BLURS_PX = (0.6, 0.9, 1.3, 1.8, 2.5, 3.5, 5.0)
+"""Standard deviations of the blur that are tried."""
+
+PIXELS_A_PATCH = 900
+"""More pixels than this are thinned out: they add little and cost time."""
+
+SAMPLES_A_ROW = 1024
+"""Places are handed to OpenCV in rows of this length: it takes no longer ones than 32767."""
+
+STEPS = 5
+OVERSAMPLING = 2.0
+MAX_SHIFT_SHARE = 0.2
+"""A patch that moves further than this share of its half side has lost its place."""
+
+
+@dataclass(frozen=True, slots=True)
+class AlignedPoints:
+    """Places of points that look the same from all sides.
+
+    Attributes:
+        mm: (n, 2) in board axes.
+        px: (n, 2) in the photo.
+        match: (n,) correlation of each patch with the drawing, those of lost patches set to 0.
+        blur_px: Standard deviation of the blur that fits best.
+    """
+
+    mm: Floats
+    px: Floats
+    match: Floats
+    blur_px: float
+
+    @property
+    def good(self) -> NDArray[np.bool_]:
+        """Patches that are as clear as most of the others."""
+        return np.asarray(self.match > max(0.75, 1.0 - 3.0 * (1.0 - float(np.median(self.match)))))
+
+
+def align(grey: Grey, definition: BoardDefinition, to_px: Floats) -> AlignedPoints:
+    """Find the exact places of all points of a board.
+
+    Args:
+        grey: (h, w) full-size photo.
+        definition: The board.
+        to_px: (3, 3) homography from board mm to pixels, right to within a pixel or two.
+
+    Returns:
+        Points with their places and how well each fits.
+    """
+    centres, halves = _patches(definition)
+    corners = definition.corners_mm().reshape(-1, 2)
+    px_per_mm = float(np.sqrt(abs(np.linalg.det(_slope(to_px, corners.mean(axis=0))))))
+    scale = float(np.clip(OVERSAMPLING * px_per_mm, 0.5, 12.0))
+    sample = np.linspace(0, len(centres) - 1, min(6, len(centres))).astype(int)
+    few = _cut(grey, to_px, centres[sample], halves[sample])
+    trials: list[tuple[float, float]] = []
+    for blur in BLURS_PX:
+        drawing = _Drawing(definition, scale, blur * scale / px_per_mm)
+        trials.append((float(np.median(_shifted(few, drawing, to_px, 2)[1])), blur))
+        if len(trials) > 2 and trials[-1][0] < trials[-2][0] < trials[-3][0]:
+            break
+    blur = max(trials)[1]
+    drawing = _Drawing(definition, scale, blur * scale / px_per_mm)
+    places, match = _shifted(_cut(grey, to_px, centres, halves), drawing, to_px, STEPS)
+    return AlignedPoints(centres, places, match, blur)
+
+
+def _patches(definition: BoardDefinition) -> tuple[Floats, Floats]:
+    """Centres (n, 2) and half sides (n,) of the patches, in mm."""
+    markers = definition.corners_mm()
+    centres, halves = markers.mean(axis=1), 0.5 * definition.marker_sides_mm() * 1.12
+    if definition.chessboard:
+        inner = definition.chessboard.inner_corners_mm()
+        centres = np.r_[inner, centres]
+        halves = np.r_[np.full(len(inner), 0.42 * definition.chessboard.square_mm), halves]
+    return centres, halves
+
+
+class _Drawing:
+    """The board as a blurred picture that can be sampled anywhere, with its slope."""
+
+    def __init__(self, definition: BoardDefinition, px_per_mm: float, blur: float) -> None:
+        sharp, self.origin_mm = drawn(definition, round(px_per_mm, 2))
+        self.px_per_mm = round(px_per_mm, 2)
+        soft = cv2.GaussianBlur(sharp, (0, 0), max(blur, 0.3))
+        slope = np.array([[-0.5, 0.0, 0.5]]) * self.px_per_mm
+        self.layers = cv2.merge([soft, cv2.filter2D(soft, -1, slope), cv2.filter2D(soft, -1, slope.T)])
+
+    def at(self, mm: Floats) -> Floats:
+        """Brightness, 0 to 1, and its slope per mm along x and y, (n, 3), at (n, 2) places."""
+        rows = -(-len(mm) // SAMPLES_A_ROW)
+        px = np.zeros((rows * SAMPLES_A_ROW, 2), np.float32)
+        px[: len(mm)] = (mm - self.origin_mm) * self.px_per_mm - 0.5
+        grid = px.reshape(rows, SAMPLES_A_ROW, 2)
+        x, y = np.ascontiguousarray(grid[..., 0]), np.ascontiguousarray(grid[..., 1])
+        sampled = cv2.remap(self.layers, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        return np.asarray(sampled.reshape(-1, 3)[: len(mm)], float)
+
+
+@lru_cache(maxsize=8)
+def drawn(definition: BoardDefinition, px_per_mm: float) -> tuple[NDArray[np.float32], Floats]:
+    """Draw a board without blur.
+
+    Args:
+        definition: The board.
+        px_per_mm: Resolution.
+
+    Returns:
+        (h, w) brightness from 0 to 1 on white ground, and the place in board mm of its top-left edge.
+    """
+    corners = definition.corners_mm().reshape(-1, 2)
+    polygons: list[tuple[Floats, float]] = []
+    if definition.chessboard:
+        (columns, rows), side = definition.chessboard.squares, definition.chessboard.square_mm
+        corners = np.r_[corners, [[0, 0], [columns * side, rows * side]]]
+        square = np.array([[0.0, 0.0], [side, 0.0], [side, side], [0.0, side]])
+        polygons += [
+            (square + np.array([c * side, r * side]), 0.0)
+            for r in range(rows)
+            for c in range(columns)
+            if (r + c) % 2 == 0
+        ]
+    for marker_id, quad in zip(definition.ids, definition.corners_mm(), strict=True):
+        pattern = pattern_of(definition.dictionary, marker_id)
+        polygons.append((quad, 0.0))
+        step = (quad[1] - quad[0]) / len(pattern), (quad[3] - quad[0]) / len(pattern)
+        cell = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
+        for row, column in np.argwhere(pattern > 0.5):
+            places = cell + np.array([column, row])
+            polygons.append((quad[0] + places[:, :1] * step[0] + places[:, 1:] * step[1], 1.0))
+    margin = 0.1 * float(np.ptp(corners, axis=0).max())
+    origin = corners.min(axis=0) - margin
+    width, height = np.ceil((np.ptp(corners, axis=0) + 2 * margin) * px_per_mm).astype(int)
+    picture = np.ones((height, width), np.float32)
+    for polygon, value in polygons:
+        points = np.round(((polygon - origin) * px_per_mm - 0.5) * 256).astype(np.int32)
+        cv2.fillConvexPoly(picture, points, value, cv2.LINE_8, 8)
+    return picture, origin
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """Pixels of many patches, one patch after the other.
+
+    Attributes:
+        start_px: (n, 2) middle of each patch as projected.
+        reach_px: (n,) how far a patch may move.
+        patch: (m,) which patch each pixel belongs to, rising: a patch's pixels stand together. One that lies partly outside the
+            photo has none.
+        px: (m, 2) places of the pixels.
+        grey: (m,) their values.
+    """
+
+    start_px: Floats
+    reach_px: Floats
+    patch: NDArray[np.int64]
+    px: Floats
+    grey: Floats
+
+    def only(self, chosen: NDArray[np.bool_]) -> _Cut:
+        """The same with the pixels of the chosen patches (n,) only."""
+        keep = chosen[self.patch]
+        return _Cut(self.start_px, self.reach_px, self.patch[keep], self.px[keep], self.grey[keep])
+
+    def products(self, columns: Floats) -> Floats:
+        """Sums of the products of any two of (c, m) columns over the pixels of each patch: (n, c, c)."""
+        ends = np.searchsorted(self.patch, np.arange(len(self.start_px) + 1))
+        return np.array([columns[:, a:b] @ columns[:, a:b].T for a, b in pairwise(ends.tolist())])
+
+
+def _cut(grey: Grey, to_px: Floats, centres: Floats, halves: Floats) -> _Cut:
+    """The pixels of each patch, thinned out where there are very many."""
+    back = np.asarray(np.linalg.inv(to_px), np.float64)
+    height, width = grey.shape
+    reach = np.zeros(len(centres))
+    patch, places, values = [np.zeros(0, int)], [np.zeros((0, 2))], [np.zeros(0)]
+    for k, (centre, half_mm) in enumerate(zip(centres, halves, strict=True)):
+        box = mapped(to_px, centre + half_mm * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]))
+        low, high = np.floor(box.min(axis=0)).astype(int), np.ceil(box.max(axis=0)).astype(int)
+        if (low < 2).any() or high[0] > width - 3 or high[1] > height - 3 or (high - low).min() < 5:
+            continue
+        reach[k] = MAX_SHIFT_SHARE * 0.5 * float((high - low).min()) + 1.0
+        x, y = np.meshgrid(np.arange(low[0], high[0] + 1), np.arange(low[1], high[1] + 1))
+        pixels = np.stack([x.ravel(), y.ravel()], axis=1).astype(float)
+        inside = np.flatnonzero((np.abs(mapped(back, pixels) - centre) <= half_mm).all(axis=1))
+        inside = inside[:: max(1, len(inside) // PIXELS_A_PATCH)]
+        patch.append(np.full(len(inside), k))
+        places.append(pixels[inside])
+        values.append(grey[y.ravel()[inside], x.ravel()[inside]].astype(float))
+    start = mapped(to_px, centres)
+    return _Cut(start, reach, np.concatenate(patch), np.concatenate(places), np.concatenate(values))
+
+
+def _shifted(cut: _Cut, drawing: _Drawing, to_px: Floats, steps: int) -> tuple[Floats, Floats]:
+    """Shift each patch of the drawing until it fits the photo; brightness and contrast are free.
+
+    Returns:
+        Places (n, 2) and correlations (n,) with the photo, 0 for a patch that is lost.
+    """
+    back = np.asarray(np.linalg.inv(to_px), np.float64)
+    shift, match = np.zeros_like(cut.start_px), np.zeros(len(cut.start_px))
+    moving = np.bincount(cut.patch, minlength=len(shift)) > 0
+    lost = ~moving
+    for _ in range(steps):
+        now = cut.only(moving)
+        model, slope = _modelled(drawing, back, now.px - shift[now.patch])
+        products = now.products(np.stack([model, np.ones_like(model), -slope[:, 0], -slope[:, 1], now.grey]))
+        step, gain = _step(products)
+        match = np.where(moving, _correlations(products), match)
+        shift += np.where(moving[:, None], np.clip(step, -1.5, 1.5), 0.0)
+        lost |= moving & ((gain <= 1.0) | (np.abs(shift).max(axis=1) > cut.reach_px))
+        moving &= ~lost & (np.abs(step).max(axis=1) >= 0.003)
+        if not moving.any():
+            break
+    return cut.start_px + np.where(lost[:, None], 0.0, shift), np.where(lost, 0.0, match)
+
+
+def _modelled(drawing: _Drawing, back: Floats, px: Floats) -> tuple[Floats, Floats]:
+    """Brightness (m,) that the drawing gives at pixels of the photo, and its slope (m, 2) per pixel."""
+    across = np.c_[px, np.ones(len(px))] @ back.T
+    mm = across[:, :2] / across[:, 2:]
+    value, by_x, by_y = drawing.at(mm).T
+    slope = [
+        (by_x * (back[0, k] - mm[:, 0] * back[2, k]) + by_y * (back[1, k] - mm[:, 1] * back[2, k]))
+        / across[:, 2]
+        for k in (0, 1)
+    ]
+    return value, np.stack(slope, axis=1)
+
+
+def _step(products: Floats) -> tuple[Floats, Floats]:
+    """Least squares of each patch: its next move (n, 2) in pixels, and its contrast (n,) in grey levels.
+
+    Args:
+        products: (n, 5, 5) of drawing, one, slopes (negative) and photo.
+    """
+    solved = np.linalg.solve(products[:, :4, :4] + 1e-6 * np.eye(4), products[:, :4, 4:])[:, :, 0]
+    gain = solved[:, 0]
+    return np.asarray(solved[:, 2:] / np.where(gain > 1.0, gain, 1.0)[:, None]), np.asarray(gain)
+
+
+def _correlations(products: Floats) -> Floats:
+    """Correlation of the drawing with the photo over each patch (n,), from the same products."""
+    count, drawing, photo = products[:, 1, 1], products[:, 0, 1], products[:, 1, 4]
+    each = np.maximum(count, 1.0)
+    both = products[:, 0, 4] - drawing * photo / each
+    size = (products[:, 0, 0] - drawing**2 / each) * (products[:, 4, 4] - photo**2 / each)
+    return np.asarray(both / np.where(size > 1e-18, np.sqrt(np.maximum(size, 0.0)), np.inf))
+
+
+def _slope(to_px: Floats, at_mm: Floats) -> Floats:
+    """Derivative (2, 2) of the homography at a place."""
+    around = mapped(to_px, at_mm + np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
+    return np.stack([around[1] - around[0], around[2] - around[0]], axis=1)

@@ -1,0 +1,216 @@
+"""From a few markers to the whole board: project, look, refine, project further."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.board.definition import BoardDefinition
+from verifier.vision.markers.align_board import align
+from verifier.vision.markers.corners import Floats, Grey, mapped, marker_corners, marker_match, saddle_points
+from verifier.vision.markers.marker_quads import Quad, pattern_of
+
+SEEN = 0.62
+"""Correlation of a marker's cells with its pattern from which on it counts as seen."""
+
+ROUNDS = 8
+"""Steps of growth; each reaches two squares further."""
+
+
+@dataclass(frozen=True, slots=True)
+class GrownBoard:
+    """A board that the picture confirms.
+
+    Attributes:
+        definition: Which board.
+        to_px: (3, 3) homography from board mm to pixels.
+        seen: (m,) whether each marker is seen.
+        points_mm, points_px: (n, 2) points that look the same from all sides.
+        outlined: Indices of markers with a clear outline.
+        outer_px: (k, 4, 2) their corners.
+        blur_px: Standard deviation of the blur.
+    """
+
+    definition: BoardDefinition
+    to_px: Floats
+    seen: NDArray[np.bool_]
+    points_mm: Floats
+    points_px: Floats
+    outlined: NDArray[np.int64]
+    outer_px: Floats
+    blur_px: float
+
+
+def grow(
+    grey: Grey, sizes: Sequence[BoardDefinition], marks: Sequence[Quad], least_seen: int = 1
+) -> GrownBoard | None:
+    """Follow a board from markers that were read to all that can be seen of it.
+
+    Args:
+        grey: (h, w) full-size photo.
+        sizes: Boards that carry the ids read; the one that shows most of its markers is taken.
+        marks: Markers read, with ids of these boards.
+        least_seen: Markers that must be seen before the board is looked at closely.
+
+    Returns:
+        The board, or None where the picture does not bear it out.
+    """
+    followed = [(d, h, _seen(grey, d, h)) for d in sizes if (h := _followed(grey, d, marks)) is not None]
+    if not followed:
+        return None
+    definition, to_px, seen = max(followed, key=lambda f: (int(f[2].sum()), float(f[2].mean())))
+    return _confirmed(grey, definition, to_px) if seen.sum() >= least_seen else None
+
+
+def _followed(grey: Grey, definition: BoardDefinition, marks: Sequence[Quad]) -> Floats | None:
+    """Homography of a presumed board, from its markers outwards."""
+    corners_mm = definition.corners_mm()
+    index = {marker_id: k for k, marker_id in enumerate(definition.ids)}
+    known_mm = np.concatenate([corners_mm[index[q.id]] for q in marks if q.id is not None])
+    known_px = np.concatenate([q.px for q in marks])
+    side_px = float(np.median([q.side_px for q in marks]))
+    to_px = _homography(known_mm, known_px, 0.15 * side_px)
+    if to_px is None:
+        return None
+    near = np.abs(mapped(to_px, known_mm) - known_px).max(axis=1) < 0.3 * side_px
+    trusted, count = known_mm[near], 0
+    for _ in range(ROUNDS):
+        sight = _look(grey, definition, to_px, trusted)
+        better = None if sight is None else _homography(sight.mm, sight.px, max(1.0, 0.06 * side_px))
+        if sight is None or better is None:
+            return None
+        to_px, trusted = better, sight.mm
+        if len(sight.mm) == count:
+            break
+        count = len(sight.mm)
+    return to_px
+
+
+def _seen(grey: Grey, definition: BoardDefinition, to_px: Floats) -> NDArray[np.bool_]:
+    patterns = [pattern_of(definition.dictionary, i) for i in definition.ids]
+    return np.array(
+        [
+            marker_match(grey, to_px, p, c) > SEEN
+            for p, c in zip(patterns, definition.corners_mm(), strict=True)
+        ]
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Sight:
+    mm: Floats
+    px: Floats
+
+
+def _look(grey: Grey, definition: BoardDefinition, to_px: Floats, trusted: Floats) -> _Sight | None:
+    """Corners that can be seen within two squares of what is trusted."""
+    corners = definition.corners_mm()
+    reach = 1.7 * (
+        definition.chessboard.square_mm
+        if definition.chessboard
+        else 2.0 * float(definition.marker_sides_mm().max())
+    )
+    close = np.array([_distance(c.mean(axis=0), trusted) < reach for c in corners])
+    if not close.any():
+        # Markers of a plate may stand far apart: take the nearest ones.
+        gap = np.array([_distance(c.mean(axis=0), trusted) for c in corners])
+        close = gap <= np.sort(gap)[min(3, len(gap) - 1)]
+    mm, px = [], []
+    # On a checkered field the crossings lead; outlines of markers are slower to follow and less exact.
+    for k in np.flatnonzero(close) if definition.chessboard is None else ():
+        if (
+            marker_match(grey, to_px, pattern_of(definition.dictionary, definition.ids[k]), corners[k])
+            >= SEEN
+        ):
+            mm.append(corners[k])
+            px.append(marker_corners(grey, mapped(to_px, corners[k]))[0])
+    if definition.chessboard:
+        inner = definition.chessboard.inner_corners_mm()
+        inner = inner[[_distance(p, trusted) < reach for p in inner]]
+        found, good = saddle_points(
+            grey, mapped(to_px, inner), _square_px(to_px, inner, definition.chessboard.square_mm)
+        )
+        mm.append(inner[good])
+        px.append(found[good])
+    if not mm:
+        return None
+    sight = _Sight(np.concatenate(mm), np.concatenate(px))
+    return sight if len(sight.mm) >= 4 else None
+
+
+def _confirmed(grey: Grey, definition: BoardDefinition, to_px: Floats) -> GrownBoard | None:
+    """Align the whole board, twice if the first time corrects much; None where too little of it is seen."""
+    corners = definition.corners_mm()
+    side_px = float(
+        np.median(_square_px(to_px, corners[:, 0], float(np.median(definition.marker_sides_mm()))))
+    )
+    tolerance = max(0.06 * side_px, 1.0)
+    for _ in range(3):
+        aligned = align(grey, definition, to_px)
+        good = aligned.good
+        outlined, outer = (
+            _outlines(grey, definition, to_px) if definition.chessboard is None else ([], np.empty((0, 4, 2)))
+        )
+        mm, px = (
+            np.r_[aligned.mm[good], corners[outlined].reshape(-1, 2)],
+            np.r_[aligned.px[good], outer.reshape(-1, 2)],
+        )
+        better = _homography(mm, px, tolerance)
+        if better is None:
+            return None
+        moved = float(
+            np.abs(mapped(better, corners.reshape(-1, 2)) - mapped(to_px, corners.reshape(-1, 2))).max()
+        )
+        to_px = better
+        if moved < tolerance and good.mean() > 0.8:
+            break
+    seen = _seen(grey, definition, to_px)
+    if seen.sum() < (2 if definition.chessboard else 1):
+        return None
+    keep = np.hypot(*(mapped(to_px, mm) - px).T) < 2 * tolerance
+    points, whole = keep[: int(good.sum())], keep[int(good.sum()) :].reshape(-1, 4).all(axis=1)
+    return GrownBoard(
+        definition,
+        to_px,
+        seen,
+        aligned.mm[good][points],
+        aligned.px[good][points],
+        np.array(outlined, int)[whole],
+        outer[whole],
+        aligned.blur_px,
+    )
+
+
+def _outlines(grey: Grey, definition: BoardDefinition, to_px: Floats) -> tuple[list[int], Floats]:
+    """Markers whose four edges are clear, and their corners (k, 4, 2)."""
+    found = [(k, *marker_corners(grey, mapped(to_px, c))) for k, c in enumerate(definition.corners_mm())]
+    seen = _seen(grey, definition, to_px)
+    clear = [(k, quad) for k, quad, good in found if good and seen[k]]
+    return [k for k, _ in clear], np.array([quad for _, quad in clear], float).reshape(-1, 4, 2)
+
+
+def _homography(mm: Floats, px: Floats, tolerance_px: float) -> Floats | None:
+    """Homography through point pairs, robust against strays; None where they don't fix one."""
+    if len(mm) < 4:
+        return None
+    matrix, inliers = cv2.findHomography(mm, px, cv2.RANSAC if len(mm) > 4 else 0, tolerance_px, maxIters=500)
+    if matrix is None or not np.isfinite(matrix).all():
+        return None
+    if len(mm) > 4 and inliers is not None and inliers.sum() < max(4, 0.5 * len(mm)):
+        return None
+    return np.asarray(matrix, float)
+
+
+def _square_px(to_px: Floats, at_mm: Floats, side_mm: float) -> Floats:
+    """Smaller side of a square in the photo, at each place (n, 2)."""
+    here = mapped(to_px, at_mm)
+    sides = [np.hypot(*(mapped(to_px, at_mm + step) - here).T) for step in ([side_mm, 0.0], [0.0, side_mm])]
+    return np.asarray(np.minimum(*sides))
+
+
+def _distance(point: Floats, others: Floats) -> float:
+    return float(np.hypot(*(others - point).T).min())

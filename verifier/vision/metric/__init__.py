@@ -1,0 +1,1 @@
+"""From pixels to millimetres on the plane of the bars, with everything that makes it doubtful."""

@@ -1,0 +1,1 @@
+"""Pictures for people: what was measured drawn into the photo."""

@@ -1,0 +1,1 @@
+"""What carries the bars - cover blocks and chairs - and what lies about on the deck."""

@@ -1,0 +1,282 @@
+"""Cover blocks in views cut from the full-size photo, laid out along the bars at one scale, by a small trained network.
+
+The label network says where a block may be; it sees the photo at a quarter of its size or less, where a block is a few
+cells. Here each such place is looked at again as from straight above, turned so that the lowest bars run across the view:
+a block then always has the same size and the same bar over it, whatever the camera did.
+``weights/DATASHEET.md`` says what the network was trained on and where it fails.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from verifier.vision.bars.layer_axes import Floats, Map, Plane
+from verifier.vision.learned import learned
+
+VIEW_PX, CELL_PX, MM_PER_PX, USUAL_PX = 96, 8, 1.6, 24.0
+"""Side of a view, of its cells, its scale, and the side that sizes are told against; as the network was trained."""
+
+GAP_PX = 16
+"""Empty rows between two views that the network sees in one picture."""
+
+MIDDLE_CELLS = 4.0
+"""Cells no farther from a view's middle than this are believed: blocks there are whole in the view."""
+
+MAYBE, MOST_VIEWS, APART_MM = 0.05, 40, 34.0
+"""Where the labels' chance of a block is at least this there may be one; most views of a photo; places nearer to the middle
+of a view than this, along and across, are seen in it."""
+
+MOST_MM_PER_PX, DARK = 4.5, 0.02
+"""A photo's pixel at most so large on the mat, or nothing is to be seen; added to a view's contrast when it is levelled."""
+
+LEAST = 0.15
+"""Cells whose chance is below tell of no block."""
+
+FIRST = np.array([0.36, 2.10, 0.60, -1.64, -1.66])
+SECOND = np.array([0.38, 0.49, 0.65, -1.66, -0.76, 1.74])
+"""The log odds of a block: so much to begin with, then for the log odds that the network of the views and the labels' mean
+say, for the labels' highest chance of debris and of a chair in its box, and for the log odds of the second look. Logistic
+regressions on 24 drawn photos of which neither network had seen anything."""
+
+UNSURE = (0.3, 0.985)
+"""A chance between these is looked at a second time."""
+
+Picture = NDArray[np.uint8]
+
+
+@dataclass(frozen=True, slots=True)
+class SeenBlock:
+    """What looks like a cover block.
+
+    Attributes:
+        chance: Chance that it is one.
+        corners_mm: (4, 2) its box on the plane looked at, in board coordinates.
+        middle_mm: Middle of that box.
+        size_mm: Larger side of the box.
+    """
+
+    chance: float
+    corners_mm: Floats
+    middle_mm: tuple[float, float]
+    size_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Hints:
+    """What the labels say of a photo as far as it concerns blocks.
+
+    Attributes:
+        block, debris, chair: (h, w) probabilities.
+        px_per_cell: Full-size pixels per cell, x and y.
+    """
+
+    block: Map
+    debris: Map
+    chair: Map
+    px_per_cell: tuple[float, float]
+
+
+@dataclass(slots=True)
+class _Halves:
+    """A photo and its halves, made when they are asked for."""
+
+    photo: Picture
+    made: list[Picture] = field(default_factory=list)
+
+    def at(self, times: int) -> Picture:
+        """The photo halved so many times."""
+        while len(self.made) < times:
+            last = self.made[-1] if self.made else self.photo
+            self.made.append(
+                np.asarray(cv2.resize(last, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA), np.uint8)
+            )
+        return self.made[times - 1] if times else self.photo
+
+
+def see_blocks(
+    photo: Picture,
+    hints: Hints,
+    plane: Plane,
+    *,
+    direction_rad: float,
+    depth_mm: float,
+) -> tuple[SeenBlock, ...]:
+    """Look for cover blocks.
+
+    Args:
+        photo: (h, w, 3) upright, full size, blue-green-red.
+        hints: What the labels say.
+        plane: Metric model of the photo.
+        direction_rad: Direction of the lowest bars in board coordinates.
+        depth_mm: Depth below the printed face of the plane that is laid out.
+
+    Returns:
+        Blocks, likeliest first; no two of them at one place.
+    """
+    c, s = math.cos(direction_rad), math.sin(direction_rad)
+    axes = np.array([[c, s], [-s, c]])
+    middles = _view_middles(hints, plane, axes, depth_mm)
+    if len(middles) == 0:
+        return ()
+    halves = _Halves(photo)
+    views = np.stack([_view(halves, plane, axes, m, depth_mm) for m in middles])
+    cells = _cells(views)
+    told = _told(cells, middles, axes)
+    chances = _judged(told, halves, hints, plane, axes, depth_mm)
+    seen = (replace(block, chance=float(chance)) for block, chance in zip(told, chances, strict=True))
+    return tuple(sorted(seen, key=lambda block: -block.chance))
+
+
+def _view_middles(hints: Hints, plane: Plane, axes: Floats, depth_mm: float) -> Floats:
+    """Middles of the views, along and across the bars in mm: where the labels see most first, each where none has looked."""
+    smooth = cv2.GaussianBlur(hints.block, (0, 0), 1.0)
+    peaks = (smooth == cv2.dilate(smooth, np.ones((7, 7), np.uint8))) & (smooth >= MAYBE)
+    rows, columns = np.nonzero(peaks)
+    order = np.argsort(-smooth[rows, columns], kind="stable")
+    cells = np.stack([columns, rows], axis=1)[order].astype(np.float64)
+    px = np.asarray((cells + 0.5) * np.asarray(hints.px_per_cell) - 0.5, np.float64)
+    if len(px) == 0:
+        return np.empty((0, 2))
+    mm = plane.to_plane_mm(px, depth_mm)
+    aside = [plane.to_plane_mm(px + step, depth_mm) - mm for step in ([1.0, 0.0], [0.0, 1.0])]
+    fine = np.max([np.hypot(*a.T) for a in aside], axis=0) <= MOST_MM_PER_PX
+    chosen = np.empty((0, 2))
+    for place in (mm @ axes.T)[fine]:
+        if not (np.abs(chosen - place).max(axis=1, initial=0.0) < APART_MM).any():
+            chosen = np.vstack([chosen, place])
+            if len(chosen) == MOST_VIEWS:
+                break
+    return chosen
+
+
+def _view(
+    halves: _Halves, plane: Plane, axes: Floats, middle: Floats, depth_mm: float
+) -> NDArray[np.float32]:
+    """One view, (3, 96, 96), red-green-blue, its mean and contrast taken out."""
+    half = VIEW_PX / 2 * MM_PER_PX
+    around = np.array([[-half, -half], [half, -half], [half, half], [-half, half]])
+    px = plane.to_px((around + middle) @ axes, depth_mm)
+    shortest = min(float(np.hypot(*(px[i] - px[i - 1]))) for i in range(4)) / VIEW_PX
+    times = int(np.clip(round(math.log2(max(shortest, 1e-3)) + 0.15), 0, 4))
+    scale = 0.5**times
+    target = (px + 0.5) * scale - 0.5
+    source = np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * VIEW_PX - 0.5
+    warp = cv2.getPerspectiveTransform(source.astype(np.float32), target.astype(np.float32))
+    view = cv2.warpPerspective(
+        halves.at(times),
+        warp,
+        (VIEW_PX, VIEW_PX),
+        flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
+        borderMode=cv2.BORDER_REPLICATE,
+    )
+    seen = view[..., ::-1].transpose(2, 0, 1).astype(np.float32) / 255.0
+    return np.asarray((seen - seen.mean()) / (seen.std() + DARK), np.float32)
+
+
+def _cells(views: NDArray[np.float32]) -> NDArray[np.float32]:
+    """What the network says of each view, (n, 5, 12, 12): all side by side in one picture, which is quicker than one by one."""
+    count, across = len(views), math.ceil(math.sqrt(len(views)))
+    down = math.ceil(count / across)
+    wide = VIEW_PX + GAP_PX
+    sheet = np.zeros((1, 3, down * wide, across * wide), np.float32)
+    for k, view in enumerate(views):
+        y, x = k // across * wide, k % across * wide
+        sheet[0, :, y : y + VIEW_PX, x : x + VIEW_PX] = view
+    network = cv2.dnn.readNetFromONNX(np.frombuffer(learned("blocks.onnx"), np.uint8))
+    network.setInput(sheet)
+    out = np.asarray(network.forward(), np.float32)[0]
+    tiles = out.reshape(out.shape[0], down, wide // CELL_PX, across, wide // CELL_PX).transpose(1, 3, 0, 2, 4)
+    own = VIEW_PX // CELL_PX
+    cells: NDArray[np.float32] = tiles.reshape(down * across, *tiles.shape[2:])[:count, :, :own, :own]
+    return cells
+
+
+def _told(cells: NDArray[np.float32], middles: Floats, axes: Floats) -> tuple[SeenBlock, ...]:
+    """Blocks from what the cells of all views say; of several at one place the likeliest."""
+    count = cells.shape[2]
+    from_middle = np.arange(count) - (count - 1) / 2
+    chance = cells[:, 0].copy()
+    chance[:, np.abs(from_middle) > MIDDLE_CELLS] = 0.0
+    chance[:, :, np.abs(from_middle) > MIDDLE_CELLS] = 0.0
+    view, row, column = np.nonzero(chance >= LEAST)
+    order = np.argsort(-chance[view, row, column], kind="stable")
+    view, row, column = view[order], row[order], column[order]
+    way, sides = cells[view, 1:3, row, column], cells[view, 3:5, row, column]
+    px = np.stack([from_middle[column], from_middle[row]], axis=1) * CELL_PX + way * 16.0
+    places = middles[view] + px * MM_PER_PX
+    boxes = np.exp(np.clip(sides, -2.0, 2.0)) * USUAL_PX * MM_PER_PX
+    kept: list[int] = []
+    for i in range(len(places)):
+        apart = np.abs(places[kept] - places[i]) / ((boxes[kept] + boxes[i]) / 2)
+        if not (apart.max(axis=1, initial=0.0) < 0.75).any():
+            kept.append(i)
+    out = []
+    for i in kept:
+        half = boxes[i] / 2
+        around = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half + places[i]
+        middle = places[i] @ axes
+        out.append(
+            SeenBlock(
+                chance=float(chance[view[i], row[i], column[i]]),
+                corners_mm=around @ axes,
+                middle_mm=(float(middle[0]), float(middle[1])),
+                size_mm=float(boxes[i].max()),
+            )
+        )
+    return tuple(out)
+
+
+def _judged(
+    told: Sequence[SeenBlock], halves: _Halves, hints: Hints, plane: Plane, axes: Floats, depth_mm: float
+) -> Floats:
+    """Chances from the views and the labels together; the unsure ones from a second look too."""
+    if not told:
+        return np.empty(0)
+    seen = np.array([_evidence(block, hints, plane, depth_mm) for block in told])
+    chances = _chance(FIRST[0] + seen @ FIRST[1:])
+    unsure = (chances >= UNSURE[0]) & (chances <= UNSURE[1])
+    if unsure.any():
+        middles = np.array([block.middle_mm for block in told])[unsure] @ axes.T
+        again = _second_look(halves, plane, axes, middles, depth_mm)
+        chances[unsure] = _chance(SECOND[0] + np.column_stack([seen[unsure], again]) @ SECOND[1:])
+    return chances
+
+
+def _evidence(block: SeenBlock, hints: Hints, plane: Plane, depth_mm: float) -> list[float]:
+    """What the view and the labels say of a block, in the order of ``FIRST``."""
+    cells = (plane.to_px(block.corners_mm, depth_mm) + 0.5) / hints.px_per_cell
+    last = np.array(hints.block.shape[::-1]) - 1
+    x0, y0 = np.clip(np.floor(cells.min(axis=0)), 0, last).astype(int)
+    x1, y1 = np.clip(np.ceil(cells.max(axis=0)), 0, last).astype(int) + 1
+    box = (slice(y0, y1), slice(x0, x1))
+    return [
+        float(_log_odds(np.array(block.chance))),
+        float(_log_odds(np.array(hints.block[box].mean()))),
+        float(hints.debris[box].max()),
+        float(hints.chair[box].max()),
+    ]
+
+
+def _second_look(halves: _Halves, plane: Plane, axes: Floats, middles: Floats, depth_mm: float) -> Floats:
+    """Mean log odds of what is in the middle of views laid about it, mirrored along and across the bars."""
+    views = [_view(halves, plane, axes, middle, depth_mm) for middle in middles]
+    mirrored = np.stack([v for view in views for v in (view[:, :, ::-1], view[:, ::-1, :])])
+    chance = _cells(mirrored)[:, 0]
+    first = chance.shape[1] // 2 - 2
+    best = chance[:, first : first + 4, first : first + 4].reshape(len(middles), 2, -1).max(axis=2)
+    return np.asarray(_log_odds(best.astype(np.float64)).mean(axis=1))
+
+
+def _chance(log_odds: Floats) -> Floats:
+    return np.asarray(1.0 / (1.0 + np.exp(-log_odds)))
+
+
+def _log_odds(chance: Floats) -> Floats:
+    held = np.clip(chance, 1e-3, 1.0 - 1e-3)
+    return np.asarray(np.log(held / (1.0 - held)))
