@@ -11,4 +11,6 @@ venv=.venv-check
 "$venv/bin/ruff" check .
 "$venv/bin/mypy"
 "$venv/bin/lint-imports"
-"$venv/bin/pytest"
+# The journeys run alone: a browser that shares its cores with other tests waits for what has not been drawn yet.
+"$venv/bin/pytest" --ignore=tests/journeys --numprocesses=auto --dist=loadfile
+"$venv/bin/pytest" tests/journeys

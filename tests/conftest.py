@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -35,6 +36,18 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             "tests/published: each test names where its expected value comes from, "
             f"@pytest.mark.source(...). Missing on: {', '.join(unsourced[:10])}"
         )
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any) -> None:
+    """Take the counts over from a worker process: each of them collects every test, the one that waits for them none."""
+    if not checks_per_source:
+        checks_per_source.update(getattr(node, "workeroutput", {}).get("checks_per_source", {}))
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    if hasattr(session.config, "workeroutput"):
+        session.config.workeroutput["checks_per_source"] = dict(checks_per_source)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
