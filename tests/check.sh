@@ -11,6 +11,7 @@ venv=.venv-check
 "$venv/bin/ruff" check .
 "$venv/bin/mypy"
 "$venv/bin/lint-imports"
-# The journeys run alone: a browser that shares its cores with other tests waits for what has not been drawn yet.
 "$venv/bin/pytest" --ignore=tests/journeys --numprocesses=auto --dist=loadfile
-"$venv/bin/pytest" tests/journeys
+# The journeys run alone, for a browser that shares its cores with other tests is slow to draw. One that fails is tried a
+# second time and counted as "rerun" in the last line: what fails twice fails, what needed two tries wants looking at.
+"$venv/bin/pytest" tests/journeys --reruns=1 --durations=15 -rR
