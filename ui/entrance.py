@@ -21,6 +21,7 @@ from starlette.routing import Route
 
 from ui.parts.visits import COOKIE, book, provider_is_set
 from ui.words import LANGUAGES
+from ui.words.sentences import said_in
 from verifier.accounts.book import Book, Tried
 from verifier.errors import BadInput
 
@@ -156,7 +157,9 @@ async def log_in(request: Request) -> Response:
         )
         return answer
     except BadInput as error:
-        return _form(words, target, f"{error.wrong} {error.todo}", name=name, status=503)
+        return _form(
+            words, target, said_in(_language(words), f"{error.wrong} {error.todo}"), name=name, status=503
+        )
 
 
 ROUTES: Final = (Route(PATH, log_in, methods=["GET", "POST"]),)
@@ -185,6 +188,10 @@ def _told(words: ModuleType, tried: Tried) -> str:
     return str(words.LOG_IN_WAIT.format(when=f"{tried.again:%H:%M:%S}"))
 
 
+def _language(words: ModuleType) -> str:
+    return next(key for key, book_of in LANGUAGES.items() if book_of is words)
+
+
 def _words(request: Request) -> ModuleType:
     asked = [part.strip()[:2].lower() for part in request.headers.get("accept-language", "").split(",")]
     return LANGUAGES[next((name for name in asked if name in LANGUAGES), "en")]
@@ -194,7 +201,7 @@ def _form(
     words: ModuleType, target: str, told: str = "", *, name: str = "", status: int = 200
 ) -> HTMLResponse:
     alert = f'<p role="alert">{escape(told)}</p>' if told else ""
-    language = next(key for key, book_of in LANGUAGES.items() if book_of is words)
+    language = _language(words)
     text = f"""<!doctype html>
 <html lang="{language}"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{escape(words.LOG_IN)} · {escape(words.TITLE)}</title><style>{_STYLE}</style></head>

@@ -37,4 +37,4 @@ def heading(check: Check) -> None:
         SHAPE[decision.answer], words.ANSWER[decision.answer], words.ANSWER_SAYS[decision.answer], counts
     )
     if check.release.state != "none":
-        plain.paragraph(check.release.words, strong=True)
+        plain.paragraph(words.said(check.release.words), strong=True)

@@ -27,6 +27,6 @@ def apart(part: Callable[[], None], *, every_s: float | None = None) -> None:
         try:
             part()
         except VerifierError as error:
-            plain.notice("inconclusive", words.CANT_READ, f"{error.wrong} {error.todo}", error.where)
+            plain.fault(words.CANT_READ, error)
 
     st.fragment(run_every=every_s)(drawn)()

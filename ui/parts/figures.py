@@ -29,7 +29,7 @@ def finding_figure(finding: Finding, units: Units) -> None:
         f"{r.label}: {lengths.measured(j.measurement, units)}, {words.VERDICT[r.verdict]}"
         for r, j in zip(readings, finding.judged, strict=True)
     )
-    alt = f"{finding.place}: {told}. {lengths.limits(finding.requirement, units)}"
+    alt = f"{words.said(finding.place)}: {told}. {lengths.limits(finding.requirement, units)}"
     if len(readings) == 1:
         plain.figure(tolerance_bar(readings[0], limits), alt, most_px=420)
     else:

@@ -119,4 +119,4 @@ def cant(error: VerifierError) -> None:
     Args:
         error: What was met.
     """
-    plain.notice("inconclusive", words.CANT_READ, f"{error.wrong} {error.todo}", error.where)
+    plain.fault(words.CANT_READ, error)

@@ -95,7 +95,7 @@ def _make(at: Open, person: str, keys: Keys) -> None:
     try:
         made = ask_to_be_enrolled(at.folder, person, opened(person, typed), _act(person))
     except VerifierError as error:
-        plain.notice("inconclusive", words.KEY_NOT_MADE, f"{error.wrong} {error.todo}")
+        plain.fault(words.KEY_NOT_MADE, error, where=False)
         return
     if not isinstance(made, Request):
         st.session_state[SAID] = words.KEY_ENROLLED
@@ -117,7 +117,7 @@ def _introduce(at: Open, person: str, request: Request) -> None:
             try:
                 introduce(at.folder, request, opened(person, typed), _act(person))
             except VerifierError as error:
-                plain.notice("inconclusive", words.NOT_SIGNED, f"{error.wrong} {error.todo}")
+                plain.fault(words.NOT_SIGNED, error, where=False)
                 return
             st.session_state[SAID] = words.KEY_INTRODUCED
             st.rerun()

@@ -53,7 +53,9 @@ def show(check: Check, steps: Sequence[Step]) -> None:
         here = of_element(steps, element, spot)
         for step in here:
             plain.verdict_line(
-                step.verdict, words.NEXT_STOPS if step.stops else words.NEXT_CONDITION, step.clears
+                step.verdict,
+                words.NEXT_STOPS if step.stops else words.NEXT_CONDITION,
+                words.said(step.clears),
             )
             said(step)
         if not here:
@@ -67,7 +69,7 @@ def said(step: Step) -> None:
     Args:
         step: The step.
     """
-    plain.points(step.says[:SAID])
+    plain.points(words.said(text) for text in step.says[:SAID])
     if len(step.says) > SAID:
         plain.paragraph(words.PLACE_MORE.format(count=len(step.says) - SAID), quiet=True)
 
@@ -104,6 +106,6 @@ def _taken(check: Check, place: plan.Place) -> None:
             query_params={"photo": p.original.sha256[:16]},
         )
     plain.points(
-        f"{m.layer or ''} {words.MEASURAND.get(m.measurand.value, m.measurand.value).lower()}: {lengths.measured(m, check.pour.pour.units)}"
+        f"{m.layer or ''} {words.within(words.MEASURAND.get(m.measurand.value, m.measurand.value))}: {lengths.measured(m, check.pour.pour.units)}"
         for m in readings
     )

@@ -9,6 +9,8 @@ from html import escape
 
 import streamlit as st
 
+from ui import words
+from verifier.errors import VerifierError
 from verifier.report.figures import COLOUR, INK, QUIET, Verdict, verdict_mark
 
 _ANYWHERE = "overflow-wrap:anywhere;unicode-bidi:isolate"
@@ -152,6 +154,19 @@ def notice(verdict: Verdict | None, title: str, text: str, where: str = "") -> N
         f'border-left:6px solid {INK if verdict is None else COLOUR[verdict]};border-radius:.3rem;padding:.7rem .9rem;{_ANYWHERE}">'
         f"{drawn}<div><strong>{escape(title)}</strong><br>{escape(shown(text))}{about}</div></div>"
     )
+
+
+def fault(title: str, error: VerifierError, *, verdict: Verdict = "inconclusive", where: bool = True) -> None:
+    """Show what is wrong, what to do about it, and where, in the reader's language.
+
+    Args:
+        title: One of the page's own sentences.
+        error: What was met.
+        verdict: What shape and colour it has.
+        where: Whether to say where; not in a form, where the person has just typed it.
+    """
+    about = words.said(error.where) if where else ""
+    notice(verdict, title, f"{words.said(error.wrong)} {words.said(error.todo)}".rstrip(), about)
 
 
 def mark(verdict: Verdict, size_rem: float = 1.25) -> str:

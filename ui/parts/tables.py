@@ -106,8 +106,8 @@ def _findings(check: Check) -> Iterable[Sequence[Cell]]:
             worst.expanded_uncertainty if worst else None,
             f.requirement.unit,
             len(f.judged),
-            "; ".join(source.words for source in f.requirement.sources),
-            f.next_step,
+            "; ".join(words.said(source.words) for source in f.requirement.sources),
+            words.said(f.next_step),
         )
 
 
@@ -121,13 +121,21 @@ def _measurements(check: Check) -> Iterable[Sequence[Cell]]:
 
 def _coverage(check: Check) -> Iterable[Sequence[Cell]]:
     for c in check.coverage:
-        yield c.element, c.layer, c.what, c.asked, len(c.there), ", ".join(c.missing), c.asked_by
+        yield (
+            c.element,
+            c.layer,
+            words.said(c.what),
+            c.asked,
+            len(c.there),
+            ", ".join(c.missing),
+            words.said(c.asked_by),
+        )
 
 
 def _reasons(check: Check) -> Iterable[Sequence[Cell]]:
     decision = check.decision
     for r in (*decision.reasons, *decision.conditions, *decision.cautions):
-        yield words.WEIGHT[r.weight], r.says, r.clears, r.owner
+        yield words.WEIGHT[r.weight], words.said(r.says), words.said(r.clears), words.said(r.owner)
 
 
 def _sheet(book: Workbook, told: Sheet) -> None:

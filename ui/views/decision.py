@@ -19,7 +19,7 @@ with st.container():  # one place for all that may grow, so that nobody's words 
     list_reasons(words.DECISION_CONDITIONS, "inconclusive", decision.conditions)
     if decision.cautions:
         st.subheader(words.DECISION_CAUTIONS)
-        plain.points(f"{reason.says} {reason.clears}" for reason in decision.cautions)
+        plain.points(words.said(f"{reason.says} {reason.clears}") for reason in decision.cautions)
     st.subheader(words.DECISION_STANDS)
     named = ", ".join(decision.engineer_of_record) or words.DECISION_EOR_NONE
     plain.pairs(
@@ -27,10 +27,10 @@ with st.container():  # one place for all that may grow, so that nobody's words 
             (words.DECISION_EOR, named),
             (words.DECISION_AT, pour.moment(decision.decided_at, at.check.pour)),
             (words.DECISION_UNTIL, pour.moment(decision.valid_until, at.check.pour)),
-            (words.DECISION_LAPSES, "; ".join(decision.lapses_when)),
+            (words.DECISION_LAPSES, "; ".join(map(words.said, decision.lapses_when))),
             (words.DECISION_DRAWING, at.check.drawing_sha256),
         ]
     )
-    plain.paragraph(decision.statement, strong=True)
+    plain.paragraph(words.said(decision.statement), strong=True)
     plain.paragraph(words.STANDING_CAUTION)
 deciding.show(at)

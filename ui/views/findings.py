@@ -22,7 +22,7 @@ if finding is None:
     findings_list.more(len(chosen))
     findings_list.take_away(at)
 else:
-    st.html(f"<h1>{plain.safe(finding.place)}</h1>")
+    st.html(f"<h1>{plain.safe(words.said(finding.place))}</h1>")
     with st.expander(words.FINDINGS_CHOICE):
         chosen = findings_list.choose(at.check)
     findings_list.leaf(finding, chosen)

@@ -2,7 +2,8 @@
 
 A view writes ``words.SEND_TITLE`` and gets it in the reader's language. Words must be asked for when they are shown, never
 when a module is imported: the language belongs to the reader, not to the server. One file a language; each has the same
-names, the same keys and the same gaps to fill (a house test holds that).
+names, the same keys and the same gaps to fill (a house test holds that). What the core writes comes as English text and is
+shown through ``words.said(...)``, which looks it up in the catalogues beside (``de/*.toml``).
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 import streamlit as st
 from streamlit.runtime.scriptrunner import get_script_run_ctx
 
-from ui.words import english, german
+from ui.words import english, german, sentences
 
 if TYPE_CHECKING:
     from ui.words.english import *  # noqa: F403 - tells the type checker which words there are
@@ -35,6 +36,30 @@ def language() -> str:
         return "en"
     asked = (st.session_state.get(CHOSEN), st.query_params.get(CHOSEN), (st.context.locale or "")[:2])
     return next((name for name in asked if name in LANGUAGES), "en")
+
+
+def said(text: str) -> str:
+    """Say a sentence that the core wrote in the language of the one who reads.
+
+    Args:
+        text: What the core wrote: a reason, a finding, a refusal, an error. A text of somebody else is never asked for here.
+
+    Returns:
+        The same in the reader's language; unchanged where it isn't known as a whole.
+    """
+    return sentences.said_in(language(), text)
+
+
+def within(text: str) -> str:
+    """One of the page's own words as it stands inside a sentence.
+
+    Args:
+        text: The word, beginning with a capital.
+
+    Returns:
+        In small letters, but as it is in a language that writes its nouns with a capital.
+    """
+    return text if language() == "de" else text.lower()
 
 
 def __getattr__(name: str) -> Any:

@@ -141,6 +141,6 @@ def _done(act: Callable[[], None]) -> None:
     try:
         act()
     except VerifierError as error:
-        plain.notice("inconclusive", words.CLOSE_NOT_KEPT, f"{error.wrong} {error.todo}")
+        plain.fault(words.CLOSE_NOT_KEPT, error, where=False)
     else:
         st.rerun()

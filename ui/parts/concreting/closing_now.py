@@ -51,7 +51,7 @@ def state(seen: ClosingState) -> None:
     plain.notice("missing", words.CLOSE_LACKS.format(count=len(seen.missing)), words.CLOSE_LACKS_SAYS)
     with st.expander(words.CLOSE_LIST, key="close-list", on_change="rerun"):
         for lack in seen.missing:
-            plain.verdict_line("missing", lack.who, lack.says)
+            plain.verdict_line("missing", words.said(lack.who), words.said(lack.says))
 
 
 def curing(seen: ClosingState, drawing: Pour) -> None:
@@ -64,9 +64,11 @@ def curing(seen: ClosingState, drawing: Pour) -> None:
     st.subheader(words.CURING_TITLE)
     need = seen.curing_need
     if isinstance(need, Refusal):
-        plain.notice("inconclusive", words.CURING_NO_DAYS, need.say)
+        plain.notice("inconclusive", words.CURING_NO_DAYS, words.said(need.say))
         return
-    plain.paragraph(f"{words.CURING_DAYS.format(days=f'{need.days:g}')} {need.source}. {need.note}".rstrip())
+    plain.paragraph(
+        f"{words.CURING_DAYS.format(days=f'{need.days:g}')} {words.said(need.source)}. {words.said(need.note)}".rstrip()
+    )
     if seen.curing is None or seen.ended_at is None:
         plain.notice("missing", words.CURING_NOT_BEGUN, words.CURING_NOT_BEGUN_SAYS)
         return
@@ -98,7 +100,7 @@ def results(seen: ClosingState) -> None:
     if not seen.results:
         plain.paragraph(words.RESULTS_NONE, quiet=True)
     for r in seen.results:
-        value = f"{r.mpa:.1f} MPa" if r.mpa is not None else r.invalid_because
+        value = f"{r.mpa:.1f} MPa" if r.mpa is not None else words.said(r.invalid_because)
         said = f"{', '.join(f'{s:g}' for s in r.specimens)} MPa"
         if r.age_days < 28:
             said += f" · {words.RESULTS_GAIN.format(share=f'{100 * r.usual_share:.0f}')}"
@@ -115,8 +117,8 @@ def results(seen: ClosingState) -> None:
     plain.notice(
         _RESULT[told.verdict],
         words.RESULTS_VERDICT[told.verdict],
-        f"{limits} {' '.join(told.why)}",
-        told.source,
+        f"{limits} {' '.join(map(words.said, told.why))}",
+        words.said(told.source),
     )
 
 
@@ -129,7 +131,7 @@ def striking(seen: ClosingState, drawing: Pour) -> None:
     """
     st.subheader(words.STRIKING_TITLE)
     if isinstance(seen.dates, Refusal):
-        plain.notice("inconclusive", words.STRIKING_NO_DATES, seen.dates.say)
+        plain.notice("inconclusive", words.STRIKING_NO_DATES, words.said(seen.dates.say))
     else:
         for dated in seen.dates:
             done = (
@@ -147,22 +149,22 @@ def striking(seen: ClosingState, drawing: Pour) -> None:
             part = words.STRIKING_PART[dated.date.part]
             plain.verdict_line(
                 shape,
-                f"{done} {dated.date.source}",
+                f"{done} {words.said(dated.date.source)}",
                 words.STRIKING_FROM.format(part=part, when=moment(dated.date.earliest, drawing)),
             )
     for proof in seen.proofs:
         plain.verdict_line(
             "conforming" if proof.reached else "non_conforming",
-            f"{proof.because}; {proof.source}",
+            f"{words.said(proof.because)}; {words.said(proof.source)}",
             words.STRIKING_PROOF.format(shown=f"{proof.shown_mpa:g}", needed=f"{proof.needed_mpa:g}"),
         )
     if isinstance(seen.plans, Refusal):
-        plain.notice("missing", words.REMOVAL_NONE, seen.plans.say)
+        plain.notice("missing", words.REMOVAL_NONE, words.said(seen.plans.say))
     else:
         for plan in seen.plans:
             falsework.removal(plan)
     with st.expander(words.STRIKING_ORDER, key="striking-order", on_change="rerun"):
-        plain.points(seen.removal)
+        plain.points(map(words.said, seen.removal))
     plain.paragraph(words.STRIKING_CAUTION, quiet=True)
 
 
@@ -181,7 +183,7 @@ def defects(seen: ClosingState) -> None:
         plain.verdict_line(
             "conforming" if said else "inconclusive",
             words.DEFECTS_DECIDED.format(by=said.by, decision=said.decision) if said else words.DEFECTS_OPEN,
-            f"{d.number}. {d.kind}, {d.place}: {d.describes}",
+            f"{d.number}. {words.DEFECT_KINDS[d.kind]}, {d.place}: {d.describes}",
         )
     if seen.levels:
         st.subheader(words.LEVELS_TITLE)
@@ -189,6 +191,6 @@ def defects(seen: ClosingState) -> None:
         e = level.entry
         plain.verdict_line(
             _LEVEL[level.verdict],
-            bounds_text(level.bounds),
+            words.said(bounds_text(level.bounds)),
             f"{words.LEVEL_WHAT[e.what]}, {e.place}: {e.off_mm:+g} ± {e.uncertainty_mm:g} mm",
         )

@@ -45,7 +45,7 @@ def show(folder: Path, drawing: Pour) -> Order | None:
     try:
         order = order_of(folder, datetime.now().astimezone())
     except BadInput as error:
-        plain.notice("inconclusive", words.ORDER_INCOMPLETE, error.wrong)
+        plain.notice("inconclusive", words.ORDER_INCOMPLETE, words.said(error.wrong))
         return None
     if order is None:
         net = quantities_of(folder, truck_m3=6.0).take_off.net_m3
@@ -57,7 +57,11 @@ def show(folder: Path, drawing: Pour) -> Order | None:
     _state(order)
     _facts(order)
     for point in order.points:
-        plain.verdict_line(_WEIGHT[point.weight], f"{point.clears} ({point.who})", point.says)
+        plain.verdict_line(
+            _WEIGHT[point.weight],
+            f"{words.said(point.clears)} ({words.said(point.who)})",
+            words.said(point.says),
+        )
     _acts(folder, drawing, order)
     _sheet(folder, order)
     return order

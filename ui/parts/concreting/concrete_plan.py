@@ -28,10 +28,10 @@ def show(folder: Path, order: Order | None) -> None:
     try:
         plan = plan_of(folder, order.sheet)
     except BadInput as error:
-        plain.notice("inconclusive", words.PLAN_CANT, f"{error.wrong} {error.todo}")
+        plain.fault(words.PLAN_CANT, error, where=False)
         return
     if isinstance(plan, Refusal):
-        plain.notice("missing", words.PLAN_CANT, plan.say)
+        plain.notice("missing", words.PLAN_CANT, words.said(plan.say))
         return
     _facts(plan)
     _figures(plan)
@@ -51,7 +51,7 @@ def _facts(plan: PourPlan) -> None:
     )
     plain.verdict_line(
         age,
-        supply.age_limit.source,
+        words.said(supply.age_limit.source),
         words.PLAN_AGE.format(age=f"{supply.age_min:.0f}", limit=f"{supply.age_limit.minutes:.0f}"),
     )
     joint: Verdict = {
@@ -61,7 +61,7 @@ def _facts(plan: PourPlan) -> None:
     }[margin.says]  # type: ignore[assignment] # the three words map to three verdicts
     plain.verdict_line(
         joint,
-        margin.source,
+        words.said(margin.source),
         words.PLAN_JOINT.format(age=f"{margin.contact_age_min:.0f}", limit=f"{margin.limit_min:.0f}"),
     )
 

@@ -29,7 +29,7 @@ def show(folder: Path) -> None:
     try:
         weather = weather_of(folder)
     except BadInput as error:
-        plain.notice("inconclusive", words.CANT_READ, f"{error.wrong} {error.todo}", error.where)
+        plain.fault(words.CANT_READ, error)
         weather = None
     if weather is not None:
         _advice(weather)
@@ -40,7 +40,7 @@ def show(folder: Path) -> None:
         try:
             keep_forecast(folder, table_text(given.getvalue(), where=given.name))
         except BadInput as error:
-            plain.notice("inconclusive", words.CLOSE_NOT_KEPT, f"{error.wrong} {error.todo}", error.where)
+            plain.fault(words.CLOSE_NOT_KEPT, error)
         else:
             st.rerun()
 
@@ -62,7 +62,7 @@ def _type(folder: Path) -> None:
             try:
                 keep_hour(folder, Hour.model_validate(read | {"at": at, "rain_mm": rain or 0.0}))
             except ValidationError as error:
-                plain.notice("inconclusive", words.CLOSE_NOT_KEPT, faults_of(error))
+                plain.notice("inconclusive", words.CLOSE_NOT_KEPT, words.said(faults_of(error)))
             else:
                 forms.forget(folder, "weather")
                 st.rerun()
@@ -78,7 +78,11 @@ def _advice(weather: Weather) -> None:
         first = next(a for a in weather.advice if a.kind == kind)
         at = f"{first.at:%H:%M}: " if first.at is not None else ""
         more = f" (+{count - 1} h)" if count > 1 else ""
-        plain.verdict_line("inconclusive", f"{first.do} {first.source}", f"{at}{first.says}{more}")
+        plain.verdict_line(
+            "inconclusive",
+            f"{words.said(first.do)} {words.said(first.source)}",
+            f"{at}{words.said(first.says)}{more}",
+        )
 
 
 def _rates(weather: Weather) -> None:

@@ -38,7 +38,7 @@ def show(folder: Path) -> None:
     try:
         found = falsework_of(folder)
     except BadInput as error:
-        plain.notice("non_conforming", words.CANT_READ, f"{error.wrong} {error.todo}", error.where)
+        plain.fault(words.CANT_READ, error, verdict="non_conforming")
         return
     if not found.grids:
         plain.notice("missing", words.FALSEWORK_NONE, words.FALSEWORK_NONE_SAYS)
@@ -54,12 +54,12 @@ def show(folder: Path) -> None:
                 element=s.element,
                 what=words.FALSEWORK_LOOKED[s.what],
                 drawn=f"{s.drawn_mm:g}",
-                bounds=bounds_text(s.bounds),
+                bounds=words.said(bounds_text(s.bounds)),
             )
             for s in found.sections
         )
     with st.expander(words.FALSEWORK_CAUTIONS, key="falsework-cautions", on_change="rerun"):
-        plain.points(found.cautions)
+        plain.points(map(words.said, found.cautions))
 
 
 def removal(plan: RemovalPlan) -> None:
@@ -70,9 +70,11 @@ def removal(plan: RemovalPlan) -> None:
     """
     st.subheader(words.REMOVAL_TITLE)
     for step in plan.steps:
-        plain.verdict_line(_STEP[step.holds], words.REMOVAL_STEP[step.holds], f"{step.number}. {step.says}")
-    plain.paragraph(plan.source, quiet=True)
-    plain.paragraph(" ".join(plan.cautions), quiet=True)
+        plain.verdict_line(
+            _STEP[step.holds], words.REMOVAL_STEP[step.holds], f"{step.number}. {words.said(step.says)}"
+        )
+    plain.paragraph(words.said(plan.source), quiet=True)
+    plain.paragraph(" ".join(map(words.said, plan.cautions)), quiet=True)
 
 
 def _grids(found: FalseworkChecked) -> None:
@@ -83,7 +85,7 @@ def _grids(found: FalseworkChecked) -> None:
                 load=f"{g.load.total_kn_m2:.2f}",
                 grid=f"{g.check.largest_square_grid_m:.2f}",
                 brace=f"{g.check.horizontal_kn:.2f}",
-                source=f"{g.load.source}; {g.capacity.source}",
+                source=words.said(f"{g.load.source}; {g.capacity.source}"),
             ),
             words.FALSEWORK_GRID.format(
                 slab=g.slab, load=f"{g.check.load_kn:.2f}", may=f"{g.check.capacity_kn:.2f}"
@@ -109,7 +111,7 @@ def _sides(found: FalseworkChecked) -> None:
         )
         plain.verdict_line(
             verdict,
-            f"{may} {s.pressure.source}.",
+            f"{may} {words.said(s.pressure.source)}.",
             words.FALSEWORK_SIDE.format(
                 element=s.element,
                 what=words.FALSEWORK_SIDE_WHAT[s.what],
@@ -125,7 +127,7 @@ def _looks(found: FalseworkChecked) -> None:
         for point in look.points:
             plain.verdict_line(
                 _LOOKED[point.verdict],
-                bounds_text(look.bounds),
+                words.said(bounds_text(look.bounds)),
                 f"{words.FALSEWORK_LOOKED[look.what]}, {point.place}: {point.off_mm:+g} mm",
             )
 

@@ -44,7 +44,7 @@ def _write(folder: Path, table: Table, entry: Mapping[str, Any], loads: str) -> 
     try:
         write_falsework(folder, table, entry, loads)
     except BadInput as error:
-        plain.notice("inconclusive", words.FALSEWORK_NOT_WRITTEN, f"{error.wrong} {error.todo}")
+        plain.fault(words.FALSEWORK_NOT_WRITTEN, error, where=False)
     else:
         forms.forget(folder, f"falsework-{table}")
         st.rerun()

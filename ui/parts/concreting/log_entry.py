@@ -111,7 +111,7 @@ def _take(folder: Path, sent: object, person: str, taken: list[str], refused: di
         try:
             record_typed(folder, entry, Act(person, datetime.now().astimezone()))
         except VerifierError as error:
-            refused[name] = f"{_in_words(error.wrong)} {error.todo}"
+            refused[name] = f"{_in_words(words.said(error.wrong))} {words.said(error.todo)}"
         else:
             taken.append(name)
     return bool(new)

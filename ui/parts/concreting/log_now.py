@@ -33,7 +33,7 @@ def seen_now(folder: Path) -> PourSoFar | None:
     try:
         return pour_so_far(folder, datetime.now().astimezone())
     except BadInput as error:
-        plain.notice("inconclusive", words.LOG_NO_ORDER, f"{error.wrong} {error.todo}")
+        plain.fault(words.LOG_NO_ORDER, error, where=False)
         return None
 
 
@@ -113,8 +113,8 @@ def alarms(seen: PourSoFar | None, weight: Literal["stop", "note"]) -> None:
         plain.notice(
             "non_conforming" if alarm.weight == "stop" else "inconclusive",
             shape,
-            f"{alarm.about}: {alarm.says} {alarm.do}",
-            f"{alarm.who} · {alarm.source}",
+            f"{words.said(alarm.about)}: {words.said(alarm.says)} {words.said(alarm.do)}",
+            f"{words.said(alarm.who)} · {words.said(alarm.source)}",
         )
 
 
@@ -156,7 +156,7 @@ def witness(seen: PourSoFar | None) -> None:
     """
     if seen is not None and seen.witness:
         st.subheader(words.LOG_WITNESS)
-        plain.points(seen.witness)
+        plain.points(map(words.said, seen.witness))
 
 
 def entries(folder: Path, drawing: Pour) -> tuple[Entry, ...]:

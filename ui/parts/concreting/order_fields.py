@@ -51,7 +51,7 @@ def edit(folder: Path, drawing: Pour) -> None:
     try:
         table = written_order(folder)
     except BadInput as error:
-        plain.notice("non_conforming", words.CANT_READ, f"{error.wrong} {error.todo}", error.where)
+        plain.fault(words.CANT_READ, error, verdict="non_conforming")
         return
     if not table:
         return

@@ -39,7 +39,9 @@ def holds(folder: Path, state: RoundState, rounds: Rounds, person: str) -> None:
     for hold in state.holds_not_released:
         title = rounds.checklist.find(hold.item).item
         plain.verdict_line(
-            "missing", words.HOLD_BY.format(role=hold.who, why=hold.why), f"{hold.item} {title}"
+            "missing",
+            words.HOLD_BY.format(role=words.said(hold.who), why=words.said(hold.why)),
+            f"{hold.item} {words.said(title)}",
         )
         if hold.who in mine:
             _release(folder, hold, person)
@@ -84,7 +86,7 @@ def witnesses(folder: Path, state: RoundState, rounds: Rounds, person: str) -> N
     if not open_ones:
         return
     with st.expander(words.WITNESSES.format(count=len(open_ones))):
-        titles = {w.item: f"{w.item} {rounds.checklist.find(w.item).item}" for w in state.witness}
+        titles = {w.item: f"{w.item} {words.said(rounds.checklist.find(w.item).item)}" for w in state.witness}
         by_item = {w.item: w for w in open_ones}
         item = st.selectbox(
             words.ROUND_ITEM,
@@ -151,9 +153,15 @@ def sign(folder: Path, state: RoundState, rounds: Rounds, person: str) -> None:
     st.subheader(words.SIGN_ROUND)
     rule = rounds.setting.rule(state.number)
     if state.signed_by is not None:
-        plain.verdict_line("conforming", rule.signs, words.SIGNED_BY.format(person=state.signed_by))
+        plain.verdict_line(
+            "conforming", words.said(rule.signs), words.SIGNED_BY.format(person=state.signed_by)
+        )
         return
-    plain.verdict_line("missing", words.ROUND_SIGN_SAYS.format(says=rule.signs), state.not_signed_because)
+    plain.verdict_line(
+        "missing",
+        words.ROUND_SIGN_SAYS.format(says=words.said(rule.signs)),
+        words.said(state.not_signed_because),
+    )
     if state.open:
         plain.paragraph(words.ROUND_SIGN_OPEN.format(count=len(state.open)), quiet=True)
     if st.button(words.SIGN_ROUND, key=f"sign-{state.number}", width="stretch", disabled=bool(state.open)):
@@ -171,7 +179,7 @@ def happened(folder: Path, person: str) -> None:
     if opened is not None:
         said = words.HAPPENED_OPENED.format(count=len(opened)) if opened else words.REVIEW_DONE
         plain.notice(None, words.ROUND_RECORDED, said)
-        plain.points(opened)
+        plain.points(map(words.said, opened))
     with st.expander(words.HAPPENED), st.form("happened", border=False, enter_to_submit=False):
         what = st.selectbox(
             words.HAPPENED_WHAT,
@@ -196,10 +204,10 @@ def _recorded(act: Callable[[], tuple[str, ...]]) -> None:
     try:
         opened = act()
     except ValidationError as error:
-        plain.notice("inconclusive", words.ROUND_NOT_YET, faults_of(error))
+        plain.notice("inconclusive", words.ROUND_NOT_YET, words.said(faults_of(error)))
         return
     except VerifierError as error:
-        plain.notice("inconclusive", words.ROUND_NOT_YET, f"{error.wrong} {error.todo}", error.where)
+        plain.fault(words.ROUND_NOT_YET, error)
         return
     st.session_state[OPENED] = opened
     st.rerun(scope="fragment")

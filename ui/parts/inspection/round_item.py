@@ -87,18 +87,20 @@ def show(folder: Path, rounds: Rounds, state: RoundState, walked: WalkedItem, pe
 
 def _what(walked: WalkedItem) -> None:
     item = walked.item
-    st.html(f'<h2 style="overflow-wrap:anywhere">{plain.safe(item.id)} {plain.safe(item.item)}</h2>')
-    plain.labelled(words.ROUND_LIMIT, item.limit)
+    st.html(
+        f'<h2 style="overflow-wrap:anywhere">{plain.safe(item.id)} {plain.safe(words.said(item.item))}</h2>'
+    )
+    plain.labelled(words.ROUND_LIMIT, words.said(item.limit))
     if item.point != "none":
-        plain.labelled(words.ROUND_POINT[item.point], item.closes)
+        plain.labelled(words.ROUND_POINT[item.point], words.said(item.closes))
     with st.expander(words.ROUND_WHY):
         plain.pairs(
             (
-                (words.ROUND_WHY_SAYS, item.why),
-                (words.ROUND_HOW, item.how),
-                (words.ROUND_CLOSES, item.closes),
-                (words.FINDINGS_SOURCE, f"{item.source} ({item.status})"),
-                *(((words.ROUND_DISAGREEMENT, item.disagreement),) if item.disagreement else ()),
+                (words.ROUND_WHY_SAYS, words.said(item.why)),
+                (words.ROUND_HOW, words.said(item.how)),
+                (words.ROUND_CLOSES, words.said(item.closes)),
+                (words.FINDINGS_SOURCE, f"{words.said(item.source)} ({words.said(item.status)})"),
+                *(((words.ROUND_DISAGREEMENT, words.said(item.disagreement)),) if item.disagreement else ()),
             )
         )
 
@@ -112,8 +114,10 @@ def _before(walked: WalkedItem) -> None:
         verdict = _SHAPE.get(one.word, "inconclusive")
         plain.verdict_line(
             verdict,
-            " · ".join(filter(None, (words.ROUND_BY.format(roles=" / ".join(one.who)), but))),
-            f"{one.place}: {'; '.join(one.why)}",
+            " · ".join(
+                filter(None, (words.ROUND_BY.format(roles=" / ".join(map(words.said, one.who))), but))
+            ),
+            f"{_place_name(one.place)}: {'; '.join(map(words.said, one.why))}",
         )
     if walked.said:
         with st.expander(words.ROUND_SAID.format(count=len(walked.said))):
@@ -125,8 +129,12 @@ def _said(a: Answer) -> str:
     evidence = (
         words.ROUND_WITH.format(count=len(a.photos) + len(a.documents)) if a.photos or a.documents else ""
     )
-    told = f"{words.ROUND_NUMBER.format(number=a.round)}, {a.place}: {words.ROUND_WORD[a.word]}{value}"
+    told = f"{words.ROUND_NUMBER.format(number=a.round)}, {_place_name(a.place)}: {words.ROUND_WORD[a.word]}{value}"
     return " · ".join(filter(None, (told, a.remark, evidence, f"{a.by}, {a.at:%Y-%m-%d %H:%M %z}")))
+
+
+def _place_name(place: str) -> str:
+    return words.ROUND_WHOLE if place == WHOLE else place
 
 
 def _place(form: _Form, rounds: Rounds, walked: WalkedItem) -> str:
@@ -143,7 +151,7 @@ def _place(form: _Form, rounds: Rounds, walked: WalkedItem) -> str:
         options,
         key=state,
         accept_new_options=True,
-        format_func=lambda p: words.ROUND_WHOLE if p == WHOLE else p,
+        format_func=_place_name,
         on_change=lambda: form.keep(place=str(st.session_state[state] or "")),
     )
     return str(place or WHOLE).strip() or WHOLE
@@ -184,7 +192,7 @@ def _value(form: _Form) -> Value | None:
             limit_source=source,
         )
     except ValidationError as error:
-        plain.notice("inconclusive", words.ROUND_NOT_YET, faults_of(error))
+        plain.notice("inconclusive", words.ROUND_NOT_YET, words.said(faults_of(error)))
         return None
 
 
@@ -317,15 +325,15 @@ def _record(form: _Form, rounds: Rounds, made: Callable[[datetime], Answer]) -> 
         if answer.word is Word.PUT_RIGHT and not answer.photos:
             faults = (words.ROUND_NEEDS_PHOTO,)
         if faults:
-            plain.notice("inconclusive", words.ROUND_NOT_YET, f"{'; '.join(faults)}.")
+            plain.notice("inconclusive", words.ROUND_NOT_YET, f"{'; '.join(map(words.said, faults))}.")
             return False
         files = (*_kept(form, "photos"), *_kept(form, "documents"))
         record_answers(form.folder, [answer], Act(form.person, now), files)
     except ValidationError as error:
-        plain.notice("inconclusive", words.ROUND_NOT_YET, faults_of(error))
+        plain.notice("inconclusive", words.ROUND_NOT_YET, words.said(faults_of(error)))
         return False
     except VerifierError as error:
-        plain.notice("inconclusive", words.ROUND_NOT_YET, f"{error.wrong} {error.todo}", error.where)
+        plain.fault(words.ROUND_NOT_YET, error)
         return False
     _done(form, rounds, answer, now)
     return True
@@ -338,7 +346,7 @@ def _done(form: _Form, rounds: Rounds, answer: Answer, now: datetime) -> None:
     drafts.keep_note(form.folder, form.key, {})
     for field in ("place", "remark", "low", "high", "limit_source"):
         st.session_state.pop(f"{form.key}-{field}", None)
-    said = f"{answer.item} {form.item.item}, {answer.place}: {words.ROUND_WORD[answer.word]}."
+    said = f"{answer.item} {words.said(form.item.item)}, {_place_name(answer.place)}: {words.ROUND_WORD[answer.word]}."
     left = [
         o
         for s in rounds_of(form.folder).states(now)
@@ -346,5 +354,10 @@ def _done(form: _Form, rounds: Rounds, answer: Answer, now: datetime) -> None:
         for o in s.open
         if o.item == answer.item and o.place == answer.place
     ]
-    still = " ".join(words.ROUND_STILL.format(why="; ".join(o.why), roles=" / ".join(o.who)) for o in left)
+    still = " ".join(
+        words.ROUND_STILL.format(
+            why="; ".join(map(words.said, o.why)), roles=" / ".join(map(words.said, o.who))
+        )
+        for o in left
+    )
     st.session_state[TOLD] = f"{said} {still}".strip()

@@ -117,8 +117,8 @@ def _progress(walk: _Walk) -> None:
     rule = walk.rounds.setting.rule(walk.state.number)
     there = sum(w.stands == "stands" for w in walk.items)
     defects = sum(w.stands == "defect" for w in walk.items)
-    plain.paragraph(rule.title, strong=True)
-    plain.paragraph(words.ROUND_WALKED_BY.format(roles=" / ".join(rule.roles)), quiet=True)
+    plain.paragraph(words.said(rule.title), strong=True)
+    plain.paragraph(words.ROUND_WALKED_BY.format(roles=" / ".join(map(words.said, rule.roles))), quiet=True)
     plain.paragraph(words.ROUND_PROGRESS.format(there=there, total=len(walk.items), defects=defects))
     st.progress(there / max(len(walk.items), 1))
 
@@ -201,7 +201,9 @@ def _go(ids: tuple[str, ...], number: int) -> None:
 
 
 def _title(walked: WalkedItem) -> str:
-    return plain.shown(f"{walked.item.id} {walked.item.item} - {words.ROUND_STANDS[walked.stands]}")
+    return plain.shown(
+        f"{walked.item.id} {words.said(walked.item.item)} - {words.ROUND_STANDS[walked.stands]}"
+    )
 
 
 def _list(items: Sequence[WalkedItem], chosen: WalkedItem) -> None:
@@ -209,7 +211,7 @@ def _list(items: Sequence[WalkedItem], chosen: WalkedItem) -> None:
     rows = "".join(
         f'<li style="display:flex;gap:.5rem;align-items:flex-start;padding:.3rem 0;border-top:1px solid #e3e6ea;'
         f'font-weight:{650 if w is chosen else 400}">{plain.mark(SHAPE[w.stands], 1.05)}'
-        f'<span style="overflow-wrap:anywhere">{plain.safe(w.item.id)} {plain.safe(w.item.item)}'
+        f'<span style="overflow-wrap:anywhere">{plain.safe(w.item.id)} {plain.safe(words.said(w.item.item))}'
         f'<span style="position:absolute;left:-9999px"> {plain.safe(words.ROUND_STANDS[w.stands])}</span></span></li>'
         for w in items
     )

@@ -52,7 +52,7 @@ def show(record: Record) -> None:
             return words.CHANGED_START if name == _START else words.CHANGED_NOW
         event = turns[name]
         when = moment(datetime.fromisoformat(event.at), record.pour)
-        return plain.shown(f"{name}: {event.what}, {when}")
+        return plain.shown(f"{name}: {words.said(event.what)}, {when}")
 
     with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
         checks = [seq for seq, e in turns.items() if e.type == "check"]
@@ -95,7 +95,7 @@ def _pairs(pairs: Mapping[str, tuple[str, str]], names: Mapping[str, str]) -> No
 
     rows = "".join(
         '<div style="display:flex;flex-wrap:wrap;gap:.1rem 1rem;border-top:1px solid #e3e6ea;padding:.4rem 0">'
-        f'<div style="flex:0 0 16rem;max-width:100%;overflow-wrap:anywhere">{plain.safe(name)}</div>'
+        f'<div style="flex:0 0 16rem;max-width:100%;overflow-wrap:anywhere">{plain.safe(words.said(name))}</div>'
         f'<div style="flex:0 1 17rem;overflow-wrap:anywhere"><span style="color:{QUIET}">{plain.safe(words.CHANGED_WAS)}</span> '
         f"{state(before)}</div>"
         f'<div style="flex:0 1 17rem;overflow-wrap:anywhere"><span style="color:{QUIET}">{plain.safe(words.CHANGED_IS)}</span> '

@@ -73,7 +73,7 @@ def _overview(record: Record, bars: Sequence[TimeBar], names: Sequence[str], axi
     scale = _image(time_scale(axis, _ends(record, axis)), "")
     rows = "".join(
         f'<div style="font-size:.9rem;color:{QUIET};overflow:hidden;text-overflow:ellipsis;white-space:nowrap">'
-        f"{plain.safe(name)}</div>{_image(time_bar(bar, axis), bar.says)}"
+        f"{plain.safe(name)}</div>{_image(time_bar(bar, axis), words.said(bar.says))}"
         for name, bar in zip(names, bars, strict=True)
     )
     st.html(
@@ -107,7 +107,7 @@ def _card(record: Record, original: OriginalTold, bar: TimeBar, axis: TimeAxis |
             if original.remarks:
                 st.html(
                     f'<details style="font-size:.9rem;color:{QUIET}"><summary style="min-height:2rem;padding:.35rem 0">'
-                    f"{plain.safe(words.ORIGINAL_REMARKS)}</summary>{plain.safe(' '.join(original.remarks))}</details>"
+                    f"{plain.safe(words.ORIGINAL_REMARKS)}</summary>{plain.safe(words.said(' '.join(original.remarks)))}</details>"
                 )
         with st.expander(words.ORIGINAL_TAKE):
             take_away.of_photo(record, original)
@@ -144,7 +144,7 @@ def _claims(claims: Sequence[Claim]) -> None:
         f"{plain.safe(words.CLAIM.get(c.what, c.what))}:</span> {plain.safe(c.says)} - "
         f'<strong style="color:{COLOUR["non_conforming"] if c.fits in ("doubtful", "contradicts") else QUIET};font-weight:600">'
         f"{plain.safe(words.CLAIM_FITS[c.fits])}</strong>"
-        f"{' ' + plain.safe(c.why) if c.fits in ('doubtful', 'contradicts') else ''}</li>"
+        f"{' ' + plain.safe(words.said(c.why)) if c.fits in ('doubtful', 'contradicts') else ''}</li>"
         for c in claims
     )
     if rows:

@@ -46,7 +46,7 @@ def show(record: Record) -> None:
             st.subheader(words.FACT_GROUPS[group])
             st.html("".join(_row(fact) for fact in answers))
     st.subheader(words.PROVEN_LIMITS)
-    plain.points(found.limits)
+    plain.points(map(words.said, found.limits))
     plain.paragraph(words.PROVEN_AGAIN, quiet=True)
 
 
@@ -61,7 +61,7 @@ def _row(fact: Fact) -> str:
     details = ""
     if fact.details:
         items = "".join(
-            f'<li style="overflow-wrap:anywhere">{plain.safe(text)}</li>' for text in fact.details
+            f'<li style="overflow-wrap:anywhere">{plain.safe(words.said(text))}</li>' for text in fact.details
         )
         opened = " open" if fact.state == FAILS else ""
         said = words.FACT_DETAILS.format(count=len(fact.details))
@@ -73,5 +73,5 @@ def _row(fact: Fact) -> str:
         '<div style="display:flex;gap:.7rem;align-items:flex-start;border-top:1px solid #e3e6ea;padding:.5rem 0">'
         f'{plain.mark(_SHAPE[fact.state], 1.4)}<div style="overflow-wrap:anywhere;min-width:0">'
         f"<strong>{plain.safe(words.FACT_STATE[fact.state])}</strong> · "
-        f"{plain.safe(words.FACT_TOPIC.get(fact.topic, fact.topic))}<br>{plain.safe(fact.say)}{details}</div></div>"
+        f"{plain.safe(words.FACT_TOPIC.get(fact.topic, fact.topic))}<br>{plain.safe(words.said(fact.say))}{details}</div></div>"
     )

@@ -117,7 +117,9 @@ def choose(record: Record, *, kinds: bool) -> Choice:
         people = sorted({e.who for e in record.events} | {o.person for o in record.originals if o.person})
         person = one_of("person", words.RECORD_PERSON, people, plain.shown)
         kind = (
-            one_of("kind", words.TIMELINE_ONLY, tuple(said), names.__getitem__, width=340) if kinds else ALL
+            one_of("kind", words.TIMELINE_ONLY, tuple(said), lambda n: words.said(names[n]), width=340)
+            if kinds
+            else ALL
         )
     return Choice(element, person, kind)
 

@@ -65,6 +65,6 @@ def _row(record: Record, e: Event) -> str:
     original = f"<div {quiet}>{escape(words.ORIGINAL)} {plain.safe(e.original)}</div>" if e.original else ""
     return (
         f'<tr><td style="{cell};color:{QUIET};white-space:nowrap;font-variant-numeric:tabular-nums">{e.seq}</td>'
-        f'<td style="{cell};overflow-wrap:anywhere"><strong>{plain.safe(e.what)}</strong>{about}'
-        f"<div {quiet}>{escape(when)} · {plain.safe(e.who)} ({plain.safe(e.how_known)})</div>{original}</td></tr>"
+        f'<td style="{cell};overflow-wrap:anywhere"><strong>{plain.safe(words.said(e.what))}</strong>{about}'
+        f"<div {quiet}>{escape(when)} · {plain.safe(e.who)} ({plain.safe(words.said(e.how_known))})</div>{original}</td></tr>"
     )

@@ -127,7 +127,7 @@ def _accept(desk: Desk, stops: list[Reason]) -> None:
     given = []
     for stop in stops:
         with st.container(border=True):
-            plain.paragraph(stop.says)
+            plain.paragraph(words.said(stop.says))
             reason = kept_text.area(words.ACCEPT_WHY, desk.at.folder, desk.person, f"accept {stop.key}")
             if reason:
                 given.append(accepting.ToAccept(stop.key, reason))
@@ -177,14 +177,14 @@ def _release(desk: Desk, stops: int) -> None:
     try:
         releasing.may_release(desk.at.folder, desk.person)
     except NotAllowed as error:
-        plain.notice("inconclusive", words.RELEASE_NOT, f"{error.wrong} {error.todo}")
+        plain.fault(words.RELEASE_NOT, error, where=False)
         return
     if desk.draft.is_file():
         _sign_text(desk)
         return
     given = desk.at.check.release
     if given.state == "stands" and given.person == desk.person:
-        plain.paragraph(given.words)
+        plain.paragraph(words.said(given.words))
         with st.expander(words.RELEASE_AGAIN):
             _ask_for_head(desk)
         return
@@ -300,7 +300,7 @@ def _signed(sign: Callable[[], Done]) -> None:
 
 
 def _not_signed(error: VerifierError) -> None:
-    plain.notice("inconclusive", words.NOT_SIGNED, f"{error.wrong} {error.todo}")
+    plain.fault(words.NOT_SIGNED, error, where=False)
 
 
 def _fresh(desk: Desk, now: Act) -> Check:

@@ -101,8 +101,10 @@ def told(at: Open, finding: Finding) -> None:
     units = at.check.pour.pour.units
     verdict, said = verdict_of(finding)
     asked = finding.requirement
-    plain.verdict_line(verdict, said, f"{finding.place}: {words.RULE.get(asked.rule, asked.rule).lower()}")
-    rows = [(words.FINDINGS_ASKED, f"{asked.asks} ({lengths.limits(asked, units)})")]
+    plain.verdict_line(
+        verdict, said, f"{words.said(finding.place)}: {words.within(words.RULE.get(asked.rule, asked.rule))}"
+    )
+    rows = [(words.FINDINGS_ASKED, f"{words.said(asked.asks)} ({lengths.limits(asked, units)})")]
     if asked.nominal is not None:
         rows.append((words.FINDINGS_DRAWN, lengths.exact(asked.nominal, asked.unit, units)))
     worst = finding.worst
@@ -111,9 +113,9 @@ def told(at: Open, finding: Finding) -> None:
         name = words.WORST_OF.format(count=count) if count > 1 else words.MEASURED
         rows.append((name, lengths.measured(worst.measurement, units)))
     if finding.blocked_by:
-        rows.append((words.BLOCKED, finding.blocked_by))
+        rows.append((words.BLOCKED, words.said(finding.blocked_by)))
     if finding.next_step:
-        rows.append((words.FINDINGS_NEXT, finding.next_step))
+        rows.append((words.FINDINGS_NEXT, words.said(finding.next_step)))
     plain.pairs(rows)
 
 
@@ -159,14 +161,14 @@ def _behind(check: Check, finding: Finding) -> None:
     """Sources, tape beside photo, consequence, and the chain back to the pixels."""
     units = check.pour.pour.units
     plain.paragraph(words.FINDINGS_SOURCE, strong=True)
-    plain.points(source.words for source in finding.requirement.sources)
+    plain.points(words.said(source.words) for source in finding.requirement.sources)
     beside = [a for a in check.agreements if _about(a, finding)]
     if beside:
         plain.paragraph(words.FINDINGS_TAPE, strong=True)
         plain.points(_beside(a, units) for a in beside)
     if finding.consequences:
         plain.paragraph(words.FINDINGS_CONSEQUENCE, strong=True)
-        plain.points(c.words for c in finding.consequences)
+        plain.points(words.said(c.words) for c in finding.consequences)
     if finding.aside:
         plain.paragraph(words.FINDINGS_ASIDE, strong=True)
         plain.points(f"{m.trace.original_name}: {lengths.measured(m, units)}" for m in finding.aside)

@@ -38,7 +38,7 @@ def line(handed: HandOver, zone: tzinfo | None) -> None:
         return
     when = f"{handed.at.astimezone(zone):%Y-%m-%d %H:%M %z}"
     told = words.HANDED_STATE[handed.state]
-    since = "; ".join(handed.since)
+    since = "; ".join(map(words.said, handed.since))
     plain.verdict_line(
         _SHAPE[handed.state], handed.text, told.format(person=handed.person, when=when, since=since)
     )
@@ -71,7 +71,7 @@ def show(at: Open) -> None:
     try:
         (take_back if lies_there else hand_over)(at.folder, act, text)
     except VerifierError as error:
-        plain.notice("inconclusive", words.REVIEW_REFUSED, f"{error.wrong} {error.todo}")
+        plain.fault(words.REVIEW_REFUSED, error, where=False)
         return
     kept_text.forget(at.folder, person, TEXT)
     st.toast(words.REVIEW_DONE)

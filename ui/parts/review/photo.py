@@ -94,7 +94,9 @@ def picture(at: Open, entry: PhotoEntry) -> None:
     kind: Kind = "above" if way == "above" else "taken" if way == "taken" else "measured"
     data = picture_of(entry, kind)
     if data is None:
-        plain.notice("missing", words.PHOTOS_NO_PICTURE, "; ".join(r.say for r in entry.seen.refusals))
+        plain.notice(
+            "missing", words.PHOTOS_NO_PICTURE, "; ".join(words.said(r.say) for r in entry.seen.refusals)
+        )
         return
     st.image(data, width="stretch", alt=f"{words.PHOTOS_WAYS[kind]}: {plain.shown(entry.original.name)}")
 
@@ -103,7 +105,9 @@ def _measure(at: Open, entry: PhotoEntry) -> None:
     """Two points, a plane, a distance."""
     data = picture_of(entry, "taken")
     if data is None:
-        plain.notice("missing", words.PHOTOS_NO_PICTURE, "; ".join(r.say for r in entry.seen.refusals))
+        plain.notice(
+            "missing", words.PHOTOS_NO_PICTURE, "; ".join(words.said(r.say) for r in entry.seen.refusals)
+        )
         return
     plain.paragraph(words.POINTS_HOW)
     plane = linked.choice(words.POINTS_PLANE, words.POINTS_PLANES, key="plane", default="upper")
@@ -118,15 +122,19 @@ def _measure(at: Open, entry: PhotoEntry) -> None:
     with st.spinner(words.POINTS_WORKING):
         found = _distance(str(entry.original.path), points, plane, settings.mark, settings)
     a, b = points
-    where = f"({a[0]:.0f}, {a[1]:.0f}) - ({b[0]:.0f}, {b[1]:.0f}) px, {words.POINTS_PLANES[plane].lower()}"
+    where = (
+        f"({a[0]:.0f}, {a[1]:.0f}) - ({b[0]:.0f}, {b[1]:.0f}) px, {words.within(words.POINTS_PLANES[plane])}"
+    )
     if found.distance_mm is None or found.expanded_uncertainty_mm is None:
-        plain.notice("inconclusive", words.POINTS_REFUSED, " ".join(r.say for r in found.refusals), where)
+        plain.notice(
+            "inconclusive", words.POINTS_REFUSED, " ".join(words.said(r.say) for r in found.refusals), where
+        )
     else:
         units = at.check.pour.pour.units
         value = lengths.length(found.distance_mm, found.expanded_uncertainty_mm, units)
         plain.notice(None, value, words.POINTS_SAYS, where)
         if found.caution is not None:
-            plain.paragraph(found.caution, quiet=True)
+            plain.paragraph(words.said(found.caution), quiet=True)
         review.own_measurement(at, entry, points, plane)
 
 
@@ -134,7 +142,9 @@ def _remark(at: Open, entry: PhotoEntry) -> None:
     """One point, and what is to be said about it."""
     data = picture_of(entry, "taken")
     if data is None:
-        plain.notice("missing", words.PHOTOS_NO_PICTURE, "; ".join(r.say for r in entry.seen.refusals))
+        plain.notice(
+            "missing", words.PHOTOS_NO_PICTURE, "; ".join(words.said(r.say) for r in entry.seen.refusals)
+        )
         return
     plain.paragraph(words.REMARK_HOW)
     size = entry.seen.photo.width_px, entry.seen.photo.height_px
@@ -176,8 +186,8 @@ def facts(at: Open, entry: PhotoEntry) -> None:
     if entry.state == "superseded":
         plain.paragraph(words.PHOTOS_SUPERSEDED)
     for refusal in entry.seen.refusals:
-        plain.paragraph(refusal.say, strong=True)
-    plain.points((*entry.remarks, *entry.seen.cautions))
+        plain.paragraph(words.said(refusal.say), strong=True)
+    plain.points(words.said(text) for text in (*entry.remarks, *entry.seen.cautions))
     review.told(at, check.review.on(entry.original.sha256), key=f"said-{entry.original.sha256[:SHORT]}")
     _place_and_file(check, entry)
     found = [
@@ -191,7 +201,9 @@ def facts(at: Open, entry: PhotoEntry) -> None:
         if finding.verdict != "conforming" or finding.requirement.rule in ("single-gap", "mean-spacing"):
             verdict, said = verdict_of(finding)
             plain.verdict_line(
-                verdict, said, f"{finding.place}: {words.RULE.get(finding.requirement.rule, '').lower()}"
+                verdict,
+                said,
+                f"{words.said(finding.place)}: {words.within(words.RULE.get(finding.requirement.rule, ''))}",
             )
     _observations(entry)
 
@@ -204,7 +216,7 @@ def _place_and_file(check: Check, entry: PhotoEntry) -> None:
         rows.append(
             (
                 words.PLACE_SAID,
-                f"{original.placement.element}, {words.SPOT.lower()} {original.placement.spot or '-'} ({basis})",
+                f"{original.placement.element}, {words.within(words.SPOT)} {original.placement.spot or '-'} ({basis})",
             )
         )
     for name, layer in zip(entry.layers, seen.layers, strict=False):
@@ -242,4 +254,8 @@ def _observations(entry: PhotoEntry) -> None:
     for o in observations:
         limit = f", {words.LIMIT} {o.limit} {o.unit}" if o.limit is not None else ""
         shape: Verdict = "inconclusive" if o.weight == "warning" else "missing"
-        plain.verdict_line(shape, f"{o.value} {o.unit}{limit}. {o.todo} ({o.source})", o.says)
+        plain.verdict_line(
+            shape,
+            f"{o.value} {o.unit}{limit}. {words.said(o.todo)} ({words.said(o.source)})",
+            words.said(o.says),
+        )

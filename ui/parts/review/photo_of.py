@@ -46,9 +46,13 @@ def show(at: Open, finding: Finding) -> None:
         kind: Kind = "above" if way == "above" else "taken" if way == "taken" else "measured"
         data = picture_of(entry, kind)
     if data is None:
-        plain.notice("missing", words.PHOTOS_NO_PICTURE, "; ".join(r.say for r in entry.seen.refusals))
+        plain.notice(
+            "missing", words.PHOTOS_NO_PICTURE, "; ".join(words.said(r.say) for r in entry.seen.refusals)
+        )
     else:
-        st.image(data, width="stretch", alt=plain.shown(f"{finding.place}: {entry.original.name}"))
+        st.image(
+            data, width="stretch", alt=plain.shown(f"{words.said(finding.place)}: {entry.original.name}")
+        )
     short = entry.original.sha256[:16]
     with st.container(horizontal=True, gap="small"):
         st.page_link("views/photos.py", label=words.SEE_PHOTO, query_params={"photo": short})

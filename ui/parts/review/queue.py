@@ -34,7 +34,7 @@ def show(places: Sequence[Path], person: str | None) -> None:
     for place, error in broken:
         with st.container(border=True):
             plain.verdict_line("inconclusive", words.CANT_READ, place.name)
-            plain.paragraph(f"{error.wrong} {error.todo}")
+            plain.paragraph(f"{words.said(error.wrong)} {words.said(error.todo)}")
     if hidden:
         plain.paragraph(words.POURS_OTHERS.format(count=hidden), quiet=True)
 
@@ -67,9 +67,14 @@ def _card(standing: Standing) -> None:
         if standing.worst is not None:
             worst = standing.worst
             rule = words.RULE.get(worst.requirement.rule, worst.requirement.rule)
-            rows.append((words.POURS_WORST, f"{worst.place}: {rule}, {words.VERDICT[worst.verdict]}"))
+            rows.append(
+                (words.POURS_WORST, f"{words.said(worst.place)}: {rule}, {words.VERDICT[worst.verdict]}")
+            )
         rows.append(
-            (words.POURS_WAITS, " · ".join(f"{who}: {n}" for who, n in standing.waits) or words.POURS_NOBODY)
+            (
+                words.POURS_WAITS,
+                " · ".join(f"{words.said(who)}: {n}" for who, n in standing.waits) or words.POURS_NOBODY,
+            )
         )
         newest = standing.newest
         zone = standing.planned_start.tzinfo

@@ -25,6 +25,9 @@ def list_reasons(title: str, verdict: Verdict, reasons: Sequence[Reason]) -> Non
     st.html(f"<h2>{plain.safe(title)}</h2>")
     for reason in reasons:
         with st.container(border=True):
-            plain.verdict_line(verdict, "", reason.says)
-            known = ((words.DECISION_CLEARS, reason.clears), (words.DECISION_OWNER, reason.owner))
+            plain.verdict_line(verdict, "", words.said(reason.says))
+            known = (
+                (words.DECISION_CLEARS, words.said(reason.clears)),
+                (words.DECISION_OWNER, words.said(reason.owner)),
+            )
             plain.pairs([(name, text) for name, text in known if text])

@@ -121,7 +121,7 @@ def _text(entry: Entry, units: Units) -> str:
     word = entry.word
     if isinstance(word, OwnMeasurement):
         value = lengths.length(word.distance_mm, word.expanded_uncertainty_mm, units)
-        return f"{word.what}: {value} ({words.POINTS_PLANES[word.plane].lower()})"
+        return f"{word.what}: {value} ({words.within(words.POINTS_PLANES[word.plane])})"
     number = word.answers if isinstance(word, Remark) else word.lifts if isinstance(word, SentBack) else None
     return word.text if number is None else f"{word.text} ({words.REVIEW_RECORD.format(seq=number)})"
 
@@ -198,7 +198,7 @@ def _record(at: Open, word: Remark | SentBack | AskedSpot, act: Act, passphrase:
         else:
             say(at.folder, word, act)
     except VerifierError as error:
-        plain.notice("inconclusive", words.REVIEW_REFUSED, f"{error.wrong} {error.todo}", error.where)
+        plain.fault(words.REVIEW_REFUSED, error)
         return
     kept_text.forget(at.folder, act.person, name)
     st.toast(words.REVIEW_DONE)
@@ -260,6 +260,6 @@ def own_measurement(at: Open, entry: PhotoEntry, points: Points, plane: str) -> 
             about=about,
         )
     except VerifierError as error:
-        plain.notice("inconclusive", words.REVIEW_REFUSED, f"{error.wrong} {error.todo}", error.where)
+        plain.fault(words.REVIEW_REFUSED, error)
         return
     st.rerun()

@@ -112,7 +112,7 @@ def _add(at: Open, row: drafts.Row) -> None:
         read = read_tape(at.folder, path, at.check.pour)
     if read.faults:
         for fault in read.faults:
-            plain.notice("inconclusive", words.TYPE_FAULT, f"{fault.wrong} {fault.todo}")
+            plain.notice("inconclusive", words.TYPE_FAULT, words.said(f"{fault.wrong} {fault.todo}"))
         return
     if read.questions:
         st.session_state[ASKED] = (row, tuple(q.asks for q in read.questions))
@@ -133,7 +133,7 @@ def _question(at: Open) -> None:
         return
     row, questions = asked
     for question in questions:
-        plain.notice("inconclusive", words.TYPE_ASKED, question)
+        plain.notice("inconclusive", words.TYPE_ASKED, words.said(question))
     left, right = st.columns(2, wrap=False)
     if left.button(words.TYPE_CONFIRM, width="stretch"):
         _take(at, {**row, "confirmed": "yes"})
@@ -176,8 +176,8 @@ def row_words(row: drafts.Row) -> str:
         Place, what, and value with unit.
     """
     place = " ".join(filter(None, (row["element"], row["layer"])))
-    spot = f", {words.SPOT.lower()} {row['spot']}" if row["spot"] else ""
+    spot = f", {words.within(words.SPOT)} {row['spot']}" if row["spot"] else ""
     over = f" {words.OVER_GAPS.format(count=row['n_gaps'])}" if row["n_gaps"] else ""
     values = " / ".join(filter(None, (row["reading_mm"], row["reading_2_mm"])))
     unit = "" if row["what"] == Measurand.BAR_COUNT.value else " mm"
-    return f"{place}{spot}: {words.MEASURAND[row['what']].lower()}{over} {values}{unit}"
+    return f"{place}{spot}: {words.within(words.MEASURAND[row['what']])}{over} {values}{unit}"

@@ -168,17 +168,17 @@ def answer(arrival: Arrival) -> None:
         if entry is None:
             state = words.SEND_HELD if arrival.state == "held" else words.NOT_TAKEN
             plain.verdict_line("inconclusive" if arrival.state == "held" else "missing", state, arrival.name)
-            plain.paragraph(arrival.says)
+            plain.paragraph(words.said(arrival.says))
             return
         verdict, said = _said(entry, arrival.findings)
         plain.verdict_line(verdict, said, arrival.name)
         for refusal in entry.seen.refusals:
-            plain.paragraph(refusal.say)
+            plain.paragraph(words.said(refusal.say))
         wrong = [f for f in arrival.findings if f.verdict == verdict != "conforming"]
         for finding in wrong:
             plain.paragraph(_against_limits(finding))
         for step in dict.fromkeys(f.next_step for f in wrong if f.next_step):
-            plain.paragraph(step, strong=True)
+            plain.paragraph(words.said(step), strong=True)
         for name, layer in zip(entry.layers, entry.seen.layers, strict=False):
             if name is not None and layer.mean_spacing_mm is not None:
                 u = layer.mean_spacing_expanded_uncertainty_mm or 0.0
@@ -186,16 +186,16 @@ def answer(arrival: Arrival) -> None:
                 plain.labelled(name, words.MEAN_OF.format(value=value, gaps=len(layer.gaps)))
         if entry.state != "unplaced":
             for remark in entry.remarks:
-                plain.paragraph(remark)
+                plain.paragraph(words.said(remark))
         for observation in entry.intake.warnings if entry.intake is not None else ():
-            plain.paragraph(f"{observation.says} {observation.todo}")
+            plain.paragraph(words.said(f"{observation.says} {observation.todo}"))
 
 
 def _against_limits(finding: Finding) -> str:
-    rule = words.RULE.get(finding.requirement.rule, finding.requirement.rule).lower()
+    rule = words.within(words.RULE.get(finding.requirement.rule, finding.requirement.rule))
     worst = f" {lengths.measured(finding.worst.measurement, 'mm')}" if finding.worst is not None else ""
     layer = finding.requirement.layer or ""
-    return f"{layer} {rule}{worst}, {words.FINDINGS_ASKED.lower()} {lengths.limits(finding.requirement, 'mm')}".strip()
+    return f"{layer} {rule}{worst}, {words.within(words.FINDINGS_ASKED)} {lengths.limits(finding.requirement, 'mm')}".strip()
 
 
 def _said(entry: PhotoEntry, findings: Sequence[Finding]) -> tuple[Verdict, str]:

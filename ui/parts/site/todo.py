@@ -66,7 +66,7 @@ def next_up(check: Check, steps: Sequence[Step]) -> None:
 def _step(check: Check, step: Step, number: int) -> None:
     weight = words.NEXT_STOPS if step.stops else words.NEXT_CONDITION
     with st.container(border=True, key=f"step-{number}"):
-        plain.verdict_line(step.verdict, weight, step.clears)
+        plain.verdict_line(step.verdict, weight, words.said(step.clears))
         said(step)
         if step.element in check.pour.marks and step.element is not None:
             place = (step.element, step.spot)
@@ -143,7 +143,7 @@ def photos_again(check: Check) -> None:
 
 def _again(p: PhotoEntry) -> None:
     plain.verdict_line("inconclusive", words.PHOTO_STATE[p.state], p.original.name)
-    plain.points(r.say for r in p.seen.refusals)
+    plain.points(words.said(r.say) for r in p.seen.refusals)
 
 
 def questions(check: Check) -> None:
@@ -159,7 +159,7 @@ def questions(check: Check) -> None:
     if asked:
         st.subheader(words.MISSING_QUESTIONS)
     for reason in asked:
-        plain.verdict_line("inconclusive", reason.clears, reason.says)
+        plain.verdict_line("inconclusive", words.said(reason.clears), words.said(reason.says))
 
 
 def unplaced(at: Open) -> None:

@@ -1,0 +1,174 @@
+"""What the core writes has its German, so that nobody reads a page half in one language and half in another."""
+
+from __future__ import annotations
+
+import ast
+import re
+import string
+from pathlib import Path
+
+import pytest
+from core_sentences import sentences
+
+import ui
+from ui.words import LANGUAGES
+from ui.words.sentences import Catalogue, catalogue, pairs_of
+
+UI = Path(ui.__file__).parent
+OTHER = [name for name in LANGUAGES if pairs_of(name)]
+STILL_ENGLISH = {
+    "accounts",
+    "board",
+    "codes",
+    "concrete",
+    "drawing",
+    "formwork",
+    "metrology",
+    "photo",
+    "pipeline/approval",
+    "pipeline/concreting",
+    "pipeline/decision",
+    "pipeline/folder",
+    "pipeline/inspection",
+    "pipeline/intake",
+    "pipeline/measurement",
+    "pipeline/people",
+    "pipeline/release",
+    "pipeline/review",
+    "pipeline/sealing",
+    "record",
+    "rounds",
+    "rules",
+    "store",
+    "tape",
+    "vision",
+}
+"""Rooms of the core whose sentences have no other language yet."""
+
+
+def gaps(text: str) -> set[str]:
+    return {name for _, name, _, _ in string.Formatter().parse(text) if name is not None}
+
+
+@pytest.mark.parametrize("language", OTHER)
+@pytest.mark.parametrize("room", sorted(set(sentences()) - STILL_ENGLISH))
+def test_every_sentence_of_a_room_is_in_the_catalogue(room: str, language: str) -> None:
+    known = {english for pairs in pairs_of(language).values() for english in pairs}
+    missing = [f"{where}: {text}" for text, where in sentences()[room].items() if text not in known]
+    assert missing == []
+
+
+@pytest.mark.parametrize("language", OTHER)
+def test_a_pair_has_the_same_gaps_and_is_said_one_way(language: str) -> None:
+    said: dict[str, str] = {}
+    for room, pairs in pairs_of(language).items():
+        for english, other in pairs.items():
+            assert gaps(other) == gaps(english), f"{room}: {english}"
+            assert said.setdefault(english, other) == other, f"{room}: {english} is said in two ways"
+
+
+def test_the_core_writes_sentences_that_can_be_collected() -> None:
+    """The list above must not be empty because nothing was found."""
+    found = sentences()
+    assert "{0}. Does not conform." in found["release"]
+    assert sum(map(len, found.values())) > 1000
+
+
+BOOK = Catalogue(
+    {
+        " and ": " und ",
+        "upper layer": "obere Lage",
+        "{0} is missing.": "{0} fehlt.",
+        "Take it again.": "Neu aufnehmen.",
+        "{0} items": "{0} Punkte",
+        "gap {0} is below {1} mm": "unter {1} mm liegt Feld {0}",
+        "gap {0} is below {1} mm at {2}": "an {2} liegt Feld {0} unter {1} mm",
+        "{0} says: '{1}'.": "{0!s} sagt: '{1!s}'.",
+        "in braces {{{0}}}": "in Klammern {{{0}}}",
+    }
+)
+
+
+@pytest.mark.parametrize(
+    ("english", "other"),
+    [
+        ("upper layer", "obere Lage"),
+        ("Upper layer", "Obere Lage"),
+        ("upper layer and S1 is missing.", "obere Lage und S1 fehlt."),
+        ("gap 3 is below 140 mm", "unter 140 mm liegt Feld 3"),
+        ("gap 3 is below 140 mm at upper layer", "an obere Lage liegt Feld 3 unter 140 mm"),
+        ("S1, T1: gap 3 is below 140 mm.", "S1, T1: unter 140 mm liegt Feld 3."),
+        ("upper layer is missing. Take it again.", "obere Lage fehlt. Neu aufnehmen."),
+        ("upper layer; 3 items", "obere Lage; 3 Punkte"),
+        ("upper layer says: 'upper layer'.", "upper layer sagt: 'upper layer'."),
+        ("in braces {4}", "in Klammern {4}"),
+    ],
+)
+def test_a_sentence_is_said_in_the_other_language(english: str, other: str) -> None:
+    assert BOOK.told(english) == other
+
+
+@pytest.mark.parametrize(
+    "foreign",
+    [
+        "",
+        " ",
+        "IMG_0001.jpg",
+        "nothing known",
+        "Take it again. And something that nobody knows.",
+        "gap 3 is below 140",
+        "items",
+        "x" * 100_000,
+    ],
+)
+def test_what_is_not_known_as_a_whole_is_left_alone(foreign: str) -> None:
+    assert BOOK.told(foreign) is None
+
+
+def test_english_is_shown_as_the_core_wrote_it() -> None:
+    assert catalogue("en") is None
+    assert catalogue("no such language") is None
+
+
+TOLD = {
+    "asks", "blocked_by", "caution", "clears", "next_step", "not_signed_because", "say", "says", "statement", "todo", "why", "wrong",
+}  # fmt: skip
+"""Names under which the core hands sentences to the page."""
+TYPED = {("log_now.py", "entry.says"), ("closing_forms.py", "q.says")}
+"""Words of a person under one of these names, which nobody translates."""
+
+
+@pytest.mark.parametrize("path", sorted(UI.rglob("*.py")), ids=lambda p: str(p.relative_to(UI)))
+def test_what_the_core_says_is_shown_in_the_readers_language(path: Path) -> None:
+    wrong: list[str] = []
+
+    def look(node: ast.AST, *, shown: bool, said: bool) -> None:
+        if isinstance(node, ast.Call):
+            name = ast.unparse(node.func)
+            shown |= name.startswith("plain.")
+            said |= name in ("words.said", "len") or (
+                name == "map" and ast.unparse(node.args[0]) == "words.said"
+            )
+        if isinstance(node, ast.GeneratorExp | ast.ListComp):
+            said |= "words.said(" in ast.unparse(node.elt)
+        if isinstance(node, ast.Subscript):  # a key picks one of the page's own words
+            look(node.value, shown=shown, said=said)
+            return
+        bare = isinstance(node, ast.Attribute) and node.attr in TOLD and shown and not said
+        if bare and (path.name, ast.unparse(node)) not in TYPED:
+            wrong.append(f"line {node.lineno}: {ast.unparse(node)}")
+        for child in ast.iter_child_nodes(node):
+            look(child, shown=shown, said=said)
+
+    look(ast.parse(path.read_text("utf-8")), shown=False, said=False)
+    assert wrong == []
+
+
+def test_a_lookup_costs_little() -> None:
+    """Some thousand sentences stand on one view of a large pour; each template is tried only where one of its words occurs."""
+    book = catalogue("de")
+    assert book is not None
+    text = "S1 B1, spot 3: single gap 171.2 ± 1.1 mm, asked 130 to 170 mm. Does not conform."
+    tried = sum(1 for _ in book._matches(text))
+    near = {id(t) for word in re.findall(r"[A-Za-z]{2,}", text) for t in book._by_word.get(word, ())}
+    assert tried <= len(near) < 60

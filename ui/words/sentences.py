@@ -1,0 +1,280 @@
+"""Sentences that the program's core writes, in another language.
+
+The core writes English and knows of no other: what stands in a record must not depend on who looks at it. The page looks up
+what it shows. A catalogue holds pairs of one English sentence and its like, both with the same numbered gaps; a sentence is
+recognised by its fixed words, and what fills a gap is looked up in its turn or stays as it is. What isn't known stays English
+as a whole, so nobody reads half a sentence.
+"""
+
+from __future__ import annotations
+
+import re
+import string
+import tomllib
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from importlib.resources import files
+from typing import Final
+
+LONGEST: Final = 4000
+"""Longer texts are documents and no sentences; they are not looked up. [characters]"""
+DEEPEST: Final = 6
+"""So deep may what fills a gap have gaps of its own."""
+KEPT: Final = 20_000
+_JOINTS: Final = ("; ", ", ", " and ", " or ")
+_SENTENCE_END: Final = re.compile(r"(?<=[.!?]) +(?=[A-Z0-9\"'(])")
+_WORD: Final = re.compile(r"[A-Za-z]{2,}")
+
+
+@dataclass(frozen=True, slots=True)
+class Template:
+    """One sentence with numbered gaps, and how it reads in the other language.
+
+    Attributes:
+        fixed: The English text before, between and after the gaps.
+        gaps: The number of each gap, in the order of the English sentence.
+        other: The other language, with the same gaps; a gap written ``{0!s}`` is shown as it stands and never looked up.
+        weight: How many letters are fixed: a sentence is taken for the template that fixes most of it.
+    """
+
+    fixed: tuple[str, ...]
+    gaps: tuple[int, ...]
+    other: str
+    weight: int
+
+    def fills(self, text: str) -> dict[int, str] | None:
+        """Tell what fills the gaps if a text is this sentence.
+
+        Args:
+            text: Any text.
+
+        Returns:
+            Text by number of the gap, each as short as can be; None if this is another sentence.
+        """
+        first, *rest = self.fixed
+        if not text.startswith(first):
+            return None
+        if not rest:
+            return {} if text == first else None
+        found: dict[int, str] = {}
+        at = len(first)
+        for gap, part in zip(self.gaps[:-1], rest[:-1], strict=True):
+            end = text.find(part, at)
+            if end < 0 or found.setdefault(gap, text[at:end]) != text[at:end]:
+                return None
+            at = end + len(part)
+        end = len(text) - len(rest[-1])
+        if end < at or not text.endswith(rest[-1]):
+            return None
+        return found if found.setdefault(self.gaps[-1], text[at:end]) == text[at:end] else None
+
+
+class Catalogue:
+    """All sentences of one language, ready to be looked up.
+
+    Args:
+        pairs: The other language by English, both with gaps ``{0}``, ``{1}`` ...
+    """
+
+    def __init__(self, pairs: Mapping[str, str]) -> None:
+        self._exact: dict[str, str] = {}
+        by_word: defaultdict[str, list[Template]] = defaultdict(list)
+        templates = []
+        for english, other in pairs.items():
+            made = template(english, other)
+            if made.gaps:
+                templates.append(made)
+            else:
+                self._exact[made.fixed[0]] = other.format()
+        count: defaultdict[str, int] = defaultdict(int)
+        for made in templates:
+            for word in _words(made):
+                count[word] += 1
+        for made in sorted(templates, key=lambda t: -t.weight):
+            rarest = min(_words(made), key=lambda word: (count[word], word), default="")
+            by_word[rarest].append(made)
+        self._by_word: dict[str, tuple[Template, ...]] = {word: tuple(all_) for word, all_ in by_word.items()}
+
+    def told(self, text: str) -> str | None:
+        """Say a text in the language of this catalogue.
+
+        Args:
+            text: A sentence of the core, or several one after the other.
+
+        Returns:
+            The same in the other language; None if it isn't known as a whole.
+        """
+        return None if len(text) > LONGEST else self._told(text, 0)
+
+    def _told(self, text: str, depth: int) -> str | None:
+        if depth > DEEPEST or not text.strip():
+            return None
+        return self._as_it_is(text, depth) or self._capital(text, depth)
+
+    def _as_it_is(self, text: str, depth: int) -> str | None:
+        exact = self._exact.get(text)
+        if exact is not None:
+            return exact
+        matches = list(self._matches(text))
+        single = [m for m in matches if not any(_SENTENCE_END.search(gap) for gap in m[1].values())]
+        if single:
+            return self._filled(*single[0], depth)
+        row = self._in_a_row(text, depth)
+        if row is not None:
+            return row
+        if matches:
+            return self._filled(*matches[0], depth)
+        return self._with_stop(text, depth) or self._of_a_place(text, depth)
+
+    def _matches(self, text: str) -> Iterator[tuple[Template, dict[int, str]]]:
+        words = dict.fromkeys([*_WORD.findall(text), ""])
+        near = {id(t): t for word in words for t in self._by_word.get(word, ())}
+        for one in sorted(near.values(), key=lambda t: -t.weight):
+            found = one.fills(text)
+            if found is not None:
+                yield one, found
+
+    def _filled(self, one: Template, found: Mapping[int, str], depth: int) -> str:
+        texts = [self._gap(found[n], depth + 1) for n in range(len(found))]
+        raw = [found[n] for n in range(len(found))]
+        said = []
+        for fixed, name, spec, kept in string.Formatter().parse(one.other):
+            said.append(fixed)
+            if name is not None:
+                said.append((raw if kept == "s" else texts)[int(name)] + (spec or ""))
+        return "".join(said)
+
+    def _gap(self, text: str, depth: int) -> str:
+        known = self._told(text, depth)
+        if known is not None:
+            return known
+        for joint in _JOINTS:
+            parts = text.split(joint)
+            if len(parts) > 1 and depth <= DEEPEST:
+                return self._exact.get(joint, joint).join(self._gap(part, depth + 1) for part in parts)
+        return text
+
+    def _in_a_row(self, text: str, depth: int) -> str | None:
+        """Several sentences one after the other, each known: as many as are known together are taken together."""
+        cuts = [m.span() for m in _SENTENCE_END.finditer(text)]
+        for start, end in reversed(cuts):
+            first = self._one(text[:start], depth)
+            if first is not None:
+                rest = self._told(text[end:], depth + 1)
+                if rest is not None:
+                    return f"{first} {rest}"
+        return None
+
+    def _one(self, text: str, depth: int) -> str | None:
+        exact = self._exact.get(text)
+        if exact is not None:
+            return exact
+        for one, found in self._matches(text):
+            if not any(_SENTENCE_END.search(gap) for gap in found.values()):
+                return self._filled(one, found, depth)
+        return self._of_a_place(text, depth)
+
+    def _with_stop(self, text: str, depth: int) -> str | None:
+        """A sentence that is known without its full stop, as one that the core joined from parts."""
+        if text.endswith(".") and not text.endswith(".."):
+            known = self._told(text[:-1], depth + 1)
+            return None if known is None else known.removesuffix(".") + "."
+        parts = text.split("; ")
+        known_parts = [self._told(part, depth + 1) for part in parts] if len(parts) > 1 else [None]
+        return None if None in known_parts else "; ".join(str(part) for part in known_parts)
+
+    def _of_a_place(self, text: str, depth: int) -> str | None:
+        """A sentence behind the name of what it is about: ``S1, T1: the gap ...``."""
+        place, colon, rest = text.partition(": ")
+        if not colon or len(place.split()) > 6:
+            return None
+        known = self._told(rest, depth + 1)
+        return None if known is None else f"{self._gap(place, depth + 1)}: {known}"
+
+    def _capital(self, text: str, depth: int) -> str | None:
+        """A phrase that is known in small letters, at the start of a sentence."""
+        if not text[0].isupper() or text[1:2].isupper():
+            return None
+        known = self._as_it_is(text[0].lower() + text[1:], depth + 1) if depth < DEEPEST else None
+        return None if known is None else known[0].upper() + known[1:]
+
+
+def template(english: str, other: str) -> Template:
+    """Read one pair of a catalogue.
+
+    Args:
+        english: The English sentence with gaps ``{0}``, ``{1}`` ...
+        other: The same in the other language.
+
+    Returns:
+        The template.
+    """
+    fixed, gaps = [""], []
+    for text, name, _, _ in string.Formatter().parse(english):
+        fixed[-1] += text
+        if name is not None:
+            gaps.append(int(name))
+            fixed.append("")
+    return Template(tuple(fixed), tuple(gaps), other, sum(len(part) for part in fixed))
+
+
+def _words(made: Template) -> Sequence[str]:
+    """Whole words of the fixed text: one that touches a gap may be a part of a longer one."""
+    found = []
+    last = len(made.fixed) - 1
+    for number, part in enumerate(made.fixed):
+        inner = part if number == last else re.sub(r"[A-Za-z]+$", "", part)
+        inner = inner if number == 0 else re.sub(r"^[A-Za-z]+", "", inner)
+        found += _WORD.findall(inner)
+    return found
+
+
+@cache
+def catalogue(language: str) -> Catalogue | None:
+    """The catalogue of a language.
+
+    Args:
+        language: As BCP 47 names it.
+
+    Returns:
+        The catalogue; None for a language without one, such as that in which the core writes.
+    """
+    pairs = pairs_of(language)
+    return (
+        Catalogue({english: other for room in pairs.values() for english, other in room.items()})
+        if pairs
+        else None
+    )
+
+
+def pairs_of(language: str) -> dict[str, dict[str, str]]:
+    """Read all files of a language.
+
+    Args:
+        language: As BCP 47 names it.
+
+    Returns:
+        Pairs of English and the language, by the room of the core that writes them.
+    """
+    folder = files("ui.words") / language
+    if not folder.is_dir():
+        return {}
+    found = sorted((f for f in folder.iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
+    return {f.name.removesuffix(".toml"): tomllib.loads(f.read_text("utf-8")) for f in found}
+
+
+@lru_cache(maxsize=KEPT)
+def said_in(language: str, text: str) -> str:
+    """Say a sentence of the core in a language.
+
+    Args:
+        language: As BCP 47 names it.
+        text: What the core wrote; never a text of somebody else.
+
+    Returns:
+        The same in that language; unchanged where it isn't known.
+    """
+    book = catalogue(language)
+    return text if book is None else book.told(text) or text
