@@ -7,6 +7,7 @@ import shutil
 from datetime import timedelta
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
 from PIL import Image
@@ -151,7 +152,10 @@ def test_markers_that_a_record_names_and_the_photo_does_not_show(act: Act, tmp_p
     ledger = Ledger.open(folder)
     try:
         (measured,) = ledger.records("measurement")
-        forged = dict(measured.body) | {"ids_seen": list(board.ids)}
+        forged = dict(measured.body) | {
+            "ids_seen": list(board.ids),
+            "boards_seen": [{"number": 101, "pour": "L2-east", "ids": list(board.ids)}],
+        }
         record_event(ledger, "measurement", forged, act)
     finally:
         ledger.close()
@@ -160,3 +164,54 @@ def test_markers_that_a_record_names_and_the_photo_does_not_show(act: Act, tmp_p
     (alarm,) = audit_bundle(path, replay=True).alarms
     assert alarm.topic == "replay"
     assert "names other markers than are seen in it" in alarm.details[0]
+
+
+def refused_photo(path: Path, board, *, blur: float = 0.0, light: float = 1.0, twice: bool = False) -> Path:
+    """The board in a picture that is no good for measuring."""
+    shown = [(board, homography(board, height_mm=900.0, at_mm=(-170.0, 0.0)))]
+    if twice:
+        shown.append((board, homography(board, height_mm=900.0, at_mm=(220.0, 0.0))))
+    grey = picture_of(*shown).astype(np.float32) * light
+    if blur:
+        grey = cv2.GaussianBlur(grey, (0, 0), blur)
+    out = io.BytesIO()
+    Image.fromarray(np.dstack([grey.clip(0, 255).astype(np.uint8)] * 3)).save(out, "JPEG", quality=95)
+    path.write_bytes(out.getvalue())
+    return path
+
+
+@pytest.mark.parametrize(
+    ("spoiled", "reason"),
+    [
+        ({"blur": 3.0}, "blurred"),
+        ({"twice": True}, "marker-twice"),
+        ({"light": 0.1}, "under-exposed"),
+    ],
+)
+def test_a_photo_refused_for_measuring_is_still_dated_by_the_board_in_it(
+    spoiled: dict, reason: str, act: Act, tmp_path: Path
+) -> None:
+    """Whatever forbids measuring, the board in the pixels is younger than its head; record, timeline and audit say so."""
+    folder = new_pour(tmp_path / "pour")
+    _, board = issued(folder, act)
+    (added,) = add_photos(
+        folder, [refused_photo(tmp_path / "s1-spot1.jpg", board, **spoiled)], act, workers=1
+    )
+    assert added.seen is not None
+    assert not added.seen.usable
+    assert {r.reason for r in added.seen.refusals} == {reason}
+    ledger = Ledger.open(folder)
+    try:
+        (measured,) = ledger.records("measurement")
+    finally:
+        ledger.close()
+    (told,) = measured.body["boards_seen"]
+    assert (told["number"], told["pour"]) == (101, "L2-east")
+    assert len(set(told["ids"]) & set(board.ids)) >= 10
+    assert next(e for e in timeline_of(folder) if e.what == "a photo was received").not_before == utc_text(
+        ISSUED_AT
+    )
+    path = seal_folder(folder, tmp_path / "bundle.zip", AT + timedelta(minutes=1)).path
+    outcome = audit_bundle(path, replay=True)
+    assert outcome.alarms == ()
+    assert outcome.brackets[0].not_before == utc_text(ISSUED_AT)

@@ -111,7 +111,14 @@ def test_backdate_by_a_holder_of_the_key(pour, tmp_path):
 
 
 @pytest.mark.parametrize(
-    "body", [{"ids_seen": [[1], {}]}, {"held": 3}, {"head": {"size": "x"}}, {"claims": 7}]
+    "body",
+    [
+        {"ids_seen": [[1], {}]},
+        {"boards_seen": [7, {"number": [], "ids": 3}]},
+        {"held": 3},
+        {"head": {"size": "x"}},
+        {"claims": 7},
+    ],
 )
 def test_values_of_the_wrong_kind_are_a_fact_not_a_crash(pour, tmp_path, body):
     """Alarm or answer, never an exception: an insider can sign any nonsense."""

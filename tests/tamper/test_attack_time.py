@@ -37,6 +37,27 @@ def test_a_photo_that_shows_a_board_made_later(pour, tmp_path):
     assert failing(audit(tmp_path / "b.zip")) == {"time brackets"}
 
 
+def test_a_photo_of_every_standing_board_is_no_photo_of_an_issued_one(pour, tmp_path):
+    """No bracket from below: markers count as they lie on one board, for a wall of standing boards shows every marker there is."""
+    ids = [11, 22, 33, 44, 55]
+    issue_board(pour.ledger, 101, lambda root, name, number: ids, pour.device, pour.tick())
+    digest = pour.add_photo("wall.jpg", b"taken last month, with fifty-eight standing boards in it")
+    wall = [{"number": n + 1, "ids": list(range(17 * n, 17 * n + 17))} for n in range(58)]
+    body = {"sha256": digest, "name": "wall.jpg", "ids_seen": [i for one in wall for i in one["ids"]]}
+    pour.ledger.append("measurement", body | {"boards_seen": wall}, pour.device, pour.tick())
+    digest = pour.add_photo("other.jpg", b"shows a board of the same number that another pour issued")
+    other = [{"number": 101, "pour": "L3-west", "ids": ids}]
+    body = {"sha256": digest, "name": "other.jpg", "ids_seen": ids, "boards_seen": other}
+    pour.ledger.append("measurement", body, pour.device, pour.tick())
+    digest = pour.add_photo("board.jpg", b"shows the board")
+    own = [{"number": 101, "pour": "L2-east", "ids": ids}]
+    body = {"sha256": digest, "name": "board.jpg", "ids_seen": ids, "boards_seen": own}
+    pour.ledger.append("measurement", body, pour.device, pour.tick())
+    write_bundle(pour.ledger, tmp_path / "b.zip", pour.device, pour.tick())
+    brackets = {b.name: b.not_before for b in audit(tmp_path / "b.zip").brackets}
+    assert [brackets[name] is None for name in ("wall.jpg", "other.jpg", "board.jpg")] == [True, True, False]
+
+
 def test_a_photo_that_only_says_to_show_a_board(pour, tmp_path):
     """No bracket from below: markers count where they were measured, and measuring again tells others (replay)."""
     ids = [11, 22, 33, 44, 55]

@@ -176,7 +176,7 @@ def brackets_in(records: Sequence[Record], *, checked: bool = False) -> list[Bra
     Returns:
         One bracket a photo, in order. Stamps count as they were checked when they were recorded; the audit checks them anew.
     """
-    plain = [{"seq": r.seq, "type": r.type, "at": r.at, "body": r.body} for r in records]
+    plain = [{"seq": r.seq, "type": r.type, "pour": r.pour, "at": r.at, "body": r.body} for r in records]
     stamps = [stamp for r in records if r.type == "token" and (stamp := _told(r, checked)) is not None]
     return [bracket(record, plain, stamps) for record in plain if record["type"] == "photo"]
 

@@ -30,11 +30,12 @@ from verifier.vision.bars.read_layers import ReadLayer
 from verifier.vision.bars.read_mats import BarMaps, Card, Mats, read_mats
 from verifier.vision.labels import LabelMap, label_photo
 from verifier.vision.learned import name_of_labels, name_of_outlines
-from verifier.vision.markers.find_board import Box, FoundBoard, find_boards
+from verifier.vision.markers.find_board import BoardSearch, Box, FoundBoard, find_boards
 from verifier.vision.metric.calibrate import CameraProfile
 from verifier.vision.metric.camera import CameraPrior, FocalClaims, camera_prior
 from verifier.vision.metric.geometry import PhotoGeometry, photo_geometry
 from verifier.vision.photo_measurement import (
+    BoardRecognised,
     BoardSeen,
     Layer,
     Method,
@@ -47,7 +48,7 @@ from verifier.vision.quality import exposure, shaken, sharpness
 from verifier.vision.supports.block_views import Hints, see_blocks
 from verifier.vision.supports.supports import Ground, along_bar, blobs, chairs, cover_blocks, regions
 
-METHOD_VERSION = f"1.7+{name_of_labels()}+{name_of_outlines()}"
+METHOD_VERSION = f"1.8+{name_of_labels()}+{name_of_outlines()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0
@@ -127,20 +128,9 @@ def measure_photo(
     labels = (look or label_photo)(photo)
     method = Method(version=METHOD_VERSION, labels=labels.weights, parameters=_parameters(asked, camera))
     search = find_boards(grey, boards, _board_places(labels))
-    if not search.boards:
-        unread = {r.reason for r in search.refusals} <= {"no-board", "board-partly-hidden"}
-        smeared = shaken(grey) if unread else None
-        return _refused(facts, method, search.refusals if smeared is None else (smeared, *search.refusals))
-    scale = print_scale_of(print_checks, search.boards[0].number)
-    prior = camera if isinstance(camera, CameraPrior) else camera_prior(width, height, camera)
-    geometry = photo_geometry(search.boards, prior, scale)
-    if isinstance(geometry, Refusal):
-        return _refused(facts, method, (geometry,))
-    seen, blurred = _board_seen(search.boards, geometry)
-    dark = exposure(*_mat_region(grey, geometry, asked.reach_mm))
-    if blurred is not None or dark is not None:
-        return _refused(facts, method, [r for r in (blurred, dark) if r is not None], seen)
-    return _measured(_Scene(photo, geometry, labels, asked), facts, seen, method)
+    answer = _answered(_Shot(photo, grey, labels, facts, method), search, camera, print_checks, asked)
+    recognised = tuple(BoardRecognised(number=b.number, ids=b.seen_ids) for b in search.recognised)
+    return answer.model_copy(update={"recognised": recognised})
 
 
 def measure_file(
@@ -182,6 +172,41 @@ def measure_file(
         print_checks=print_checks,
         settings=settings,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Shot:
+    """A photo as it came, with what the labels say of it, and what any answer about it begins with."""
+
+    photo: Pixels
+    grey: Pixels
+    labels: LabelMap
+    facts: PhotoFacts
+    method: Method
+
+
+def _answered(
+    shot: _Shot,
+    search: BoardSearch,
+    camera: CameraPrior | FocalClaims | None,
+    print_checks: PrintChecks | PrintScale | None,
+    asked: Settings,
+) -> PhotoMeasurement:
+    if not search.boards:
+        unread = {r.reason for r in search.refusals} <= {"no-board", "board-partly-hidden"}
+        smeared = shaken(shot.grey) if unread else None
+        return _refused(shot, search.refusals if smeared is None else (smeared, *search.refusals))
+    scale = print_scale_of(print_checks, search.boards[0].number)
+    height, width = shot.grey.shape
+    prior = camera if isinstance(camera, CameraPrior) else camera_prior(width, height, camera)
+    geometry = photo_geometry(search.boards, prior, scale)
+    if isinstance(geometry, Refusal):
+        return _refused(shot, (geometry,))
+    seen, blurred = _board_seen(search.boards, geometry)
+    dark = exposure(*_mat_region(shot.grey, geometry, asked.reach_mm))
+    if blurred is not None or dark is not None:
+        return _refused(shot, [r for r in (blurred, dark) if r is not None], seen)
+    return _measured(_Scene(shot.photo, geometry, shot.labels, asked), shot.facts, seen, shot.method)
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,11 +282,9 @@ def _parameters(
     return told | ({"camera": camera.source} if isinstance(camera, CameraPrior) else {})
 
 
-def _refused(
-    facts: PhotoFacts, method: Method, refusals: Sequence[Refusal], seen: BoardSeen | None = None
-) -> PhotoMeasurement:
+def _refused(shot: _Shot, refusals: Sequence[Refusal], seen: BoardSeen | None = None) -> PhotoMeasurement:
     sayings = tuple(Saying(reason=r.reason, say=r.say) for r in refusals)
-    return PhotoMeasurement(photo=facts, usable=False, refusals=sayings, board=seen, method=method)
+    return PhotoMeasurement(photo=shot.facts, usable=False, refusals=sayings, board=seen, method=shot.method)
 
 
 def _board_seen(boards: Sequence[FoundBoard], geometry: PhotoGeometry) -> tuple[BoardSeen, Refusal | None]:

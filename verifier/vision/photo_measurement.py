@@ -52,6 +52,16 @@ class BoardSeen(BaseModel, frozen=True, extra="forbid"):
     print_scale: float = 1.0
 
 
+class BoardRecognised(BaseModel, frozen=True, extra="forbid"):
+    """A board that is in the picture, whether or not anything could be measured with it.
+
+    ``ids`` are those of its markers that are seen in their places on it.
+    """
+
+    number: int | None
+    ids: tuple[int, ...]
+
+
 class Lap(BaseModel, frozen=True, extra="forbid"):
     """Two bars side by side in one bar line. ``length_mm`` only where both ends are in view."""
 
@@ -151,6 +161,8 @@ class Method(BaseModel, frozen=True, extra="forbid"):
 class PhotoMeasurement(BaseModel, frozen=True, extra="forbid"):
     """Everything measured in one photo, or why not.
 
+    ``recognised`` names every board in the picture, also where nothing could be measured.
+
     ``mat_to_px`` maps the plane of the uppermost bars to pixels (3 x 3, row by row; board coordinates in mm, whose
     board centre is ``centre_mm``): good for pictures, not for measuring, since the lens is left out.
     """
@@ -159,6 +171,7 @@ class PhotoMeasurement(BaseModel, frozen=True, extra="forbid"):
     usable: bool
     refusals: tuple[Saying, ...] = ()
     board: BoardSeen | None = None
+    recognised: tuple[BoardRecognised, ...] = ()
     layers: tuple[Layer, ...] = ()
     cover_blocks: tuple[Support, ...] = ()
     chairs: tuple[Support, ...] = ()

@@ -18,7 +18,7 @@ from verifier.pipeline.folder.cameras import carry_cameras
 from verifier.pipeline.folder.evidence import PHOTO_ENDINGS, Placement, placed_by_name
 from verifier.pipeline.folder.intakes import intake_of, limits_mark, recorded_intakes
 from verifier.pipeline.measurement.measuring import WORKERS, Job, Measure, Progress, Settings, measure_photos
-from verifier.pipeline.measurement.photos import measured_in, recorded_measurement
+from verifier.pipeline.measurement.photos import boards_seen, measured_in, recorded_measurement
 from verifier.pipeline.measurement.settings import settings_of
 from verifier.pipeline.people.acting import Act, open_record, record_event
 from verifier.pipeline.people.permissions import Action, demand
@@ -269,6 +269,7 @@ def _measured(
     jobs = [Job(ledger.store.objects.path_of(a.sha256 or ""), a.name) for a in fresh]
     answers = measure(jobs, settings)
     seen: dict[str, PhotoMeasurement] = {}
+    issued = {board.number for board in settings.issued}
     for added, answer in zip(fresh, answers, strict=True):
         result = ledger.store.objects.put(answer.model_dump_json().encode())
         body = {
@@ -280,7 +281,11 @@ def _measured(
             "boards": settings.checks.to_toml(),
             "cameras": [camera.to_toml() for camera in settings.cameras],
             "issued": [board.to_toml() for board in settings.issued],
-            "ids_seen": [] if answer.board is None else list(answer.board.ids),
+            "ids_seen": [i for board in answer.recognised for i in board.ids],
+            "boards_seen": [
+                one | ({"pour": ledger.pour} if one["number"] in issued else {})
+                for one in boards_seen(answer)
+            ],
             "result_sha256": result,
         }
         record_event(ledger, "measurement", body, act)

@@ -142,6 +142,18 @@ def measured_in(ledger: Ledger, settings: Settings) -> dict[str, Record]:
     }
 
 
+def boards_seen(seen: PhotoMeasurement) -> list[dict[str, object]]:
+    """Name the boards recognised in a photo as its record names them, also where nothing could be measured in it.
+
+    Args:
+        seen: What the photo gave.
+
+    Returns:
+        Number and markers of each board, largest in the picture first.
+    """
+    return [{"number": board.number, "ids": list(board.ids)} for board in seen.recognised]
+
+
 def recorded_measurement(ledger: Ledger, record: Record) -> PhotoMeasurement:
     """Read one measurement of the record.
 

@@ -18,6 +18,7 @@ from verifier.pipeline.concreting.forecasting import WEATHER_FILE
 from verifier.pipeline.decision.check import Check
 from verifier.pipeline.intake.boards import ids_from_head
 from verifier.pipeline.measurement.measuring import Job, Settings, measure_one, method_version
+from verifier.pipeline.measurement.photos import boards_seen
 from verifier.pipeline.people.acting import Act, existing, open_record, record_event
 from verifier.pipeline.people.permissions import Action, demand
 from verifier.record.audit import Audit, Replayed, audit
@@ -184,9 +185,15 @@ def measured_again(data: bytes, bodies: Sequence[Mapping[str, Any]]) -> Replayed
             seen = measure_one(Job(path, str(body["name"])), _settings_recorded(body))
         if hashlib.sha256(seen.model_dump_json().encode()).hexdigest() != body.get("result_sha256"):
             differences.append(f"{body['name']}: measuring again gives another result.")
-        if list(body.get("ids_seen", ())) != ([] if seen.board is None else list(seen.board.ids)):
+        if _boards_recorded(body) != boards_seen(seen):
             differences.append(f"{body['name']}: the record names other markers than are seen in it.")
     return Replayed(tuple(differences), tuple(not_compared))
+
+
+def _boards_recorded(body: Mapping[str, Any]) -> list[dict[str, object]] | None:
+    """The boards that a record says are seen; None where its list of markers is not what they carry."""
+    told = [{"number": one["number"], "ids": one["ids"]} for one in body.get("boards_seen", ())]
+    return told if body.get("ids_seen") == [i for one in told for i in one["ids"]] else None
 
 
 def _settings_recorded(body: Mapping[str, Any]) -> Settings:

@@ -141,14 +141,14 @@ def bracket(
         The bracket.
     """
     body = photo["body"]
-    seen = _ids_measured(photo, records)
+    measured = _measured_in(photo, records)
     sizes = [
         record["body"]["head"]["size"]
         for record in records
         if record["type"] == "board"
         and isinstance(record["body"].get("head"), dict)
         and isinstance(record["body"]["head"].get("size"), int)
-        and len(seen & set(record["body"].get("ids") or ())) >= BOARD_IDS_NEEDED
+        and any(_shows(told, record) for told in measured)
     ]
     clocks = {record["seq"]: str(record["at"]) for record in records}
     before, before_by = None, NO_BOARD
@@ -187,15 +187,37 @@ def _vouched(stamp: Stamp) -> str:
     return "" if stamp.trusted else UNVOUCHED
 
 
-def _ids_measured(photo: Mapping[str, Any], records: Sequence[Mapping[str, Any]]) -> set[Any]:
-    """Markers measured in the bytes of a photo; what its own record may say of markers is nobody's measurement."""
+def _measured_in(photo: Mapping[str, Any], records: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """What was measured in the bytes of a photo; what its own record may say of boards is nobody's measurement."""
     digest = photo["body"].get("sha256")
-    told = (
-        record["body"].get("ids_seen")
+    return [
+        record["body"]
         for record in records
         if record["type"] == "measurement" and digest and record["body"].get("sha256") == digest
+    ]
+
+
+def _shows(measured: Mapping[str, Any], board: Mapping[str, Any]) -> bool:
+    """Whether the markers of an issued board were seen in their places on one board in a picture.
+
+    Markers gathered from several boards prove nothing: a picture of every standing board shows every marker there is.
+    Records from before boards were told apart name markers only.
+    """
+    issued = board["body"]
+    told = measured.get("boards_seen")
+    if told is None:
+        told = [{"number": issued.get("number"), "ids": measured.get("ids_seen")}]
+    return isinstance(told, list) and any(
+        isinstance(one, dict)
+        and one.get("number") == issued.get("number")
+        and one.get("pour", board["pour"]) == board["pour"]
+        and len(_whole_numbers(one.get("ids")) & _whole_numbers(issued.get("ids"))) >= BOARD_IDS_NEEDED
+        for one in told
     )
-    return {i for ids in told if isinstance(ids, list | tuple) for i in ids if isinstance(i, int)}
+
+
+def _whole_numbers(told: Any) -> set[int]:
+    return {i for i in told if isinstance(i, int)} if isinstance(told, list) else set()
 
 
 def bracket_fact(brackets: Sequence[Bracket]) -> Fact:

@@ -95,10 +95,17 @@ class FoundBoard:
 
 @dataclass(frozen=True, slots=True)
 class BoardSearch:
-    """Result of a search: boards, and why there are none."""
+    """Result of a search.
+
+    Attributes:
+        boards: Boards to measure with.
+        refusals: Why there are none.
+        recognised: Boards that are in the picture, also where something about them forbids measuring.
+    """
 
     boards: tuple[FoundBoard, ...]
     refusals: tuple[Refusal, ...]
+    recognised: tuple[FoundBoard, ...] = ()
 
 
 Box = tuple[float, float, float, float]
@@ -134,13 +141,14 @@ def find_boards(
         if hits:
             refusals = _contradictions(grey, hits, read)
             if refusals:
-                return BoardSearch((), refusals)
+                return BoardSearch((), refusals, tuple(map(_found, hits)))
         best = _fuller(best, hits)
         if best and all(hit.seen.mean() >= ENOUGH_SEEN for hit in best):
             break
     if not best:
         return BoardSearch((), (why_no_board(grey, definitions),))
-    return BoardSearch(tuple(sorted((_found(hit) for hit in best), key=lambda b: -b.marker_side_px)), ())
+    found = tuple(sorted((_found(hit) for hit in best), key=lambda b: -b.marker_side_px))
+    return BoardSearch(found, (), found)
 
 
 def _fuller(first: list[GrownBoard], second: list[GrownBoard]) -> list[GrownBoard]:
