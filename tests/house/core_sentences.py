@@ -4,15 +4,32 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 
 import verifier
 
 CORE = Path(verifier.__file__).parent
-ON_PAPER = ("cli", "report", "pipeline/papers", "board/printing.py", "record/howto.py")
+ON_PAPER = (
+    "cli",
+    "report",
+    "pipeline/papers",
+    "pipeline/concreting/order_draft.py",
+    "pipeline/sealing/story.py",
+    "board/printing.py",
+    "record/howto.py",
+)
 """What writes for a terminal, for paper or for a file of its own, and never for the page."""
+SIGNED = {
+    ("record/approval.py", "statement"),
+    ("record/audit/release_text.py", "statement"),
+    ("record/audit/copies.py", "_listed"),
+    ("record/audit/persons.py", "_lines_of_seal"),
+    ("record/timeline.py", "timeline_text"),
+    ("pipeline/sealing/disclosing.py", "_labelled"),
+}
+"""Functions in other files that write what is signed, laid into a bundle or drawn: nobody may read it otherwise than it stands."""
 INTERNAL = {"ValueError", "TypeError", "RuntimeError", "KeyError", "IndexError", "AssertionError", "OSError"}
 """What tells a programmer of a mistake; inside a validator it tells the person who typed, and is said on the page."""
 _NO_SENTENCE = re.compile(
@@ -35,14 +52,23 @@ def sentences() -> dict[str, dict[str, str]]:
     trees = {p: ast.parse(p.read_text("utf-8")) for p in sorted(CORE.rglob("*.py"))}
     states = {value for tree in trees.values() for value in _states(tree)}
     found: dict[str, dict[str, str]] = {}
+    kept = states | set(_signed(trees))
     for path, tree in trees.items():
         name = path.relative_to(CORE).as_posix()
         if any(name == off or name.startswith(f"{off}/") for off in ON_PAPER):
             continue
         for line, text in _in_tree(tree):
-            if text not in states:
+            if text not in kept:
                 found.setdefault(room_of(path), {}).setdefault(text, f"{name}:{line}")
     return found
+
+
+def _signed(trees: Mapping[Path, ast.Module]) -> Iterator[str]:
+    """Lines of such texts, wherever else they are looked for."""
+    for path, tree in trees.items():
+        for node in tree.body:
+            if (path.relative_to(CORE).as_posix(), getattr(node, "name", "")) in SIGNED:
+                yield from (text for _, text in _in_tree(ast.Module([node], [])))
 
 
 def _states(tree: ast.Module) -> Iterator[str]:

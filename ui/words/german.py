@@ -514,7 +514,7 @@ TAKE_CHOOSE_RECORD: Final = "Nummer des Eintrags"
 TAKE_PROOF_ONE: Final = "Nachweis dieses Eintrags"
 PROVEN_SAYS: Final = (
     "Jede Frage hat ihre eigene Antwort; eine Summe gibt es nicht. Die Akte wurde eben versiegelt und aus ihren Bytes geprüft, "
-    "vom selben Programmteil, der in jedem Bündel liegt. Seine Sätze sind englisch, wie dort."
+    "vom selben Programmteil, der in jedem Bündel liegt. Dort stehen seine Sätze auf Englisch."
 )
 PROVEN_JOINS: Final = (
     "Dieses Gerät ist der Akte noch nicht beigetreten. Zum Prüfen wird sie versiegelt, und dafür tritt das Gerät bei: ein "

@@ -83,7 +83,7 @@ def against_concrete(states: Sequence[RoundState], items: CheckList) -> tuple[St
             found[f"round-{state.number}-{one.item}-{one.place}"] = Standing(
                 key=f"round-{state.number}-{one.item}-{one.place}",
                 kind="not conforming" if bad else "not done",
-                says=f"Round {state.number}, {one.item} {title}, {one.place}: {'; '.join(one.why)}.",
+                says=f'Round {state.number}, {one.item} "{title}", {one.place}: {"; ".join(one.why)}.',
                 clears=f"{'Put it right, then have it' if bad else 'Have it'} seen by: {who}.",
                 who=who,
             )
@@ -91,7 +91,7 @@ def against_concrete(states: Sequence[RoundState], items: CheckList) -> tuple[St
             found[f"hold-{hold.item}"] = Standing(
                 key=f"hold-{hold.item}",
                 kind="hold point",
-                says=f"Hold point {hold.item} {items.find(hold.item).item}: {hold.why}.",
+                says=f'Hold point {hold.item} "{items.find(hold.item).item}": {hold.why}.',
                 clears=f"Written release by the {hold.who}.",
                 who=hold.who,
             )

@@ -204,8 +204,9 @@ def nothing_loose(checked: Check) -> None:
     """
     loose = [p.original.name for p in checked.photos if not p.original.in_record]
     if any(c.key == "record/loose" for c in checked.decision.conditions):
+        wrong = "The answer rests on files that are not in the record."
         raise BadInput(
-            f"The answer rests on files that are not in the record{': ' if loose else ''}{', '.join(loose)}.",
+            f"The answer rests on files that are not in the record: {', '.join(loose)}." if loose else wrong,
             where="release",
             todo="Put them into the record first: verifier add FOLDER photos/, verifier tape FOLDER FILE.csv",
         )

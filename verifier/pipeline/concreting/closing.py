@@ -211,7 +211,7 @@ def sign_closing(
         raise BadInput(
             f'There is no "{decides}" to decide on.',
             where="closing",
-            todo=f"Decide on one of:{', '.join(known)[1:]}.",
+            todo=f"Decide on one of: {', '.join(known[1:])}.",
         )
     if bool(decides) != bool(decision.strip()) or (decides and post != "engineer of record"):
         raise BadInput(

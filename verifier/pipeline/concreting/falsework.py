@@ -229,10 +229,10 @@ def _of_looks(checked: FalseworkChecked) -> list[Reason]:
             if point.verdict == "conforming":
                 continue
             off = point.verdict == "non-conforming"
-            how = "is off by" if off else "may be off, by"
-            says = (
-                f"{point.place}: {look.what} {how} {point.off_mm:+g} mm, allowed {bounds_text(look.bounds)}."
-            )
+            allowed = bounds_text(look.bounds)
+            says = f"{point.place}: {look.what} may be off, by {point.off_mm:+g} mm, allowed {allowed}."
+            if off:
+                says = f"{point.place}: {look.what} is off by {point.off_mm:+g} mm, allowed {allowed}."
             key = f"{look.what.replace(' ', '-')}-{point.place}-{number}"
             reason = _stop(
                 key, says, "Put it right and read it again, or let the engineer of record decide on it."

@@ -16,6 +16,7 @@ from verifier.pipeline.concreting.falsework import falsework_of
 from verifier.pipeline.concreting.orders import Order, order_of
 from verifier.release.reason import Reason
 from verifier.store.table import table_text
+from verifier.wording import counted
 
 WEATHER_FILE = "weather.csv"
 USUAL_HOURS = 4.0
@@ -107,10 +108,13 @@ def reasons_of_weather(folder: Path) -> tuple[Reason, ...]:
     found = []
     for kind in kinds:
         same = [a for a in weather.advice if a.kind == kind]
-        at = f", {same[0].at:%H:%M}" if same[0].at is not None else ""
-        more = f" ({len(same)} hours)" if len(same) > 1 else ""
-        says = f"Weather{at}: {same[0].says}{more} Source: {same[0].source}."
-        found.append(_caution(kind.replace(" ", "-"), says, same[0].do))
+        first = same[0]
+        says = f"Weather: {first.says} Source: {first.source}."
+        if first.at is not None:
+            says = f"Weather at {first.at:%H:%M}: {first.says} Source: {first.source}."
+        if first.at is not None and len(same) > 1:
+            says = f"Weather at {first.at:%H:%M} and in {counted(len(same) - 1, 'other hour')}: {first.says} Source: {first.source}."
+        found.append(_caution(kind.replace(" ", "-"), says, first.do))
     return tuple(found)
 
 

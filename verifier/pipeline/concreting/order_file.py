@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import tomllib
 from collections.abc import Mapping, MutableMapping
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -14,12 +12,10 @@ from pydantic import ValidationError
 from tomlkit.items import InlineTable
 
 from verifier.concrete.order import OrderSheet
-from verifier.concrete.order_check import vibrators_needed
-from verifier.concrete.sampling import SamplesAsked
-from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
-from verifier.pipeline.concreting.ordering import TRUCK_M3, Quantities, quantities_of, samples_of
+from verifier.pipeline.concreting.order_draft import order_draft
+from verifier.pipeline.concreting.ordering import TRUCK_M3, quantities_of, samples_of
 from verifier.rounds.items import faults_of
 
 ORDER_FILE = "order.toml"
@@ -46,7 +42,7 @@ def write_order_draft(
     path = folder / ORDER_FILE
     pour = read_pour(folder)
     found = quantities_of(folder, truck_m3=truck_m3)
-    text = _draft(pour, found, samples_of(folder, truck_m3=truck_m3), rate_m3_per_h)
+    text = order_draft(pour, found, samples_of(folder, truck_m3=truck_m3), rate_m3_per_h)
     try:
         with path.open("x", encoding="utf-8") as file:
             file.write(text)
@@ -153,81 +149,3 @@ def _unfilled(error: ValidationError) -> str:
         part for part in faults_of(error).split("; ") if not any(part.startswith(f"{n}: ") for n in empty)
     ]
     return "; ".join([*([f"Still empty: {', '.join(empty)}"] if empty else []), *told])
-
-
-def _draft(pour: Pour, found: Quantities, samples: SamplesAsked, rate: float) -> str:
-    concrete = pour.pour.concrete
-    slump = concrete.slump_mm
-    working, spare = vibrators_needed(rate)
-    fields: list[tuple[str, Any, str]] = [
-        ("project", pour.pour.title, ""),
-        ("element", ", ".join(pour.marks), ""),
-        ("address", "", "where the trucks go"),
-        ("gate_contact", "", "name and telephone at the gate"),
-        ("mix_name", "", "the plant's own name of the mix, as it will stand on the ticket"),
-        ("grade", concrete.grade, "as drawn; another one needs a written decision"),
-        ("max_aggregate_mm", concrete.max_aggregate_mm or 20, ""),
-        ("slump_mm", (slump[0] + slump[1]) / 2 if slump else 100, "at the place said in slump_at"),
-        ("slump_at", "truck", '"truck" or "end of pump line"'),
-        ("cement", concrete.cement or "", "kind of cement"),
-        ("volume_m3", found.order.order_m3, f"{found.take_off.net_m3:.2f} m3 net, with waste, rounded up"),
-        ("balance_called_by", "", "who calls the last load, by what is left on the deck"),
-        ("rate_m3_per_h", rate, "m3 per hour, not trucks per hour"),
-        ("truck_m3", found.truck_m3, ""),
-        ("interval_min", round(found.truck_m3 / rate * 60, 1), "truck_m3 * 60 / rate"),
-        ("first_truck_at", pour.pour.planned_start, ""),
-        ("may_refuse", "", "who may refuse a load"),
-        ("may_order_water", "", "the only person who may order water; within the hold-back of the ticket"),
-        ("washing_place", "", "where trucks wash out"),
-        ("sampling_by", "", ""),
-        ("samples_planned", samples.samples, f"{samples.because}; {samples.source}"),
-        ("specimens_planned", samples.specimens or 3 * samples.samples, ""),
-        ("sampling_rule", samples.source, ""),
-        ("people_present", [], "leader, gate, tester, form watcher, vibrators"),
-        ("second_plant", "", "same mix, cement and admixture"),
-        (
-            "second_plant_accepted_by_engineer",
-            False,
-            "two plants in one element only if the engineer of record agrees",
-        ),
-    ]
-    placing: list[tuple[str, Any, str]] = [
-        ("pump", "", "pump, crane or barrow"),
-        ("second_way", "", "how concrete gets on if that stops"),
-        ("vibrators", working, "heads that work"),
-        ("spare_vibrators", spare, ""),
-        ("lights", "", ""),
-    ]
-    head = (
-        "# Order of concrete for one pour. Fill in what is empty; more fields of an order sheet may be added by name.\n"
-        "# Send it with: verifier order FOLDER --send, and enter the plant's word with --confirmed-by NAME --plant PLANT.\n\n"
-    )
-    age, slump_rule = _limits_by_code(pour.pour.code)
-    supply: list[tuple[str, Any, str]] = [
-        ("age", age, "whose limit for the age at discharge"),
-        ("slump", slump_rule, "whose tolerance of the slump"),
-        ("strip_m", 1.5, "width of one strip; front_m = its length, for the time to a cold joint"),
-    ]
-    trip = "# trip = { load_min = 10, out_min = 25, wait_min = 5, discharge_min = 15, wash_min = 5, back_min = 20 }\n"
-    return head + _lines(fields) + "\n[placing]\n" + _lines(placing) + "\n[supply]\n" + _lines(supply) + trip
-
-
-def _limits_by_code(code: str) -> tuple[str, str]:
-    """Age and slump limits that usually go with a code; the order may name others."""
-    if code.startswith("ACI 318"):
-        return "ASTM C94", "ASTM C94"
-    if code.startswith("EN 1992"):
-        return "BS 8500-2, truck mixer", "EN 206"
-    if code.startswith("AS 3600"):
-        return "AS 1379", "AS 1379"
-    return "IS 4926", "IS 4926"
-
-
-def _lines(fields: list[tuple[str, Any, str]]) -> str:
-    return "".join(
-        f"{name} = {_toml(value)}" + (f"  # {said}" if said else "") + "\n" for name, value, said in fields
-    )
-
-
-def _toml(value: Any) -> str:
-    return value.isoformat() if isinstance(value, datetime) else json.dumps(value, ensure_ascii=False)

@@ -268,7 +268,9 @@ def _witness(folder: Path, at: datetime) -> tuple[str, ...]:
     """Witness points of the rounds that somebody was told of, in words."""
     rounds = rounds_of(folder)
     told = {w.item: w for s in rounds.states(at) for w in s.witness if w.says != "not told"}
-    return tuple(f"{w.item} {rounds.checklist.find(w.item).item}: {w.told}, {w.says}" for w in told.values())
+    return tuple(
+        f'{w.item} "{rounds.checklist.find(w.item).item}": {w.told}, {w.says}' for w in told.values()
+    )
 
 
 def _limits(supply: Supply, grade: str, computed_m3: float) -> Limits:

@@ -109,14 +109,14 @@ def _not_done(states: Sequence[RoundState]) -> list[Reason]:
             continue
         again = [f"{o.item}: {'; '.join(o.why)}" for o in left if o.word != "not looked at"]
         never = list(dict.fromkeys(o.item for o in left if o.word == "not looked at"))
-        told = again + ([f"nobody looked at {', '.join(never)}"] if never else [])
+        told = "; ".join([*again, *([f"nobody looked at {', '.join(never)}"] if never else [])])
         reasons.append(
             Reason(
                 key=f"rounds-open-{state.number}",
                 room="rounds",
                 weight="stops",
                 kind="not-done",
-                says=f"Round {state.number} ({state.title}): {counted(len(left), 'item')} open. {'. '.join(told)}.",
+                says=f"Round {state.number} ({state.title}): {counted(len(left), 'item')} open. {told}.",
                 clears="Look at each of them and record the answer.",
                 owner=" or ".join(dict.fromkeys(role for o in left for role in o.who)),
                 about=tuple(dict.fromkeys(o.item for o in left)),
@@ -158,7 +158,9 @@ def _at_start(rounds: Rounds, at: datetime) -> list[Reason]:
         said = [a for a in rounds.answers if a.item == one.item and a.at <= at]
         last = max(said, key=lambda a: a.at, default=None)
         bad = last is not None and last.word in (Word.NOT_CONFORMING, Word.CANNOT_TELL)
-        told = f" Last word: {last.word}: {last.remark}" if bad and last is not None else ""
+        says = f'{one.item} "{title}": {"; ".join(one.why)}.'
+        if bad and last is not None:
+            says = f"{says} Last word: {last.word}: {last.remark}"
         reasons.append(
             Reason(
                 key=f"rounds-at-start-{one.item}",
@@ -167,7 +169,7 @@ def _at_start(rounds: Rounds, at: datetime) -> list[Reason]:
                 kind="non-conforming"
                 if last is not None and last.word is Word.NOT_CONFORMING
                 else "not-done",
-                says=f"{one.item} {title}: {'; '.join(one.why)}.{told}",
+                says=says,
                 clears="Look at it right before concrete and record the answer.",
                 owner=" or ".join(one.who),
             )

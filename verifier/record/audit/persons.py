@@ -78,7 +78,7 @@ class Persons:
         say = "Every act was signed by a key with the right to it, as enrolled here. Compare the keys with the people."
         if not self._shown.whole:
             # Whether whoever released had documented steel can stand in a record that is left out.
-            say = f"As far as the records shown go: {say[0].lower()}{say[1:]}"
+            say = f"This goes for the records shown only. {say}"
             return Fact("persons", OPEN, say, (*keys, *self._cautions))
         return Fact("persons", HOLDS, say, (*keys, *self._cautions))
 
@@ -273,14 +273,10 @@ class Persons:
             return faults
         text = str(body.get("statement"))
         root = re.search(r"^root over them: (\S+)$", text, re.MULTILINE)
-        lines = (
-            f"pour: {record['pour']}",
-            f"sealed by: {actor.name}",
-            f"records sealed: 1 to {size}",
-            f"release document sha256: {body.get('release_pdf_sha256') or 'none'}",
-        )
         faults += [
-            f"the text signed does not say {line!r}" for line in lines if line not in text.splitlines()
+            f"the text signed does not say {line!r}"
+            for line in _lines_of_seal(record, actor)
+            if line not in text.splitlines()
         ]
         if root is None or not self._shown.belongs(size, unbase64(root[1])):
             faults.append("the head in the text signed is not of this record")
@@ -320,3 +316,13 @@ def _inspection_faults(body: dict[str, Any]) -> list[str]:
     if looked.get("round") is None or looked["round"] != body.get("rounds"):
         return ["an inspection that is not of the last round"]
     return []
+
+
+def _lines_of_seal(record: dict[str, Any], actor: Key) -> tuple[str, ...]:
+    """What the text of a seal must say, line by line."""
+    return (
+        f"pour: {record['pour']}",
+        f"sealed by: {actor.name}",
+        f"records sealed: 1 to {record['body'].get('records')}",
+        f"release document sha256: {record['body'].get('release_pdf_sha256') or 'none'}",
+    )

@@ -115,7 +115,7 @@ def clocks_fact(shown: Shown, stamps: Sequence[Stamp]) -> Fact:
             faults.append(f"record {seq} claims {claims}, but stands behind a time stamp of {earlier}")
     say = f"No device's clock contradicts a time stamp by more than {CLOCK_MAY_BE_OFF_S // 60} minutes."
     if not faults and not all(stamp.trusted for stamp in stamps):
-        return Fact("device clocks", OPEN, say + " You vouch for no authority, so this proves little.")
+        return Fact("device clocks", OPEN, f"{say} You vouch for no authority, so this proves little.")
     return fact("device clocks", faults, say, "Times claimed in the record contradict a time stamp.")
 
 
