@@ -11,7 +11,8 @@ from pathlib import Path
 import verifier
 
 CORE = Path(verifier.__file__).parent
-ON_PAPER = (
+PAGE = CORE.parent / "ui"
+ELSEWHERE = (
     "cli",
     "report",
     "pipeline/papers",
@@ -19,8 +20,9 @@ ON_PAPER = (
     "pipeline/sealing/story.py",
     "board/printing.py",
     "record/howto.py",
+    "vision/pictures",
 )
-"""What writes for a terminal, for paper or for a file of its own, and never for the page."""
+"""What writes for a terminal, for paper, into a picture or into a file of its own, and never for the page."""
 SIGNED = {
     ("record/approval.py", "statement"),
     ("record/audit/release_text.py", "statement"),
@@ -53,9 +55,10 @@ def sentences() -> dict[str, dict[str, str]]:
     states = {value for tree in trees.values() for value in _states(tree)}
     found: dict[str, dict[str, str]] = {}
     kept = states | set(_signed(trees))
+    reached = _reached()
     for path, tree in trees.items():
         name = path.relative_to(CORE).as_posix()
-        if any(name == off or name.startswith(f"{off}/") for off in ON_PAPER):
+        if path not in reached or any(name == off or name.startswith(f"{off}/") for off in ELSEWHERE):
             continue
         for line, text in _in_tree(tree):
             if text not in kept:
@@ -69,6 +72,35 @@ def _signed(trees: Mapping[Path, ast.Module]) -> Iterator[str]:
         for node in tree.body:
             if (path.relative_to(CORE).as_posix(), getattr(node, "name", "")) in SIGNED:
                 yield from (text for _, text in _in_tree(ast.Module([node], [])))
+
+
+def _reached() -> set[Path]:
+    """Files that the page imports, itself or by way of others: what no page calls, no page shows."""
+    found: set[Path] = set()
+    waiting = list(PAGE.rglob("*.py"))
+    while waiting:
+        path = waiting.pop()
+        if path not in found:
+            found.add(path)
+            waiting += [p for name in _imports(path) for p in _files(name) if p.is_file()]
+    return found
+
+
+def _imports(path: Path) -> Iterator[str]:
+    package = path.parent.relative_to(CORE.parent).parts
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.ImportFrom):
+            above = package[: len(package) + 1 - node.level] if node.level else ()
+            base = ".".join((*above, *filter(None, [node.module])))
+            yield base
+            yield from (f"{base}.{alias.name}" for alias in node.names)
+        elif isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+
+
+def _files(name: str) -> tuple[Path, Path]:
+    place = CORE.parent.joinpath(*name.split("."))
+    return place.with_suffix(".py"), place / "__init__.py"
 
 
 def _states(tree: ast.Module) -> Iterator[str]:

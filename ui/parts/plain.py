@@ -12,6 +12,7 @@ import streamlit as st
 from ui import words
 from verifier.errors import VerifierError
 from verifier.report.figures import COLOUR, INK, QUIET, Verdict, verdict_mark
+from verifier.rules.requirement import Source
 
 _ANYWHERE = "overflow-wrap:anywhere;unicode-bidi:isolate"
 
@@ -167,6 +168,19 @@ def fault(title: str, error: VerifierError, *, verdict: Verdict = "inconclusive"
     """
     about = words.said(error.where) if where else ""
     notice(verdict, title, f"{words.said(error.wrong)} {words.said(error.todo)}".rstrip(), about)
+
+
+def source(of: Source) -> str:
+    """Where a limit comes from, in one line and in the reader's language.
+
+    Args:
+        of: The source.
+
+    Returns:
+        Document, clause, how well it is known, and a note where there is one.
+    """
+    note = f": {words.said(of.note)}" if of.note else ""
+    return f"{words.said(of.document)}, {words.said(of.clause)} ({words.said(of.status)}){note}"
 
 
 def mark(verdict: Verdict, size_rem: float = 1.25) -> str:

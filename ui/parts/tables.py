@@ -14,6 +14,7 @@ from openpyxl.styles import Font
 
 from ui import words
 from ui.parts.plain import shown
+from ui.parts.plain import source as source_of
 from verifier.pipeline.decision.check import Check
 
 Cell = str | float | int | datetime | None
@@ -106,7 +107,7 @@ def _findings(check: Check) -> Iterable[Sequence[Cell]]:
             worst.expanded_uncertainty if worst else None,
             f.requirement.unit,
             len(f.judged),
-            "; ".join(words.said(source.words) for source in f.requirement.sources),
+            "; ".join(source_of(source) for source in f.requirement.sources),
             words.said(f.next_step),
         )
 

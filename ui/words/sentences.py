@@ -23,7 +23,7 @@ LONGEST: Final = 4000
 DEEPEST: Final = 6
 """So deep may what fills a gap have gaps of its own."""
 KEPT: Final = 20_000
-_JOINTS: Final = ("; ", ", ", " and ", " or ")
+_JOINTS: Final = ("; ", ", or ", ", ", " and ", " or ")
 _SENTENCE_END: Final = re.compile(r"(?<=[.!?]) +(?=[A-Z0-9\"'(])")
 _WORD: Final = re.compile(r"[A-Za-z]{2,}")
 
@@ -106,7 +106,17 @@ class Catalogue:
         Returns:
             The same in the other language; None if it isn't known as a whole.
         """
-        return None if len(text) > LONGEST else self._told(text, 0)
+        if len(text) > LONGEST:
+            return None
+        if "\n" not in text:
+            return self._told(text, 0)
+        lines = [(line, line.lstrip()) for line in text.split("\n")]
+        told = [bare and self._told(bare, 0) for _, bare in lines]
+        if None in told:
+            return None
+        return "\n".join(
+            line[: len(line) - len(bare)] + str(said) for (line, bare), said in zip(lines, told, strict=True)
+        )
 
     def _told(self, text: str, depth: int) -> str | None:
         if depth > DEEPEST or not text.strip():
@@ -151,10 +161,15 @@ class Catalogue:
         if known is not None:
             return known
         for joint in _JOINTS:
-            parts = text.split(joint)
+            parts = re.split(rf"{joint}(?![^()]*\))", text)
             if len(parts) > 1 and depth <= DEEPEST:
                 return self._exact.get(joint, joint).join(self._gap(part, depth + 1) for part in parts)
-        return text
+        name, bracket, inside = text.removesuffix(")").partition(" (")
+        return (
+            f"{name} ({self._gap(inside, depth + 1)})"
+            if bracket and text.endswith(")") and depth <= DEEPEST
+            else text
+        )
 
     def _in_a_row(self, text: str, depth: int) -> str | None:
         """Several sentences one after the other, each known: as many as are known together are taken together."""

@@ -80,7 +80,7 @@ def _changed_later(claims: ExifClaims) -> list[Observation]:
             limit=CHANGED_AFTER_S if changed else STORED_WITHIN_S,
             unit="s",
             says=f"By its own dates the file was written {abs(apart):.0f} s {'after' if apart > 0 else 'before'} capture"
-            + (": changed later." if changed else "; night and HDR modes take some seconds."),
+            f"{': changed later.' if changed else '; night and HDR modes take some seconds.'}",
             todo=HOW_TO_SEND,
             source="Exif 2.32, tags 0x0132 and 0x9003; limits: common practice, no source",
         )
@@ -165,8 +165,9 @@ def _png(stored_px: tuple[int, int]) -> Observation:
         value=round(ratio, 2),
         limit=SCREEN_RATIO_FROM,
         unit="long side / short side",
-        says="A PNG: phone cameras don't write it."
-        + (" Its shape is that of a screen: a screenshot?" if screen else ""),
+        says="A PNG: phone cameras don't write it. Its shape is that of a screen: a screenshot?"
+        if screen
+        else "A PNG: phone cameras don't write it.",
         todo=HOW_TO_SEND,
         source="common practice, no source",
     )

@@ -120,7 +120,7 @@ def _copy(key: ObservationKey, apart: int, name: str) -> Observation:
         limit=float(SAME_UP_TO_BITS if same else LIKE_UP_TO_BITS),
         unit="bit",
         says=f"The picture is {'the same as' if same else 'very like'} {name}"
-        + (", saved again or turned." if same else "; two photos of one mat can be that alike."),
+        f"{', saved again or turned.' if same else '; two photos of one mat can be that alike.'}",
         todo="Keep the one that came straight from the camera; it must not stand for two spots."
         if same
         else "Look at both: do they show two spots, or one spot twice?",

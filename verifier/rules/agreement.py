@@ -83,9 +83,10 @@ def _compare(photo: Measurement, tape: Measurement, scatter: float) -> Agreement
     doubt = math.hypot(photo.expanded_uncertainty, COVERAGE_FACTOR_95 * scatter)
     compared = agreement(photo.value, doubt, tape.value, tape.expanded_uncertainty)
     what = photo.measurand.value.replace("_", " ")
+    told = "they agree" if compared.agrees else "one of the two is wrong"
     words = (
         f"{photo.element} {photo.layer}, spot {photo.spot}: {what} by photo {result_text(photo.value, doubt)}, "
-        f"by tape {result_text(tape.value, tape.expanded_uncertainty)}, E_n {compared.e_n:+.2f}"
+        f"by tape {result_text(tape.value, tape.expanded_uncertainty)}, E_n {compared.e_n:+.2f}: {told}."
     )
     return Agreement(
         element=photo.element or "",
@@ -96,5 +97,5 @@ def _compare(photo: Measurement, tape: Measurement, scatter: float) -> Agreement
         tape=tape,
         e_n=compared.e_n,
         agrees=compared.agrees,
-        words=words + (": they agree." if compared.agrees else ": one of the two is wrong."),
+        words=words,
     )

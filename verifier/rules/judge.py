@@ -180,8 +180,13 @@ def _blocked(requirement: Requirement, spot: str | None, agreements: Sequence[Ag
 
 def _unused(measurements: Sequence[Measurement], used: set[int]) -> tuple[str, ...]:
     return tuple(
-        f"{m.trace.original_name}{f', row {m.trace.row}' if m.trace.row is not None else ''}: "
-        f"{m.measurand.value.replace('_', ' ')} of {m.element or 'no element'} {m.layer or ''} is not asked for by the drawing."
+        f"{_row_of(m)}: {m.measurand.value.replace('_', ' ')} of {m.element or 'no element'} {m.layer or ''} "
+        "is not asked for by the drawing."
         for m in measurements
         if id(m) not in used
     )
+
+
+def _row_of(m: Measurement) -> str:
+    name = m.trace.original_name
+    return name if m.trace.row is None else f"{name}, row {m.trace.row}"

@@ -11,6 +11,7 @@ from typing import Any
 from verifier.metrology.measurement import Measurand
 from verifier.tape.instruments import Kind, instrument_data, repeatability_mm
 from verifier.tape.reading import PER_GAP, Expectation, Question, TapeReading
+from verifier.wording import counted
 
 
 @cache
@@ -54,18 +55,18 @@ def _about_size(reading: TapeReading, expected: Sequence[Expectation]) -> Questi
         total = value * (reading.n_gaps or 1)
         gaps = max(1, round(total / drawn))
         if gaps != reading.n_gaps and low <= total / gaps <= high:
-            guesses.append(f"{total / gaps:g} mm each if it spans {gaps} gap{'s' if gaps > 1 else ''}")
+            guesses.append(f"{total / gaps:g} mm each if it spans {counted(gaps, 'gap')}")
     unit = "bars" if reading.what is Measurand.BAR_COUNT else "mm"
     found = f"{value:g} {unit}{_each(reading)}"
+    was_it = f"Was it {', or '.join(guesses)}? " if guesses else ""
     return Question(
         row=reading.row,
         about="reading",
         found=found,
         expected=f"{low:g} to {high:g} {unit} ({why})",
         guesses=tuple(guesses),
-        asks=f"Row {reading.row}: {found} is unlikely, {low:g} to {high:g} {unit} were expected ({why}). "
-        + (f"Was it {', or '.join(guesses)}? " if guesses else "")
-        + "Correct the reading, or write yes in the column confirmed if it is right.",
+        asks=f"Row {reading.row}: {found} is unlikely, {low:g} to {high:g} {unit} were expected ({why}). {was_it}"
+        "Correct the reading, or write yes in the column confirmed if it is right.",
     )
 
 

@@ -161,7 +161,7 @@ def _behind(check: Check, finding: Finding) -> None:
     """Sources, tape beside photo, consequence, and the chain back to the pixels."""
     units = check.pour.pour.units
     plain.paragraph(words.FINDINGS_SOURCE, strong=True)
-    plain.points(words.said(source.words) for source in finding.requirement.sources)
+    plain.points(plain.source(source) for source in finding.requirement.sources)
     beside = [a for a in check.agreements if _about(a, finding)]
     if beside:
         plain.paragraph(words.FINDINGS_TAPE, strong=True)

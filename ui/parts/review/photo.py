@@ -252,10 +252,10 @@ def _observations(entry: PhotoEntry) -> None:
     st.subheader(words.OBSERVED)
     plain.paragraph(words.OBSERVED_SAYS, quiet=True)
     for o in observations:
-        limit = f", {words.LIMIT} {o.limit} {o.unit}" if o.limit is not None else ""
+        limit = f", {words.LIMIT} {o.limit} {words.said(o.unit)}" if o.limit is not None else ""
         shape: Verdict = "inconclusive" if o.weight == "warning" else "missing"
         plain.verdict_line(
             shape,
-            f"{o.value} {o.unit}{limit}. {words.said(o.todo)} ({words.said(o.source)})",
+            f"{o.value} {words.said(o.unit)}{limit}. {words.said(o.todo)} ({words.said(o.source)})",
             words.said(o.says),
         )

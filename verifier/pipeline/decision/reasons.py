@@ -9,6 +9,7 @@ from verifier.pipeline.measurement.photos import PhotoEntry
 from verifier.release.reason import Reason
 from verifier.rules.placing import Superseded
 from verifier.rules.spacing import OpenPoint
+from verifier.wording import counted
 
 
 def reasons_of_photos(photos: Sequence[PhotoEntry]) -> tuple[Reason, ...]:
@@ -113,7 +114,7 @@ def _loose_files(evidence: Evidence) -> tuple[Reason, ...]:
             room="evidence",
             weight="condition",
             kind="not-done",
-            says=f"{len(loose)} file{'s' if len(loose) > 1 else ''} not yet in the record: {_some(loose)}.",
+            says=f"{counted(len(loose), 'file')} not yet in the record: {_some(loose)}.",
             clears="Add them with verifier add and verifier tape, so that nobody can change them unseen.",
             about=tuple(loose),
         ),
