@@ -5,19 +5,24 @@ from __future__ import annotations
 import ast
 import re
 import string
+import tomllib
+from collections.abc import Iterator
 from pathlib import Path
+from typing import get_args
 
 import pytest
-from core_sentences import sentences
+from core_sentences import CORE, sentences
 
 import ui
 from ui.words import LANGUAGES
 from ui.words.sentences import Catalogue, catalogue, pairs_of
+from verifier.codes.cited import Known
 from verifier.rounds.items import load_list
 from verifier.rounds.reopening import reopening_table
 from verifier.rounds.setting import usual_setting
 
 UI = Path(ui.__file__).parent
+FIGURES = [p for room in ("concrete", "formwork") for p in sorted((CORE / room / "data").glob("*.toml"))]
 OTHER = [name for name in LANGUAGES if pairs_of(name)]
 
 
@@ -46,6 +51,31 @@ def test_every_word_of_the_check_list_is_in_the_catalogue(language: str) -> None
         *(rule.say for rule in reopening_table().values()),
     }
     assert [text for text in sorted(asked) if book.told(text) is None] == []
+
+
+@pytest.mark.parametrize("language", OTHER)
+@pytest.mark.parametrize("path", FIGURES, ids=lambda p: f"{p.parts[-3]}/{p.name}")
+def test_every_source_and_note_of_a_figure_is_in_the_catalogue(path: Path, language: str) -> None:
+    """A source is known as a whole wherever it holds words besides the name and number of a standard."""
+    book = catalogue(language)
+    assert book is not None
+    read = tomllib.loads(path.read_text("utf-8"))
+    asked = {text for text in _cited(read) if re.search(r"(?<![A-Za-z])[a-z]{2,}", text)}
+    asked |= {line for lines in read.get("order", {}).values() if isinstance(lines, list) for line in lines}
+    assert [text for text in sorted(asked) if book.told(text) is None] == []
+    assert [s for s in get_args(Known) if book.told(f"IS 456:2000, 9 ({s})") is None] == []
+
+
+def _cited(table: object) -> Iterator[str]:
+    if isinstance(table, dict):
+        if "standard" in table:
+            yield f"{table['standard']}, {table['clause']}"
+            yield table.get("note", "")
+        for inner in table.values():
+            yield from _cited(inner)
+    elif isinstance(table, list):
+        for inner in table:
+            yield from _cited(inner)
 
 
 @pytest.mark.parametrize("language", OTHER)
