@@ -75,7 +75,7 @@ def said(step: Step) -> None:
 
 
 def _layer(check: Check, c: Coverage, spot: str | None) -> None:
-    what = words.COVERAGE_WHAT[c.what].format(layer=c.layer)
+    what = words.COVERAGE_WHAT[c.what].format(layer=words.said(c.layer))
     if spot is None:
         verdict: Verdict = "missing" if c.missing else "conforming"
         said = words.OF.format(there=c.asked - len(c.missing), asked=c.asked)
@@ -106,6 +106,6 @@ def _taken(check: Check, place: plan.Place) -> None:
             query_params={"photo": p.original.sha256[:16]},
         )
     plain.points(
-        f"{m.layer or ''} {words.within(words.MEASURAND.get(m.measurand.value, m.measurand.value))}: {lengths.measured(m, check.pour.pour.units)}"
+        f"{words.said(m.layer or '')} {words.within(words.MEASURAND.get(m.measurand.value, m.measurand.value))}: {lengths.measured(m, check.pour.pour.units)}"
         for m in readings
     )

@@ -45,7 +45,7 @@ def readings(measurements: Sequence[Measurement]) -> tuple[Sheet, ...]:
     """
     rows = tuple(
         (
-            m.element, m.layer, m.spot, words.MEASURAND.get(m.measurand.value, m.measurand.value), m.index, m.stretch_gaps,
+            m.element, m.layer and words.said(m.layer), m.spot, words.MEASURAND.get(m.measurand.value, m.measurand.value), m.index, m.stretch_gaps,
             m.value if m.unit == "mm" else None, m.expanded_uncertainty if m.unit == "mm" else None,
             m.value if m.unit == "count" else None, m.person, m.taken_at, m.trace.original_name,
         )

@@ -94,7 +94,7 @@ def _findings(check: Check) -> Iterable[Sequence[Cell]]:
         worst = f.worst.measurement if f.worst is not None else None
         yield (
             f.requirement.element,
-            f.requirement.layer,
+            f.requirement.layer and words.said(f.requirement.layer),
             f.spot,
             words.RULE.get(f.requirement.rule, f.requirement.rule),
             words.VERDICT[f.verdict] if f.measured else words.FINDINGS_UNMEASURED,
@@ -115,7 +115,7 @@ def _findings(check: Check) -> Iterable[Sequence[Cell]]:
 def _measurements(check: Check) -> Iterable[Sequence[Cell]]:
     for m in check.measurements:
         yield (
-            m.element, m.layer, m.spot, words.MEASURAND.get(m.measurand.value, m.measurand.value), m.index, m.value,
+            m.element, m.layer and words.said(m.layer), m.spot, words.MEASURAND.get(m.measurand.value, m.measurand.value), m.index, m.value,
             m.expanded_uncertainty, m.unit, m.by, m.person, m.taken_at, m.trace.original_name, m.trace.original_sha256,
         )  # fmt: skip
 
@@ -124,7 +124,7 @@ def _coverage(check: Check) -> Iterable[Sequence[Cell]]:
     for c in check.coverage:
         yield (
             c.element,
-            c.layer,
+            words.said(c.layer),
             words.said(c.what),
             c.asked,
             len(c.there),

@@ -316,6 +316,9 @@ FINDINGS_CONSEQUENCE: Final = (
     "What a deviation does (information for the engineer of record, never an acceptance)"
 )
 FINDINGS_UNMEASURED: Final = "Nothing measured yet."
+PROBABILITY_BETWEEN: Final = "{low} to {high}"
+PROBABILITY_UNDER: Final = "under 0.1 %"
+PROBABILITY_OVER: Final = "over 99.9 %"
 PROBABILITY: Final = "probability of conforming"
 
 PHOTOS_NONE_TITLE: Final = "No photo yet"

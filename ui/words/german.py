@@ -140,7 +140,7 @@ UNSENT: Final = "Getippt, noch nicht gesendet: {count}"
 UNDO: Final = "Die letzte zurücknehmen"
 SEND_READINGS: Final = "Ablesungen senden"
 
-COVERAGE_WHAT: Final = {"spacing": "{layer} Abstände", "cover": "{layer} Betondeckung"}
+COVERAGE_WHAT: Final = {"spacing": "Abstände {layer}", "cover": "Betondeckung {layer}"}
 INDICATIONS: Final = (
     "Stabgrößen, die Fotos andeuten und über die Messschieber oder Walzzeichen entscheiden: {count}."
 )
@@ -316,6 +316,9 @@ FINDINGS_CONSEQUENCE: Final = (
     "Was eine Abweichung bewirkt (Auskunft für den verantwortlichen Tragwerksplaner, nie eine Annahme)"
 )
 FINDINGS_UNMEASURED: Final = "Noch nichts gemessen."
+PROBABILITY_BETWEEN: Final = "{low} bis {high}"
+PROBABILITY_UNDER: Final = "unter 0.1 %"
+PROBABILITY_OVER: Final = "über 99.9 %"
 PROBABILITY: Final = "Wahrscheinlichkeit der Konformität"
 
 PHOTOS_NONE_TITLE: Final = "Noch kein Foto"

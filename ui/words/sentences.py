@@ -12,7 +12,7 @@ import re
 import string
 import tomllib
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
@@ -23,8 +23,12 @@ LONGEST: Final = 4000
 DEEPEST: Final = 6
 """So deep may what fills a gap have gaps of its own."""
 KEPT: Final = 20_000
+"""So many sentences of all readers are remembered."""
+MARK_WORDS: Final = 3
+"""A name that nobody knows, such as a mark with its layer, has no more words than this; more are a sentence."""
 _JOINTS: Final = ("; ", ", or ", ", ", " and ", " or ")
 _SENTENCE_END: Final = re.compile(r"(?<=[.!?]) +(?=[A-Z0-9\"'(])")
+_END: Final = re.compile(rf"{_SENTENCE_END.pattern}|; ")
 _WORD: Final = re.compile(r"[A-Za-z]{2,}")
 
 
@@ -44,11 +48,12 @@ class Template:
     other: str
     weight: int
 
-    def fills(self, text: str) -> dict[int, str] | None:
+    def fills(self, text: str, known: Container[str] = ()) -> dict[int, str] | None:
         """Tell what fills the gaps if a text is this sentence.
 
         Args:
             text: Any text.
+            known: Phrases that are known as a whole: one before nothing but a blank is taken in full.
 
         Returns:
             Text by number of the gap, each as short as can be; None if this is another sentence.
@@ -62,6 +67,9 @@ class Template:
         at = len(first)
         for gap, part in zip(self.gaps[:-1], rest[:-1], strict=True):
             end = text.find(part, at)
+            if part == " ":
+                ends = (m.start() for m in re.finditer(" ", text[at:]))
+                end = max((at + n for n in ends if text[at : at + n] in known), default=end)
             if end < 0 or found.setdefault(gap, text[at:end]) != text[at:end]:
                 return None
             at = end + len(part)
@@ -128,21 +136,21 @@ class Catalogue:
         if exact is not None:
             return exact
         matches = list(self._matches(text))
-        single = [m for m in matches if not any(_SENTENCE_END.search(gap) for gap in m[1].values())]
+        single = [m for m in matches if not any(_END.search(gap) for gap in m[1].values())]
         if single:
             return self._filled(*single[0], depth)
-        row = self._in_a_row(text, depth)
+        row = self._in_a_row(text, depth) or self._list(text, depth)
         if row is not None:
             return row
         if matches:
             return self._filled(*matches[0], depth)
-        return self._with_stop(text, depth) or self._of_a_place(text, depth)
+        return self._without_stop(text, depth) or self._of_a_place(text, depth)
 
     def _matches(self, text: str) -> Iterator[tuple[Template, dict[int, str]]]:
         words = dict.fromkeys([*_WORD.findall(text), ""])
         near = {id(t): t for word in words for t in self._by_word.get(word, ())}
         for one in sorted(near.values(), key=lambda t: -t.weight):
-            found = one.fills(text)
+            found = one.fills(text, self._exact)
             if found is not None:
                 yield one, found
 
@@ -191,22 +199,27 @@ class Catalogue:
                 return self._filled(one, found, depth)
         return self._of_a_place(text, depth)
 
-    def _with_stop(self, text: str, depth: int) -> str | None:
+    def _without_stop(self, text: str, depth: int) -> str | None:
         """A sentence that is known without its full stop, as one that the core joined from parts."""
-        if text.endswith(".") and not text.endswith(".."):
-            known = self._told(text[:-1], depth + 1)
-            return None if known is None else known.removesuffix(".") + "."
+        if not text.endswith(".") or text.endswith(".."):
+            return None
+        known = self._told(text[:-1], depth + 1)
+        return None if known is None else known.removesuffix(".") + "."
+
+    def _list(self, text: str, depth: int) -> str | None:
+        """Parts in a row, each known."""
         parts = text.split("; ")
-        known_parts = [self._told(part, depth + 1) for part in parts] if len(parts) > 1 else [None]
-        return None if None in known_parts else "; ".join(str(part) for part in known_parts)
+        known = [self._one(part, depth + 1) for part in parts] if len(parts) > 1 else [None]
+        return None if None in known else "; ".join(str(part) for part in known)
 
     def _of_a_place(self, text: str, depth: int) -> str | None:
         """A sentence behind the name of what it is about: ``S1, T1: the gap ...``."""
         place, colon, rest = text.partition(": ")
-        if not colon or len(place.split()) > 6:
+        if not colon or depth > DEEPEST:
             return None
-        known = self._told(rest, depth + 1)
-        return None if known is None else f"{self._gap(place, depth + 1)}: {known}"
+        name = self._told(place, depth + 1) or (place if len(place.split()) <= MARK_WORDS else None)
+        known = None if name is None else self._told(rest, depth + 1)
+        return None if known is None else f"{name}: {known}"
 
     def _capital(self, text: str, depth: int) -> str | None:
         """A phrase that is known in small letters, at the start of a sentence."""

@@ -119,8 +119,9 @@ def _copy(key: ObservationKey, apart: int, name: str) -> Observation:
         value=float(apart),
         limit=float(SAME_UP_TO_BITS if same else LIKE_UP_TO_BITS),
         unit="bit",
-        says=f"The picture is {'the same as' if same else 'very like'} {name}"
-        f"{', saved again or turned.' if same else '; two photos of one mat can be that alike.'}",
+        says=f"The picture is the same as {name}, saved again or turned."
+        if same
+        else f"The picture is very like {name}; two photos of one mat can be that alike.",
         todo="Keep the one that came straight from the camera; it must not stand for two spots."
         if same
         else "Look at both: do they show two spots, or one spot twice?",

@@ -49,14 +49,14 @@ def bracket(low: float, high: float) -> str:
         One figure where both ends read the same; never 0 or 100 %, which nobody can know.
     """
     a, b = _percent(low), _percent(high)
-    return a if a == b else f"{a.removesuffix(' %')} to {b}"
+    return a if a == b else str(words.PROBABILITY_BETWEEN.format(low=a.removesuffix(" %"), high=b))
 
 
 def _percent(p: float) -> str:
     if p < 0.001:
-        return "under 0.1 %"
+        return str(words.PROBABILITY_UNDER)
     if p > 0.999:
-        return "over 99.9 %"
+        return str(words.PROBABILITY_OVER)
     return f"{100 * p:.1f} %" if p < 0.01 or p > 0.99 else f"{100 * p:.0f} %"
 
 

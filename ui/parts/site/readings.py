@@ -60,7 +60,9 @@ def _form(at: Open) -> drafts.Row | None:
     what = st.selectbox(words.WHAT, TYPED, format_func=lambda m: words.MEASURAND[m.value], key="reading-what")
     left, right = st.columns(2, gap="small", wrap=False)
     element = left.selectbox(words.ELEMENT, check.pour.marks, key="reading-element")
-    layer = right.selectbox(words.LAYER, _layers(at, element, what), key="reading-layer")
+    layer = right.selectbox(
+        words.LAYER, _layers(at, element, what), format_func=words.said, key="reading-layer"
+    )
     left, right = st.columns(2, gap="small", wrap=False)
     spot = left.selectbox(words.SPOT, spots_of(at, element), key="reading-spot", accept_new_options=True)
     gaps = index = None
@@ -175,7 +177,7 @@ def row_words(row: drafts.Row) -> str:
     Returns:
         Place, what, and value with unit.
     """
-    place = " ".join(filter(None, (row["element"], row["layer"])))
+    place = " ".join(filter(None, (row["element"], words.said(row["layer"]))))
     spot = f", {words.within(words.SPOT)} {row['spot']}" if row["spot"] else ""
     over = f" {words.OVER_GAPS.format(count=row['n_gaps'])}" if row["n_gaps"] else ""
     values = " / ".join(filter(None, (row["reading_mm"], row["reading_2_mm"])))

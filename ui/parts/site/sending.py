@@ -194,7 +194,7 @@ def answer(arrival: Arrival) -> None:
 def _against_limits(finding: Finding) -> str:
     rule = words.within(words.RULE.get(finding.requirement.rule, finding.requirement.rule))
     worst = f" {lengths.measured(finding.worst.measurement, 'mm')}" if finding.worst is not None else ""
-    layer = finding.requirement.layer or ""
+    layer = words.said(finding.requirement.layer or "")
     return f"{layer} {rule}{worst}, {words.within(words.FINDINGS_ASKED)} {lengths.limits(finding.requirement, 'mm')}".strip()
 
 

@@ -109,7 +109,7 @@ def _layer_row(check: Check, c: Coverage) -> str:
         f'<span class="sr" style="position:absolute;left:-9999px"> {escape(words.SPOT_STATE[states[name]])}</span></span>'
         for name in names
     )
-    what = words.COVERAGE_WHAT[c.what].format(layer=plain.safe(c.layer))
+    what = words.COVERAGE_WHAT[c.what].format(layer=plain.safe(words.said(c.layer)))
     count = words.OF.format(there=c.asked - len(c.missing), asked=c.asked)
     cell = "padding:.3rem .5rem .3rem 0;border:0;border-top:1px solid #e3e6ea;vertical-align:top"
     return (
