@@ -153,7 +153,7 @@ def _movement_alarms(movement: Movement) -> list[Alarm]:
             kind="movement",
             about=movement.place,
             at=movement.at,
-            says=f"Form or prop {read}. {movement.seen}".strip(),
+            says=f"Form or prop {read}. Seen: {movement.seen}" if movement.seen else f"Form or prop {read}.",
             do="Everybody off, stop, prop; the person for temporary works decides."
             if stop
             else "Read again at once; tell the pour leader.",

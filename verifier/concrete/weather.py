@@ -204,9 +204,9 @@ def advice_for(hour: Hour, site: Site) -> tuple[Advice, ...]:
         found.append(("hot", says, "Don't place it; the limit holds at discharge.", f.hot_concrete.source))
     found += _cold(hour, site)
     if hour.rain_mm > 0 or (hour.rain_chance_percent or 0) >= 50:
-        says = f"Rain {hour.rain_mm:g} mm" + (
-            f", chance {hour.rain_chance_percent:g} %." if hour.rain_chance_percent is not None else "."
-        )
+        says = f"Rain {hour.rain_mm:g} mm."
+        if hour.rain_chance_percent is not None:
+            says = f"Rain {hour.rain_mm:g} mm, chance {hour.rain_chance_percent:g} %."
         do = "Sheets at hand, no working of the surface under water; emergency joint ready. Rain opens checked items again."
         found.append(("rain", says, do, "trade, common practice"))
     found += _wind(hour, site)

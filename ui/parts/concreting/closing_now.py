@@ -113,11 +113,12 @@ def results(seen: ClosingState) -> None:
     if told is None:
         plain.notice("inconclusive", words.RESULTS_NO_RULE, words.RESULTS_NO_RULE_SAYS)
         return
+    why = "; ".join(map(words.said, told.why))
     limits = words.RESULTS_LIMITS.format(mean=f"{told.mean_limit_mpa:g}", each=f"{told.each_limit_mpa:g}")
     plain.notice(
         _RESULT[told.verdict],
         words.RESULTS_VERDICT[told.verdict],
-        f"{limits} {' '.join(map(words.said, told.why))}",
+        f"{limits} {why[:1].upper()}{why[1:]}".rstrip(),
         words.said(told.source),
     )
 
