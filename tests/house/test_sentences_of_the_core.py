@@ -104,6 +104,7 @@ BOOK = Catalogue(
         "gap {0} is below {1} mm": "unter {1} mm liegt Feld {0}",
         "gap {0} is below {1} mm at {2}": "an {2} liegt Feld {0} unter {1} mm",
         "{0} says: '{1}'.": "{0!s} sagt: '{1!s}'.",
+        "{0} sent it back: {1}": "{0!s} hat es zurückgegeben: {1!r}",
         "in braces {{{0}}}": "in Klammern {{{0}}}",
     }
 )
@@ -121,6 +122,7 @@ BOOK = Catalogue(
         ("upper layer is missing. Take it again.", "obere Lage fehlt. Neu aufnehmen."),
         ("upper layer; 3 items", "obere Lage; 3 Punkte"),
         ("upper layer says: 'upper layer'.", "upper layer sagt: 'upper layer'."),
+        ("Ann sent it back: No. Take it again.", "Ann hat es zurückgegeben: No. Take it again."),
         ("in braces {4}", "in Klammern {4}"),
         ("upper layer\n  3 items\n", "obere Lage\n  3 Punkte\n"),
         ("S1 (upper layer), B2 is missing.", "S1 (obere Lage), B2 fehlt."),

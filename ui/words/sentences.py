@@ -16,6 +16,7 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
+from itertools import takewhile
 from typing import Final
 
 LONGEST: Final = 4000
@@ -39,13 +40,16 @@ class Template:
     Attributes:
         fixed: The English text before, between and after the gaps.
         gaps: The number of each gap, in the order of the English sentence.
-        other: The other language, with the same gaps; a gap written ``{0!s}`` is shown as it stands and never looked up.
+        other: The other language, with the same gaps. One written ``{0!s}`` is a name and never looked up; one written
+            ``{0!r}`` holds a person's own words, which may look like a sentence of ours and are shown as they stand.
+        own: Gaps that hold a person's own words.
         weight: How many letters are fixed: a sentence is taken for the template that fixes most of it.
     """
 
     fixed: tuple[str, ...]
     gaps: tuple[int, ...]
     other: str
+    own: frozenset[int]
     weight: int
 
     def fills(self, text: str, known: Container[str] = ()) -> dict[int, str] | None:
@@ -104,6 +108,7 @@ class Catalogue:
             rarest = min(_words(made), key=lambda word: (count[word], word), default="")
             by_word[rarest].append(made)
         self._by_word: dict[str, tuple[Template, ...]] = {word: tuple(all_) for word, all_ in by_word.items()}
+        self._met: dict[tuple[str, int], str | None] = {}
 
     def told(self, text: str) -> str | None:
         """Say a text in the language of this catalogue.
@@ -129,14 +134,20 @@ class Catalogue:
     def _told(self, text: str, depth: int) -> str | None:
         if depth > DEEPEST or not text.strip():
             return None
-        return self._as_it_is(text, depth) or self._capital(text, depth)
+        key = text, depth
+        if key not in self._met:
+            if len(self._met) >= KEPT:
+                self._met.clear()
+            self._met[key] = said = self._as_it_is(text, depth) or self._capital(text, depth)
+            return said
+        return self._met.get(key)
 
     def _as_it_is(self, text: str, depth: int) -> str | None:
         exact = self._exact.get(text)
         if exact is not None:
             return exact
         matches = list(self._matches(text))
-        single = [m for m in matches if not any(_END.search(gap) for gap in m[1].values())]
+        single = [(one, found) for one, found in matches if not _too_much(one, found, _END)]
         if single:
             return self._filled(*single[0], depth)
         row = self._in_a_row(text, depth) or self._list(text, depth)
@@ -155,13 +166,12 @@ class Catalogue:
                 yield one, found
 
     def _filled(self, one: Template, found: Mapping[int, str], depth: int) -> str:
-        texts = [self._gap(found[n], depth + 1) for n in range(len(found))]
-        raw = [found[n] for n in range(len(found))]
         said = []
-        for fixed, name, spec, kept in string.Formatter().parse(one.other):
+        for fixed, name, _, kept in string.Formatter().parse(one.other):
             said.append(fixed)
             if name is not None:
-                said.append((raw if kept == "s" else texts)[int(name)] + (spec or ""))
+                fills = found[int(name)]
+                said.append(fills if kept else self._gap(fills, depth + 1))
         return "".join(said)
 
     def _gap(self, text: str, depth: int) -> str:
@@ -195,7 +205,7 @@ class Catalogue:
         if exact is not None:
             return exact
         for one, found in self._matches(text):
-            if not any(_SENTENCE_END.search(gap) for gap in found.values()):
+            if not _too_much(one, found, _SENTENCE_END):
                 return self._filled(one, found, depth)
         return self._of_a_place(text, depth)
 
@@ -208,9 +218,14 @@ class Catalogue:
 
     def _list(self, text: str, depth: int) -> str | None:
         """Parts in a row, each known."""
-        parts = text.split("; ")
-        known = [self._one(part, depth + 1) for part in parts] if len(parts) > 1 else [None]
-        return None if None in known else "; ".join(str(part) for part in known)
+        for joint in _JOINTS:
+            parts = text.split(joint)
+            known = (
+                [*takewhile(bool, (self._one(part, depth + 1) for part in parts))] if len(parts) > 1 else []
+            )
+            if len(known) == len(parts):
+                return self._exact.get(joint, joint).join(map(str, known))
+        return None
 
     def _of_a_place(self, text: str, depth: int) -> str | None:
         """A sentence behind the name of what it is about: ``S1, T1: the gap ...``."""
@@ -229,6 +244,11 @@ class Catalogue:
         return None if known is None else known[0].upper() + known[1:]
 
 
+def _too_much(one: Template, found: Mapping[int, str], end: re.Pattern[str]) -> bool:
+    """Whether a gap would hold more than one sentence, of which each is better looked up by itself."""
+    return any(end.search(gap) for number, gap in found.items() if number not in one.own)
+
+
 def template(english: str, other: str) -> Template:
     """Read one pair of a catalogue.
 
@@ -245,7 +265,8 @@ def template(english: str, other: str) -> Template:
         if name is not None:
             gaps.append(int(name))
             fixed.append("")
-    return Template(tuple(fixed), tuple(gaps), other, sum(len(part) for part in fixed))
+    own = frozenset(int(name) for _, name, _, kept in string.Formatter().parse(other) if name and kept == "r")
+    return Template(tuple(fixed), tuple(gaps), other, own, sum(len(part) for part in fixed))
 
 
 def _words(made: Template) -> Sequence[str]:
