@@ -30,6 +30,7 @@ MARK_WORDS: Final = 3
 _JOINTS: Final = ("; ", ", or ", ", ", " and ", " or ")
 _SENTENCE_END: Final = re.compile(r"(?<=[.!?]) +(?=[A-Z0-9\"'(])")
 _END: Final = re.compile(rf"{_SENTENCE_END.pattern}|; ")
+_COMMA_OR_END: Final = re.compile(rf"{_END.pattern}|, ")
 _WORD: Final = re.compile(r"[A-Za-z]{2,}")
 
 
@@ -147,9 +148,10 @@ class Catalogue:
         if exact is not None:
             return exact
         matches = list(self._matches(text))
-        single = [(one, found) for one, found in matches if not _too_much(one, found, _END)]
-        if single:
-            return self._filled(*single[0], depth)
+        for end in (_COMMA_OR_END, _END):
+            for one, found in matches:
+                if not _too_much(one, found, end):
+                    return self._filled(one, found, depth)
         row = self._in_a_row(text, depth) or self._list(text, depth)
         if row is not None:
             return row
