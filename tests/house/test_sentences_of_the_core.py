@@ -115,6 +115,7 @@ BOOK = Catalogue(
     [
         ("upper layer", "obere Lage"),
         ("Upper layer", "Obere Lage"),
+        ("upper layer and upper layer", "obere Lage und obere Lage"),
         ("upper layer and S1 is missing.", "obere Lage und S1 fehlt."),
         ("gap 3 is below 140 mm", "unter 140 mm liegt Feld 3"),
         ("gap 3 is below 140 mm at upper layer", "an obere Lage liegt Feld 3 unter 140 mm"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 from html import escape
+from typing import Final
 
 import streamlit as st
 
@@ -17,6 +18,9 @@ from verifier.report.figures import QUIET
 
 STEP = 40
 SHOWN = "timeline-shown"
+
+_WRITTEN: Final = {"check", "close", "closing", "finding", "inspection", "item", "lapse", "order"}
+"""Kinds of event whose words are the core's own; in others a person may have written them."""
 
 
 def show(record: Record, choice: Choice) -> None:
@@ -61,10 +65,25 @@ def _row(record: Record, e: Event) -> str:
     when = moment(datetime.fromisoformat(e.at), record.pour)
     cell = "padding:.45rem .9rem .45rem 0;border:0;border-top:1px solid #e3e6ea;vertical-align:top"
     quiet = f'style="color:{QUIET};font-size:.9rem;overflow-wrap:anywhere"'
-    about = f" · {plain.safe(e.about)}" if e.about else ""
+    about = f" · {plain.safe(_about(e))}" if e.about else ""
     original = f"<div {quiet}>{escape(words.ORIGINAL)} {plain.safe(e.original)}</div>" if e.original else ""
     return (
         f'<tr><td style="{cell};color:{QUIET};white-space:nowrap;font-variant-numeric:tabular-nums">{e.seq}</td>'
         f'<td style="{cell};overflow-wrap:anywhere"><strong>{plain.safe(words.said(e.what))}</strong>{about}'
         f"<div {quiet}>{escape(when)} · {plain.safe(e.who)} ({plain.safe(words.said(e.how_known))})</div>{original}</td></tr>"
     )
+
+
+def _about(e: Event) -> str:
+    """What it is about; words that the core wrote in the reader's language, those of a person as they stand."""
+    if e.type not in _WRITTEN:
+        return e.about
+    names = words.ROUND_WORD if e.type in ("item", "inspection") else {**words.VERDICT, **words.ANSWER}
+
+    def said(part: str) -> str:
+        place, colon, word = part.rpartition(": ")
+        if word in names:
+            return f"{words.said(place)}{colon}{names[word]}"
+        return words.said(part)
+
+    return ", ".join(map(said, e.about.split(", ")))

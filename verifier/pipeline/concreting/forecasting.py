@@ -109,11 +109,12 @@ def reasons_of_weather(folder: Path) -> tuple[Reason, ...]:
     for kind in kinds:
         same = [a for a in weather.advice if a.kind == kind]
         first = same[0]
-        says = f"Weather: {first.says} Source: {first.source}."
+        source = first.source.removesuffix(".")
+        says = f"Weather: {first.says} Source: {source}."
         if first.at is not None:
-            says = f"Weather at {first.at:%H:%M}: {first.says} Source: {first.source}."
+            says = f"Weather at {first.at:%H:%M}: {first.says} Source: {source}."
         if first.at is not None and len(same) > 1:
-            says = f"Weather at {first.at:%H:%M} and in {counted(len(same) - 1, 'other hour')}: {first.says} Source: {first.source}."
+            says = f"Weather at {first.at:%H:%M} and in {counted(len(same) - 1, 'other hour')}: {first.says} Source: {source}."
         found.append(_caution(kind.replace(" ", "-"), says, first.do))
     return tuple(found)
 
