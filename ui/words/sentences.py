@@ -157,7 +157,7 @@ class Catalogue:
             return row
         if matches:
             return self._filled(*matches[0], depth)
-        return self._without_stop(text, depth) or self._of_a_place(text, depth) or self._joined(text)
+        return self._without_stop(text, depth) or self._of_a_place(text, depth)
 
     def _matches(self, text: str) -> Iterator[tuple[Template, dict[int, str]]]:
         words = dict.fromkeys([*_WORD.findall(text), ""])
@@ -227,14 +227,6 @@ class Catalogue:
             )
             if len(known) == len(parts):
                 return self._exact.get(joint, joint).join(map(str, known))
-        return None
-
-    def _joined(self, text: str) -> str | None:
-        """Phrases joined by a word, such as two posts, each known as it stands."""
-        for joint in _JOINTS:
-            parts = [self._exact.get(part) for part in text.split(joint)]
-            if len(parts) > 1 and None not in parts:
-                return self._exact.get(joint, joint).join(map(str, parts))
         return None
 
     def _of_a_place(self, text: str, depth: int) -> str | None:
