@@ -62,5 +62,18 @@ def within(text: str) -> str:
     return text if language() == "de" else text.lower()
 
 
+def opening(text: str) -> str:
+    """Say a sentence of the core that opens a line, in the language of the one who reads.
+
+    Args:
+        text: What the core wrote, maybe to stand inside a sentence.
+
+    Returns:
+        The same with a capital in front.
+    """
+    told = said(text)
+    return told[:1].upper() + told[1:]
+
+
 def __getattr__(name: str) -> Any:
     return getattr(LANGUAGES[language()], name)

@@ -430,7 +430,7 @@ TIMELINE_NOTHING: Final = "Nichts passt zu dieser Auswahl"
 TIMELINE_ONLY: Final = "Art"
 RECORD_PART: Final = "Teil der Akte"
 RECORD_PARTS: Final = {
-    "originals": "Originale in der Zeit",
+    "originals": "Originale",
     "story": "Was geschah",
     "proven": "Was belegt ist",
     "changed": "Was sich änderte",

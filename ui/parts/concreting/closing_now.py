@@ -51,7 +51,7 @@ def state(seen: ClosingState) -> None:
     plain.notice("missing", words.CLOSE_LACKS.format(count=len(seen.missing)), words.CLOSE_LACKS_SAYS)
     with st.expander(words.CLOSE_LIST, key="close-list", on_change="rerun"):
         for lack in seen.missing:
-            plain.verdict_line("missing", words.said(lack.who), words.said(lack.says))
+            plain.verdict_line("missing", words.opening(lack.who), words.opening(lack.says))
 
 
 def curing(seen: ClosingState, drawing: Pour) -> None:

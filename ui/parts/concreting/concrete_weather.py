@@ -80,7 +80,7 @@ def _advice(weather: Weather) -> None:
         more = f" (+{count - 1} h)" if count > 1 else ""
         plain.verdict_line(
             "inconclusive",
-            f"{words.said(first.do)} · {words.said(first.source)}",
+            f"{words.said(first.do).removesuffix('.')} · {words.said(first.source)}",
             f"{at}{words.said(first.says)}{more}",
         )
 

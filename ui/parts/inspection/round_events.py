@@ -160,7 +160,7 @@ def sign(folder: Path, state: RoundState, rounds: Rounds, person: str) -> None:
     plain.verdict_line(
         "missing",
         words.ROUND_SIGN_SAYS.format(says=words.said(rule.signs)),
-        words.said(state.not_signed_because),
+        words.opening(state.not_signed_because),
     )
     if state.open:
         plain.paragraph(words.ROUND_SIGN_OPEN.format(count=len(state.open)), quiet=True)
