@@ -154,7 +154,7 @@ def sign(folder: Path, state: RoundState, rounds: Rounds, person: str) -> None:
     rule = rounds.setting.rule(state.number)
     if state.signed_by is not None:
         plain.verdict_line(
-            "conforming", words.said(rule.signs), words.SIGNED_BY.format(person=state.signed_by)
+            "conforming", words.opening(rule.signs), words.SIGNED_BY.format(person=state.signed_by)
         )
         return
     plain.verdict_line(

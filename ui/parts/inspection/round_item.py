@@ -99,7 +99,7 @@ def _what(walked: WalkedItem) -> None:
                 (words.ROUND_WHY_SAYS, words.said(item.why)),
                 (words.ROUND_HOW, words.said(item.how)),
                 (words.ROUND_CLOSES, words.said(item.closes)),
-                (words.FINDINGS_SOURCE, f"{words.said(item.source)} ({words.said(item.status)})"),
+                (words.FINDINGS_SOURCE, words.opening(f"{item.source} ({item.status})")),
                 *(((words.ROUND_DISAGREEMENT, words.said(item.disagreement)),) if item.disagreement else ()),
             )
         )

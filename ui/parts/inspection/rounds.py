@@ -117,7 +117,7 @@ def _progress(walk: _Walk) -> None:
     rule = walk.rounds.setting.rule(walk.state.number)
     there = sum(w.stands == "stands" for w in walk.items)
     defects = sum(w.stands == "defect" for w in walk.items)
-    plain.paragraph(words.said(rule.title), strong=True)
+    plain.paragraph(words.opening(rule.title), strong=True)
     plain.paragraph(words.ROUND_WALKED_BY.format(roles=" / ".join(map(words.said, rule.roles))), quiet=True)
     plain.paragraph(words.ROUND_PROGRESS.format(there=there, total=len(walk.items), defects=defects))
     st.progress(there / max(len(walk.items), 1))
