@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import shutil
 import subprocess
@@ -24,6 +25,7 @@ from verifier.pipeline.measurement import measuring
 from verifier.pipeline.people.acting import Act, open_record, record_event
 from verifier.pipeline.people.enrolling import key_file_of
 from verifier.pipeline.release.pour_release import release_alarms
+from verifier.pipeline.release.released import release_state_then
 from verifier.record.audit import HOLDS, audit
 from verifier.record.heads import notes_in
 from verifier.record.keys import PersonSigner, device_signer
@@ -257,6 +259,60 @@ def test_concrete_placed_after_a_release_has_lapsed_is_told(run: Run, pour: Path
     add_photos(pour, [photo(tmp_path, "s1-spot2-again.jpg")], act, workers=1)
     assert then(1) == ("", 0)  # what came later does not undo it
     assert "the release had lapsed: A photo was received" in then(3)[0]
+
+
+FALSEWORK = """
+loads = "IS 14687"
+
+[[grid]]
+slab = "S1"
+prop = "B30"
+extension_m = 2.6
+formwork_kn_m2 = 0.5
+construction_kn_m2 = 1.5
+spacing_x_m = 1.0
+spacing_y_m = {spacing_m}
+"""
+
+
+def test_what_a_release_rests_on_ends_it_in_the_record_when_it_becomes_another(
+    run: Run, pour: Path, tmp_path: Path
+) -> None:
+    """Props further apart, though they still hold, and an order that was not there: each is a record, and ends the release."""
+    falsework, order = pour / "falsework.toml", pour / "order.toml"
+    falsework.write_text(FALSEWORK.format(spacing_m=1.0), encoding="utf-8")
+    heads = ("--head-out", tmp_path / "heads.jsonl")
+    code, out, err = release(run, pour, *heads)
+    assert code == 0, out + err
+    digest = hashlib.sha256(falsework.read_bytes()).hexdigest()
+    assert f"falsework file sha256: {digest}\norder file sha256: none\n" in out
+    falsework.write_text(FALSEWORK.format(spacing_m=1.1), encoding="utf-8")
+    looked = check(pour, at=LATER + timedelta(minutes=1), workers=1)
+    assert looked.decision.answer != "no_go"
+    assert looked.release.why == ("The falsework file was changed.",)
+    assert run("check", pour, "--record", "--at", clock(2))[0] == 0
+    falsework.write_text(FALSEWORK.format(spacing_m=1.0), encoding="utf-8")
+    assert run("check", pour, "--record", "--at", clock(3))[0] == 0
+    ledger = Ledger.open(pour)
+    before, then = (release_state_then(ledger, LATER + timedelta(minutes=n)) for n in (1, 4))
+    ledger.close()
+    assert (before.state, then.state) == ("stands", "lapsed"), "it lapsed with the record, and not before"
+    assert "A version of the falsework file came into force" in then.words
+    assert release(run, pour, *heads, at=5)[0] == 0
+    order.write_text('grade = "M25"\n', encoding="utf-8")
+    assert check(pour, at=LATER + timedelta(minutes=6), workers=1).release.why == (
+        "The order file was changed.",
+    )
+    assert run("check", pour, "--record", "--at", clock(6))[0] in (0, 1)
+    order.unlink()
+    assert run("check", pour, "--record", "--at", clock(7))[0] in (0, 1)
+    assert kinds(pour).count("falsework.file") == 3
+    assert kinds(pour).count("order.file") == 2, "that it was taken away is a record, too"
+    assert run("seal", pour, "--out", tmp_path / "bundle.zip", "--at", clock(8))[0] == 0
+    outcome = audit(tmp_path / "bundle.zip")
+    assert outcome.alarms == ()
+    told = next(fact for fact in outcome.facts if fact.topic == "release in force")
+    assert any("(order.file) ended the release" in detail for detail in told.details)
 
 
 def test_concrete_that_has_begun_does_not_undo_the_release_it_began_under(

@@ -557,6 +557,7 @@ FACT_TOPIC: Final = {
     "boards": "boards",
     "time brackets": "time brackets",
     "approvals": "approvals",
+    "release in force": "release in force",
     "held head": "head held outside",
     "replay": "measured again",
 }

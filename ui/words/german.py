@@ -559,6 +559,7 @@ FACT_TOPIC: Final = {
     "boards": "Tafeln",
     "time brackets": "Zeitgrenzen",
     "approvals": "Freigaben",
+    "release in force": "Freigabe in Kraft",
     "held head": "außerhalb verwahrter Kopf",
     "replay": "noch einmal gemessen",
 }

@@ -12,6 +12,11 @@ from verifier.record.canonical import signable
 from verifier.wording import on_one_line
 
 DECISION_WORDS = {"go": "Go", "go_with_conditions": "Go, with the conditions below"}
+BOUND_LATER = {
+    "falsework_sha256": ("falsework.file", "falsework file"),
+    "order_sha256": ("order.file", "order file"),
+}
+"""Fields that older releases lack -> kind of record that brings the version, and its words."""
 CAUTION = (
     "This release records what was documented and looked at. It does not replace the engineer of record; "
     "local codes and licensed practice govern."
@@ -46,6 +51,9 @@ class Approval(BaseModel, frozen=True, extra="forbid"):
         open_observations: Observations that were open and are known to the person.
         drawing_sha256: Version of the drawing values in force.
         rules_sha256: Version of the rules in force.
+        falsework_sha256: Version of the falsework file, None where there is none.
+        order_sha256: Version of the order file, None where there is none. Releases from before these two were bound leave
+            them out, and their statement does, too.
         size: Number of records that were looked at.
         root: Merkle root over them, base64.
         held: The head kept outside.
@@ -61,6 +69,8 @@ class Approval(BaseModel, frozen=True, extra="forbid"):
     open_observations: tuple[str, ...] = ()
     drawing_sha256: str
     rules_sha256: str
+    falsework_sha256: str | None = None
+    order_sha256: str | None = None
     size: int = Field(gt=0)
     root: str
     held: HeldHead
@@ -73,7 +83,8 @@ class Approval(BaseModel, frozen=True, extra="forbid"):
         Returns:
             Fields as a record holds them, and the statement under ``statement``.
         """
-        plain: dict[str, Any] = signable(self)
+        unbound = BOUND_LATER.keys() - self.model_fields_set
+        plain: dict[str, Any] = {name: v for name, v in signable(self).items() if name not in unbound}
         return plain | {"statement": statement(plain)}
 
 
@@ -100,6 +111,11 @@ def statement(body: Mapping[str, Any]) -> str:
         ),
         f"drawing sha256: {body['drawing_sha256']}",
         f"rules sha256: {body['rules_sha256']}",
+        *(
+            f"{words} sha256: {body[name] or 'none'}"
+            for name, (_, words) in BOUND_LATER.items()
+            if name in body
+        ),
         f"records looked at: 1 to {body['size']}",
         f"root over them: {body['root']}",
         f"head held outside: {held['size']} records, root {held['root']}",
@@ -148,6 +164,9 @@ def release_faults(
     for what, value in (("drawing", approval.drawing_sha256), ("rules", approval.rules_sha256)):
         if in_force.get(what) != value:
             found.append(f"the {what} version bound is not the one in force")
+    for name, (kind, words) in BOUND_LATER.items():
+        if body.get(name) != in_force.get(kind):
+            found.append(f"the version of the {words} bound is not the one in force")
     if approval.size < judged_size:
         found.append(f"records up to {judged_size} exist, but only 1 to {approval.size} were looked at")
     if approval.held.size > approval.size:

@@ -24,6 +24,8 @@ _SHELVES = {
     "rules": "rules",
     "rounds.list": "rules",
     "rounds.people": "rules",
+    "falsework.file": "drawings",
+    "order.file": "drawings",
     "token": "tokens",
 }
 _RESULTS = ("result_sha256", "intake_sha256")

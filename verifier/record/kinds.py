@@ -9,8 +9,8 @@ ROLES = ("site_engineer", "reviewer", "engineer_of_record", "quality_engineer")
 
 _DECIDES = frozenset({"reviewer", "engineer_of_record"})
 
-VERSIONS = frozenset({"drawing", "rules", "rounds.list", "rounds.people"})
-"""Kinds that put a version of something into force, under its hash."""
+VERSIONS = frozenset({"drawing", "rules", "rounds.list", "rounds.people", "falsework.file", "order.file"})
+"""Kinds that put a version of something into force, under its hash; one without a hash takes it out of force."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,8 @@ KINDS: dict[str, Kind] = {
     "rules": Kind("a version of the rules came into force"),
     "rounds.list": Kind("a version of the inspection list came into force"),
     "rounds.people": Kind("those who walk the rounds were named anew"),
+    "falsework.file": Kind("a version of the falsework file came into force"),
+    "order.file": Kind("a version of the order file came into force"),
     "board": Kind("a scale board was issued for this pour"),
     "photo": Kind("a photo was received", documents=True),
     "tape": Kind("a tape reading was received", documents=True),

@@ -1,7 +1,8 @@
 """A part of a record that is shown to somebody: the records about one element or one photo, and what is held back.
 
 Keys, versions, boards, time stamps and releases belong to every part, for without them nobody could say who was allowed to do
-what. Originals that belong to something else are named by the records shown and held back, and the bundle says which.
+what. Originals that belong to something else, and the order with the names and numbers in it, are named by the records shown
+and held back, and the bundle says which.
 """
 
 from __future__ import annotations
@@ -15,7 +16,8 @@ from verifier.record.records import Record, named_objects
 ALWAYS = frozenset(
     {
         *("device.enrol", "device.clock", "key.enrol", "key.revoke"),
-        *("drawing", "rules", "rounds.list", "rounds.people", "board", "token", "release"),
+        *("drawing", "rules", "rounds.list", "rounds.people", "falsework.file", "order.file"),
+        *("board", "token", "release"),
     }
 )
 """Kinds that every part shows."""
@@ -111,7 +113,8 @@ def values_of(body: Any, key: str) -> Iterator[Any]:
 
 def _part(says: str, mine: Sequence[Record], held: Collection[str]) -> Part:
     named = {name for r in mine for name in named_objects(r.body)}
-    return Part(" ".join(says.split()), tuple(r.seq for r in mine), frozenset(named & set(held)))
+    private = {str(r.body.get("sha256")) for r in mine if r.type == "order.file"}
+    return Part(" ".join(says.split()), tuple(r.seq for r in mine), frozenset(named & (private | set(held))))
 
 
 def _evidence(record: Record) -> Iterator[str]:

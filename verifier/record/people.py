@@ -10,7 +10,7 @@ from urllib.parse import quote
 
 import verifier
 from verifier.errors import BadInput, NotAllowed
-from verifier.record.approval import Approval, HeldHead
+from verifier.record.approval import BOUND_LATER, Approval, HeldHead
 from verifier.record.canonical import utc_instant, utc_text
 from verifier.record.checkpoint import read_head
 from verifier.record.keys import DeviceSigner, PersonSigner, Signer
@@ -212,6 +212,7 @@ def bind_release(
             "open_observations": tuple(open_observations),
             "drawing_sha256": in_force["drawing"],
             "rules_sha256": in_force["rules"],
+            **{name: in_force.get(kind) for name, (kind, _) in BOUND_LATER.items()},
             "size": head.size,
             "root": head.root_text,
             "held": held,

@@ -58,7 +58,7 @@ class Standing:
         keys: Every key ever enrolled, by key id.
         documented: Person, by :func:`folded` name -> number of the first record in which that person documented or corrected
             steel.
-        in_force: ``drawing``, ``rules``, ``rounds.list`` and ``rounds.people`` -> SHA-256 of the newest version.
+        in_force: Kind of version, as ``drawing`` -> SHA-256 of the newest one.
         clock_floor: No record may claim an earlier time than this text.
         judged_size: Number of the newest record that adds something to judge.
     """
@@ -161,6 +161,8 @@ class Standing:
             self.keys[body["key"]].revoked = record.seq
         elif record.type in VERSIONS and isinstance(body.get("sha256"), str):
             self.in_force[record.type] = body["sha256"]
+        elif record.type in VERSIONS:
+            self.in_force.pop(record.type, None)
         self.clock_floor = (
             str(body.get("clock_reads", record.at)) if record.type == "device.clock" else record.at
         )

@@ -9,6 +9,7 @@ from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, NotAllowed
 from verifier.pipeline.approval.accepting import Standing
 from verifier.pipeline.decision.check import Check
+from verifier.pipeline.folder.versions import VERSIONED
 from verifier.pipeline.people.acting import Act, existing
 from verifier.pipeline.people.permissions import Action, demand
 from verifier.record.approval import Approval, HeldHead, statement
@@ -22,7 +23,7 @@ from verifier.record.people import bind_release, release
 from verifier.release.decision import Decision
 from verifier.wording import counted
 
-_BY_CHECKING = {"drawing", "rules", "device.enrol", "finding", "check", "lapse"}
+_BY_CHECKING = {*VERSIONED, "rules", "device.enrol", "finding", "check", "lapse"}
 
 
 def may_release(folder: Path, person: str) -> None:
@@ -214,7 +215,8 @@ def nothing_loose(checked: Check) -> None:
 
 def _nothing_new(ledger: Ledger, looked_from: int, checked: Check) -> None:
     new = [r for r in ledger.records()[looked_from:] if r.type not in _BY_CHECKING | {"acceptance"}]
-    if new or ledger.standing.in_force.get("drawing") != checked.drawing_sha256:
+    recorded = {kind: ledger.standing.in_force.get(kind) for kind in VERSIONED}
+    if new or recorded != {kind: checked.versions.get(kind) for kind in VERSIONED}:
         raise NotAllowed(
             "Something was added or changed while the pour was checked.",
             where="release",

@@ -30,7 +30,6 @@ from verifier.formwork.props import (
 from verifier.formwork.removal import NewSlab, RemovalPlan, removal_plan
 from verifier.formwork.tolerances import Bounds
 from verifier.pipeline.concreting.falsework_file import (
-    FALSEWORK_FILE,
     Falsework,
     Grid,
     add_to_falsework,
@@ -44,6 +43,7 @@ from verifier.pipeline.concreting.form_sides import (
     sections_of,
     sides_of,
 )
+from verifier.pipeline.folder.versions import FALSEWORK_FILE
 from verifier.release.reason import Reason
 
 

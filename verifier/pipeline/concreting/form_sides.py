@@ -12,7 +12,8 @@ from verifier.drawing.pour import Beam, Pour, Slab
 from verifier.errors import BadInput
 from verifier.formwork.pressure import FreshConcrete, Pressure, head_force_kn_m, lateral_pressure
 from verifier.formwork.tolerances import Bounds, Judged, Reading, deviation, section_bounds, survey
-from verifier.pipeline.concreting.falsework_file import FALSEWORK_FILE, Found, Looked, Side
+from verifier.pipeline.concreting.falsework_file import Found, Looked, Side
+from verifier.pipeline.folder.versions import FALSEWORK_FILE
 
 _USUAL_RATE_M_H, _USUAL_C = 1.0, 20.0
 """Only to fill the form: sides and edges take the full liquid head whatever they are."""

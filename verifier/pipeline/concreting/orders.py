@@ -11,9 +11,10 @@ from verifier.concrete.order import Confirmation, OrderSheet
 from verifier.concrete.order_check import OrderPoint
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
-from verifier.pipeline.concreting.order_file import ORDER_FILE, sheet_in
+from verifier.pipeline.concreting.order_file import sheet_in
 from verifier.pipeline.concreting.ordering import points_of, quantities_of
 from verifier.pipeline.folder.evidence import has_record
+from verifier.pipeline.folder.versions import ORDER_FILE
 from verifier.pipeline.people.acting import Act, open_record, record_event
 from verifier.pipeline.people.permissions import Action, demand
 from verifier.record.ledger import Ledger

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -27,6 +26,7 @@ from verifier.pipeline.decision.reasons import (
     reasons_of_superseded,
 )
 from verifier.pipeline.folder.evidence import Evidence, evidence_in
+from verifier.pipeline.folder.versions import versions_in
 from verifier.pipeline.inspection.round_reasons import reasons_of_rounds
 from verifier.pipeline.intake.tapes import TapeEntry, tapes_of
 from verifier.pipeline.measurement.measuring import WORKERS, Progress, Settings
@@ -48,13 +48,15 @@ from verifier.rules.placing import Superseded, still_standing
 class Check(BaseModel, frozen=True, extra="forbid"):
     """Everything known about a pour at one moment: what was asked, measured, found and decided.
 
-    ``drawing_sha256`` is that of pour.toml as read. ``findings`` come worst first. What the engineer of record ``accepted`` in writing no
+    ``drawing_sha256`` is that of pour.toml as read, ``versions`` names it again with the other files that the decision rests on, by
+    kind of record. ``findings`` come worst first. What the engineer of record ``accepted`` in writing no
     longer stops the pour; ``release`` says whether one was given and still stands.
     """
 
     pour: Pour
     at: datetime
     drawing_sha256: str
+    versions: Mapping[str, str] = {}
     rule: DecisionRule
     photos: tuple[PhotoEntry, ...]
     tapes: tuple[TapeEntry, ...]
@@ -150,13 +152,14 @@ def check(
             *further,
         ),
     )
-    drawing_sha256 = hashlib.sha256((folder / "pour.toml").read_bytes()).hexdigest()
-    said = said_of(folder, drawing_sha256, at)
+    versions = versions_in(folder)
+    said = said_of(folder, versions, at)
     decision, accepted = counted(decision, said.accepted)
     return Check(
         pour=pour,
         at=at,
-        drawing_sha256=drawing_sha256,
+        drawing_sha256=versions["drawing"],
+        versions=versions,
         rule=rule,
         photos=photos,
         tapes=tapes,

@@ -13,6 +13,7 @@ from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
 from verifier.metrology.conformity import DecisionRule
 from verifier.pipeline.folder.evidence import has_record
+from verifier.pipeline.folder.versions import VERSIONED
 from verifier.record.keys import DeviceSigner, device_signer, settings_folder
 from verifier.record.ledger import Ledger, Record
 from verifier.record.people import join_device
@@ -67,7 +68,7 @@ def who_adds(pour: Pour, person: str | None) -> str:
 
 
 def open_record(folder: Path, pour: Pour, act: Act) -> Ledger:
-    """Open the record, let this device join, and record drawing values and rules if they have changed.
+    """Open the record, let this device join, and record drawing values, rules and what a release rests on if they have changed.
 
     Args:
         folder: The pour folder.
@@ -85,9 +86,8 @@ def open_record(folder: Path, pour: Pour, act: Act) -> Ledger:
     ledger = Ledger.open(folder, pour=pour.pour.id)
     try:
         join_device(ledger, signer, act.at, pdf_certificate=lambda: _pdf_certificate(signer.name))
-        digest = ledger.store.objects.put_file(folder / "pour.toml")
-        if ledger.standing.in_force.get("drawing") != digest:
-            record_event(ledger, "drawing", {"name": "pour.toml", "sha256": digest}, act)
+        for kind, name in VERSIONED.items():
+            _keep_version(ledger, kind, folder / name, act)
         digest = ledger.store.objects.put(rules_in_force(pour))
         if ledger.standing.in_force.get("rules") != digest:
             record_event(ledger, "rules", {"name": "rules.json", "sha256": digest}, act)
@@ -95,6 +95,18 @@ def open_record(folder: Path, pour: Pour, act: Act) -> Ledger:
         ledger.close()
         raise
     return ledger
+
+
+def _keep_version(ledger: Ledger, kind: str, path: Path, act: Act) -> None:
+    """Record a file that a decision rests on, if it is another one than before or was taken away."""
+    before = ledger.standing.in_force.get(kind)
+    if not path.is_file():
+        if before is not None:
+            record_event(ledger, kind, {"name": path.name, "text": "taken away"}, act)
+        return
+    digest = ledger.store.objects.put_file(path)
+    if digest != before:
+        record_event(ledger, kind, {"name": path.name, "sha256": digest}, act)
 
 
 def existing(folder: Path) -> Ledger:

@@ -78,12 +78,12 @@ class Said:
     release: ReleaseState
 
 
-def said_of(folder: Path, drawing_sha256: str, at: datetime) -> Said:
+def said_of(folder: Path, versions: Mapping[str, str], at: datetime) -> Said:
     """Read what the record of a pour says of its decision.
 
     Args:
         folder: The pour folder.
-        drawing_sha256: Hash of the drawing values as they are now.
+        versions: Hashes of the files that a decision rests on, as they are now, by kind of record.
         at: The moment asked about.
 
     Returns:
@@ -96,7 +96,7 @@ def said_of(folder: Path, drawing_sha256: str, at: datetime) -> Said:
         return Said({}, ReleaseState())
     ledger = Ledger.open(folder)
     try:
-        return Said(acceptances_in(ledger, drawing_sha256), release_state(ledger, drawing_sha256, at))
+        return Said(acceptances_in(ledger, versions["drawing"]), release_state(ledger, versions, at))
     finally:
         ledger.close()
 
@@ -163,12 +163,12 @@ def acceptable(stop: Reason) -> bool:
     return stop.room == "findings" and stop.kind in _MAY_BE_ACCEPTED
 
 
-def release_state(ledger: Ledger, drawing_sha256: str, at: datetime) -> ReleaseState:
+def release_state(ledger: Ledger, versions: Mapping[str, str], at: datetime) -> ReleaseState:
     """Tell whether a release was given and stands.
 
     Args:
         ledger: The record.
-        drawing_sha256: Hash of the drawing values as they are now.
+        versions: Hashes of the files that a decision rests on, as they are now, by kind of record.
         at: The moment asked about.
 
     Returns:
@@ -179,16 +179,26 @@ def release_state(ledger: Ledger, drawing_sha256: str, at: datetime) -> ReleaseS
     began = next((r for r in records[last:] if r.type == "pour.log"), None)
     if began is None:
         state = _judged(ledger, records, at)
-        changed = bool(records) and records[last - 1].body.get("drawing_sha256") != drawing_sha256
-        if state.state == "stands" and changed:
-            return state.model_copy(update={"state": "lapsed", "why": ("The drawing values were changed.",)})
-        return state
+        changed = _changed(records[last - 1].body, versions) if state.state == "stands" else ()
+        return state.model_copy(update={"state": "lapsed", "why": changed}) if changed else state
     state = _judged(ledger, records[: began.seq - 1], began.instant)
     return state.model_copy(update={"state": "poured"}) if state.state == "stands" else state
 
 
+def _changed(bound: Mapping[str, object], versions: Mapping[str, str]) -> tuple[str, ...]:
+    """What a release bound and is another file by now; a release from before a file was bound says nothing of it."""
+    files = {
+        "drawing_sha256": ("drawing", "The drawing values were changed."),
+        "falsework_sha256": ("falsework.file", "The falsework file was changed."),
+        "order_sha256": ("order.file", "The order file was changed."),
+    }
+    return tuple(
+        say for name, (kind, say) in files.items() if name in bound and bound[name] != versions.get(kind)
+    )
+
+
 def overtaken(state: ReleaseState, decision: Decision) -> ReleaseState:
-    """Let a release lapse that something has overtaken which the record does not hold: order, falsework file, the clock.
+    """Let a release lapse that something has overtaken which the record does not hold: what a clock or the weather brings.
 
     Args:
         state: Whether a release stands, by the record.
@@ -233,10 +243,18 @@ def _judged(ledger: Ledger, records: Sequence[Record], at: datetime) -> ReleaseS
         return ReleaseState(state="refused", why=(str(last.body.get("reason", "")),), **told)
     until = last.body.get("valid_until")
     valid_until = utc_instant(until) if isinstance(until, str) else None
-    why = [f"{_change(r)} (record {r.seq})." for r in records if r.seq > last.seq and r.type in LAPSES_WITH]
+    since = [r for r in records if r.seq > last.seq]
+    why = [f"{_change(r)} (record {r.seq})." for r in since if _ends(r, last.seq)]
     if valid_until is not None and at > valid_until:
         why.append(f"It ran out at {valid_until:%Y-%m-%d %H:%M} UTC.")
     return ReleaseState(state="lapsed" if why else "stands", valid_until=valid_until, why=tuple(why), **told)
+
+
+def _ends(record: Record, release: int) -> bool:
+    """Whether a record ends a release: what is measured, drawn, listed or ordered anew, or the lapse of it as somebody noted it."""
+    if record.type == "lapse":
+        return record.body.get("release") == release
+    return record.type in LAPSES_WITH or (record.type == "order" and "order" in record.body)
 
 
 def _decides(ledger: Ledger, record: Record) -> bool:

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 from verifier.board.definition import parse_board
 from verifier.board.print_scale import PrintChecks
 from verifier.errors import BadInput
-from verifier.pipeline.concreting.falsework_file import FALSEWORK_FILE
 from verifier.pipeline.concreting.forecasting import WEATHER_FILE
 from verifier.pipeline.decision.check import Check
 from verifier.pipeline.intake.boards import ids_from_head
@@ -73,7 +72,7 @@ def record_check(folder: Path, checked: Check, act: Act) -> int:
             }
             record_event(ledger, "finding", body, act)
         decision = checked.decision
-        beside = [folder / name for name in (FALSEWORK_FILE, WEATHER_FILE) if (folder / name).is_file()]
+        beside = [folder / name for name in (WEATHER_FILE,) if (folder / name).is_file()]
         record_event(
             ledger,
             "check",

@@ -22,6 +22,7 @@ from .container import Bag, Changing
 from .copies import copies_fact, reading_fact
 from .derived import derived_fact
 from .facts import FAILS, HOLDS, OPEN, Audit, Bracket, Fact, Replayed, fact, report
+from .lapses import standing_fact
 from .persons import Persons
 from .proofs import named_objects
 from .shown import Shown
@@ -105,6 +106,7 @@ def _judged(
         persons.claimed_fact(),
         persons.order_fact(),
         persons.release_fact(),
+        standing_fact(shown, persons),
         persons.seals_fact(),
         stamp_fact,
         clocks_fact(shown, stamps),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from .facts import FAILS, HOLDS, OPEN, Fact, fact
-from .policy import DECIDERS, DOCUMENTS, KINDS, NEUTRAL, PERSON, ROLES
+from .policy import BOUND_LATER, DECIDERS, DOCUMENTS, KINDS, NEUTRAL, PERSON, ROLES, VERSIONS
 from .proofs import canonical_bytes, key_id, sound, ssh_signer, unbase64
 from .release_text import same_name, statement
 from .shown import Shown
@@ -34,11 +34,13 @@ class Persons:
 
     Attributes:
         keys: Key id -> key.
+        unfit: Numbers of the records that were written around the rules.
     """
 
     def __init__(self, shown: Shown) -> None:
         self._shown = shown
         self.keys: dict[str, Key] = {}
+        self.unfit: set[int] = set()
         self._faults: list[str] = []
         self._release_faults: list[str] = []
         self._seals: list[tuple[str, int, Any]] = []
@@ -48,7 +50,9 @@ class Persons:
         self._in_force: dict[str, str] = {}
         self._judged = 0
         for record in shown.records:
-            self._faults += [f"record {record['seq']}: {fault}" for fault in self._judge(record)]
+            faults = self._judge(record)
+            self._faults += [f"record {record['seq']}: {fault}" for fault in faults]
+            self.unfit |= {record["seq"]} if faults else set()
             self._take(record)
 
     @property
@@ -190,6 +194,7 @@ class Persons:
         if kind == "release":
             found = self._binding_faults(record, actor)
             self._release_faults += [f"record {record['seq']}: {fault}" for fault in found]
+            self.unfit |= {record["seq"]} if found else set()
             if same_name(actor.name) in self._documented:
                 number = self._documented[same_name(actor.name)]
                 faults.append(f"{actor.name} documented or corrected steel (record {number}) and released it")
@@ -254,6 +259,11 @@ class Persons:
             faults.append("what the person signed is not what the record says of the release")
         if body.get("pour") != record["pour"] or body.get("person") != actor.name:
             faults.append("the release is made out for another pour or person")
+        faults += [
+            f"the release does not bind the {words} in force"
+            for name, (version, words) in BOUND_LATER.items()
+            if body.get(name) != self._in_force.get(version)
+        ]
         for what, claim in (("looked at", body), ("held outside", held)):
             if not self._shown.belongs(claim.get("size"), unbase64(claim.get("root"))):
                 faults.append(f"the head {what} is not of this record")
@@ -292,8 +302,10 @@ class Persons:
             self.keys[key_id(public)] = Key(public, name, person, roles, key.name if key else name, seq)
         elif kind == "key.revoke" and body.get("key") in self.keys:
             self.keys[body["key"]].revoked = seq
-        elif kind in {"drawing", "rules"}:
-            self._in_force[kind] = str(body.get("sha256"))
+        elif kind in VERSIONS and "sha256" in body:
+            self._in_force[kind] = str(body["sha256"])
+        elif kind in VERSIONS:
+            self._in_force.pop(kind, None)
         if kind not in NEUTRAL:
             self._judged = seq
         if kind in DOCUMENTS:

@@ -29,6 +29,8 @@ PLAIN = frozenset(
             "rules",
             "rounds.list",
             "rounds.people",
+            "falsework.file",
+            "order.file",
             "board",
             "measurement",
             "observation",
@@ -50,6 +52,14 @@ PLAIN = frozenset(
     }
 )
 KINDS = PERSON | DOCUMENTS | NEUTRAL | PLAIN
+VERSIONS = frozenset({"drawing", "rules", "rounds.list", "rounds.people", "falsework.file", "order.file"})
+LAPSES_WITH = VERSIONS | DOCUMENTS | {"return", "spot.ask", "review.back"}
+"""What ends a release that was given before it."""
+BOUND_LATER = {
+    "falsework_sha256": ("falsework.file", "falsework file"),
+    "order_sha256": ("order.file", "order file"),
+}
+"""What releases bind since a later version of this record: field -> kind of record, and words."""
 BOARD_IDS_NEEDED = 4
 """So many markers of an issued board must be seen before a photo is tied to it."""
 CLOCK_MAY_BE_OFF_S = 600

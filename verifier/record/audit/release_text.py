@@ -7,6 +7,8 @@ import unicodedata
 from collections.abc import Mapping
 from typing import Any
 
+from .policy import BOUND_LATER
+
 _STEERING = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 _DECISIONS = {"go": "Go", "go_with_conditions": "Go, with the conditions below"}
 _LAST = (
@@ -36,6 +38,11 @@ def statement(body: Mapping[str, Any], held: Mapping[str, Any]) -> str:
         *(f"open observation {n}: {text}" for n, text in enumerate(seen, 1)),
         f"drawing sha256: {body.get('drawing_sha256')}",
         f"rules sha256: {body.get('rules_sha256')}",
+        *(
+            f"{words} sha256: {body[name] or 'none'}"
+            for name, (_, words) in BOUND_LATER.items()
+            if name in body
+        ),
         f"records looked at: 1 to {body.get('size')}",
         f"root over them: {body.get('root')}",
         f"head held outside: {held.get('size')} records, root {held.get('root')}",

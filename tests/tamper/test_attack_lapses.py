@@ -1,0 +1,136 @@
+"""Attacks on what a release rests on after it was given; each test states its alarm, and what an honest record shows instead."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import forgery
+import pytest
+from record_world import failing, state_of
+from test_attack_releases import write_release
+
+from verifier.errors import NotAllowed
+from verifier.record.audit import FAILS, HOLDS, OPEN, audit
+from verifier.record.bundle import write_bundle
+from verifier.record.canonical import utc_text
+from verifier.record.people import release
+
+IN_FORCE = "release in force"
+
+
+def version(pour, kind: str, text: bytes):
+    digest = pour.ledger.store.objects.put(text)
+    body = {"sha256": digest, "name": f"{kind.partition('.')[0]}.toml"}
+    return pour.ledger.append(kind, body, pour.device, pour.tick())
+
+
+def truck(pour, ticket: str, minutes: int = 0):
+    """A delivery whose discharge began so many minutes from now."""
+    entry = {"kind": "truck", "ticket": ticket}
+    began = pour.tick() + timedelta(minutes=minutes)
+    entry["discharge_start_at"] = began.isoformat()
+    return pour.ledger.append("pour.log", {"text": ticket, "entry": entry}, pour.device, pour.tick())
+
+
+def audited(pour, tmp_path):
+    return audit(write_bundle(pour.ledger, tmp_path / "b.zip", pour.device, pour.tick()).path)
+
+
+@pytest.mark.parametrize(
+    "ends",
+    [
+        lambda p: version(p, "falsework.file", b"props further apart"),
+        lambda p: version(p, "order.file", b"another grade"),
+        lambda p: p.ledger.append("order.file", {"name": "order.toml"}, p.device, p.tick()),
+        lambda p: p.ledger.append("order", {"order": {"grade": "M20"}}, p.device, p.tick()),
+        lambda p: p.add_photo("late.jpg", b"steel looked at again"),
+    ],
+    ids=["falsework", "order file", "order file taken away", "ordered anew", "photo"],
+)
+def test_concrete_on_a_release_whose_ground_was_changed(pour, tmp_path, ends):
+    """Alarm: release in force. Everything is signed and in order; only the release no longer stood, and the bundle shows it."""
+    version(pour, "falsework.file", b"props")
+    version(pour, "order.file", b"order")
+    given = release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
+    ends(pour)
+    looked = audited(pour, tmp_path)
+    assert state_of(looked, IN_FORCE) == OPEN, "nothing is placed yet"
+    assert f"ended the release of record {given.seq}" in " ".join(next_details(looked))
+    truck(pour, "1")
+    assert failing(audited(pour, tmp_path)) == {IN_FORCE}
+
+
+def next_details(outcome) -> tuple[str, ...]:
+    return next(fact.details for fact in outcome.facts if fact.topic == IN_FORCE)
+
+
+def test_concrete_on_a_release_that_stood_and_what_comes_after_it(pour, tmp_path):
+    """No alarm: what is changed after the first truck ends nothing, and a plant's later word on the same order does not either."""
+    release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
+    pour.ledger.append("order", {"confirmation": {"plant": "plant-1"}}, pour.device, pour.tick())
+    truck(pour, "1")
+    version(pour, "falsework.file", b"props")
+    outcome = audited(pour, tmp_path)
+    assert failing(outcome) == set()
+    assert state_of(outcome, IN_FORCE) == HOLDS
+
+
+def test_a_release_signed_after_the_concrete_was_placed(pour, tmp_path):
+    """NOT an alarm, for no release is contradicted, but not proven: at the time that the log itself tells there was none."""
+    truck(pour, "1", minutes=-30)
+    release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
+    outcome = audited(pour, tmp_path)
+    assert state_of(outcome, IN_FORCE) == OPEN
+    assert "this record held no release" in next(f.say for f in outcome.facts if f.topic == IN_FORCE)
+
+
+def test_concrete_after_the_end_of_a_release(pour, tmp_path):
+    """Alarm: release in force, by the time that the release itself names."""
+    ends = utc_text(pour.now + timedelta(minutes=30))
+    approval = pour.approval().model_copy(update={"valid_until": ends})
+    release(pour.ledger, approval, pour.person("reviewer-1"), pour.tick())
+    truck(pour, "1", minutes=45)
+    outcome = audited(pour, tmp_path)
+    assert failing(outcome) == {IN_FORCE}
+    assert next_details(outcome)[0].endswith(f"ran out at {ends}")
+
+
+def test_a_refusal_that_the_log_passes_over(pour, tmp_path):
+    """Alarm: release in force."""
+    pour.ledger.append("refusal", {"reason": "open hooks"}, pour.person("reviewer-1"), pour.tick())
+    truck(pour, "1")
+    assert failing(audited(pour, tmp_path)) == {IN_FORCE}
+
+
+@pytest.mark.parametrize("field", ["falsework_sha256", "order_sha256"])
+def test_a_release_that_leaves_out_what_it_rests_on(pour, tmp_path, field):
+    """Refused; slipped in: approvals. Leaving the line out, as releases of old do, is no way around it either."""
+    version(pour, "falsework.file", b"props")
+    version(pour, "order.file", b"order")
+    approval = pour.approval()
+    for changed in (
+        approval.model_copy(update={field: approval.rules_sha256}),
+        type(approval).model_validate(approval.model_dump(exclude={field})),
+    ):
+        with pytest.raises(NotAllowed, match="bound is not the one in force"):
+            release(pour.ledger, changed, pour.person("reviewer-1"), pour.tick())
+        place = tmp_path / str(len(changed.model_fields_set))
+        body = changed.body()
+        armored = forgery.own_machine_signature(
+            pour.keys / "reviewer-1", "four plain words here", body["statement"]
+        )
+        assert "approvals" in failing(
+            audit(write_release(pour, place, body | {"statement_signature": armored}))
+        )
+
+
+def test_a_release_of_old_that_bound_less_still_reads(pour, tmp_path):
+    """No alarm: where no such version is in force, a release without these lines binds all there was."""
+    plain = {"falsework_sha256", "order_sha256"}
+    old = type(pour.approval()).model_validate(pour.approval().model_dump(exclude=plain))
+    given = release(pour.ledger, old, pour.person("reviewer-1"), pour.tick())
+    assert not plain & given.body.keys()
+    assert "falsework" not in given.body["statement"]
+    assert failing(audited(pour, tmp_path)) == set()
+    assert pour.ledger.unfit == {}
+    assert state_of(audited(pour, tmp_path), IN_FORCE) != FAILS
