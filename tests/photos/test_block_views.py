@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from photo_truth import RENDERED
 
+from verifier.vision.halves import Halves
 from verifier.vision.measure import measure_file
 from verifier.vision.supports.block_views import Hints, see_blocks
 
@@ -55,7 +56,7 @@ def looked_at(photo: np.ndarray, hint: float):
     maps = np.zeros((3, 120, 160), np.float32)
     maps[0, 58:63, 78:83] = hint
     return see_blocks(
-        np.asarray(photo, np.uint8),
+        Halves.of(np.asarray(photo, np.uint8)),
         Hints(*maps, (10.0, 10.0)),
         FromAbove(),
         direction_rad=0.3,

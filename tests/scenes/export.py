@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import torch
 
-from tests.scenes.network import Exported, LabelNetwork
+from tests.scenes.network import LabelNetwork
 
 
 def export(network: LabelNetwork, path: Path) -> None:
@@ -22,7 +22,7 @@ def export(network: LabelNetwork, path: Path) -> None:
         path: The ONNX file.
     """
     torch.onnx.export(
-        Exported(network).float().cpu().eval(),
+        network.float().cpu().eval(),
         (torch.zeros(1, 3, 768, 1024),),
         str(path),
         input_names=["picture"],
@@ -43,7 +43,7 @@ def difference(network: LabelNetwork, path: Path, *, height: int = 192, width: i
         width: Width of the picture, px.
 
     Returns:
-        The difference of probabilities.
+        The difference of logits.
     """
     import cv2
 
@@ -51,7 +51,7 @@ def difference(network: LabelNetwork, path: Path, *, height: int = 192, width: i
     net = cv2.dnn.readNetFromONNX(str(path))
     net.setInput(x)
     with torch.no_grad():
-        expected = Exported(network).eval()(torch.from_numpy(x)).numpy()
+        expected = network.eval()(torch.from_numpy(x)).numpy()
     return float(np.abs(net.forward() - expected).max())
 
 

@@ -49,16 +49,3 @@ class LabelNetwork(nn.Module):
         y = self.up1(self.larger(self.side2(y)) + s1)
         y = self.up0(self.larger(self.side1(y)) + s0)
         return self.head(y)
-
-
-class Exported(nn.Module):
-    """The network with its last steps: probabilities and cue."""
-
-    def __init__(self, network: LabelNetwork) -> None:
-        super().__init__()
-        self.network = network
-
-    def forward(self, x: torch.Tensor) -> torch.Tensor:
-        """Return (n, 12, h/2, w/2): class probabilities, then the cue, all 0 to 1."""
-        y = self.network(x)
-        return torch.cat([torch.softmax(y[:, :-1], 1), torch.sigmoid(y[:, -1:])], 1)

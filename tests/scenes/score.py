@@ -11,6 +11,7 @@ import torch
 from tests.scenes.phone import photographed
 from tests.scenes.render import CONFIGURATION, rendered
 from tests.scenes.scene import CLASSES
+from verifier.vision.halves import Halves
 from verifier.vision.labels import label_photo
 
 
@@ -27,7 +28,7 @@ def main() -> None:
         photo = (photographed(radiance[None].float())[0].permute(1, 2, 0).cpu().numpy() * 255).astype(
             np.uint8
         )
-        label = label_photo(np.ascontiguousarray(photo[..., ::-1])).probability.argmax(0)
+        label = label_photo(Halves.of(np.ascontiguousarray(photo[..., ::-1]))).probability.argmax(0)
         truth = classes[..., 4].cpu().numpy()
         print(f"scene {seed}: {np.mean(label == truth):.3f} of the cells right", flush=True)
         for k in range(len(CLASSES)):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
@@ -28,6 +28,7 @@ from verifier.vision.bars.mat_metric import MatMetric
 from verifier.vision.bars.mat_plane import MatShape, bar_points, estimate_shape
 from verifier.vision.bars.read_layers import ReadLayer
 from verifier.vision.bars.read_mats import BarMaps, Card, Mats, read_mats
+from verifier.vision.halves import Halves
 from verifier.vision.labels import LabelMap, label_photo
 from verifier.vision.learned import name_of_labels, name_of_outlines
 from verifier.vision.markers.find_board import BoardSearch, Box, FoundBoard, find_boards
@@ -61,6 +62,9 @@ CARD_MARGIN_MM = 16.0
 BOARD_MARGIN, LEAST_BOARD_CELLS, MOST_BOARDS = 0.25, 60, 4
 """Margin around what the labels call a board as a share of its longer side; smaller patches are none; so many are searched
 before the whole photo is."""
+
+SMALL_PX = 400
+"""Long side, at least, of the picture in which the exposure of the mat is looked at."""
 
 Pixels = NDArray[np.uint8]
 
@@ -104,7 +108,6 @@ def measure_photo(
     boards: Sequence[BoardDefinition] = (),
     print_checks: PrintChecks | PrintScale | None = None,
     settings: Settings | None = None,
-    look: Callable[[Pixels], LabelMap] | None = None,
 ) -> PhotoMeasurement:
     """Measure one photo. Knows no drawing and no code of practice.
 
@@ -116,7 +119,6 @@ def measure_photo(
         boards: Boards to look for; the built-in standing boards when empty.
         print_checks: Measured check lengths by board number, or one scale for the board in this photo.
         settings: Reach and series of sizes.
-        look: Gives the label maps of a photo; the built-in network by default.
 
     Returns:
         The measurement. A photo that can't be measured gives one with ``usable`` false and its refusals.
@@ -125,10 +127,11 @@ def measure_photo(
     height, width = photo.shape[:2]
     facts = PhotoFacts(name=name, sha256=sha256, width_px=width, height_px=height)
     grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_BGR2GRAY), np.uint8)
-    labels = (look or label_photo)(photo)
+    halves = Halves.of(photo)
+    labels = label_photo(halves)
     method = Method(version=METHOD_VERSION, labels=labels.weights, parameters=_parameters(asked, camera))
     search = find_boards(grey, boards, _board_places(labels))
-    answer = _answered(_Shot(photo, grey, labels, facts, method), search, camera, print_checks, asked)
+    answer = _answered(_Shot(halves, grey, labels, facts, method), search, camera, print_checks, asked)
     recognised = tuple(BoardRecognised(number=b.number, ids=b.seen_ids) for b in search.recognised)
     return answer.model_copy(update={"recognised": recognised})
 
@@ -178,7 +181,7 @@ def measure_file(
 class _Shot:
     """A photo as it came, with what the labels say of it, and what any answer about it begins with."""
 
-    photo: Pixels
+    halves: Halves
     grey: Pixels
     labels: LabelMap
     facts: PhotoFacts
@@ -203,20 +206,24 @@ def _answered(
     if isinstance(geometry, Refusal):
         return _refused(shot, (geometry,))
     seen, blurred = _board_seen(search.boards, geometry)
-    dark = exposure(*_mat_region(shot.grey, geometry, asked.reach_mm))
+    dark = exposure(*_mat_region(shot.halves, geometry, asked.reach_mm))
     if blurred is not None or dark is not None:
         return _refused(shot, [r for r in (blurred, dark) if r is not None], seen)
-    return _measured(_Scene(shot.photo, geometry, shot.labels, asked), shot.facts, seen, shot.method)
+    return _measured(_Scene(shot.halves, geometry, shot.labels, asked), shot.facts, seen, shot.method)
 
 
 @dataclass(frozen=True, slots=True)
 class _Scene:
     """A photo that can be measured, with all that is needed for it."""
 
-    photo: Pixels
+    halves: Halves
     geometry: PhotoGeometry
     labels: LabelMap
     settings: Settings
+
+    @property
+    def photo(self) -> Pixels:
+        return self.halves.pictures[0]
 
     @property
     def centre_mm(self) -> tuple[float, float]:
@@ -313,18 +320,13 @@ def _board_places(labels: LabelMap) -> tuple[Box, ...]:
     return tuple(boxes)
 
 
-def _mat_region(
-    grey: NDArray[np.uint8], geometry: PhotoGeometry, reach_mm: float
-) -> tuple[NDArray[np.uint8], Floats]:
+def _mat_region(halves: Halves, geometry: PhotoGeometry, reach_mm: float) -> tuple[Pixels, Floats]:
     """A small grey picture and the outline of the measured part of the mat in it."""
-    scale = 480.0 / max(grey.shape)
-    # Halving first is quick; an arbitrary ratio over 12 megapixels is not.
-    halved = cv2.resize(grey, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA) if scale < 0.25 else grey
-    size = (round(grey.shape[1] * scale), round(grey.shape[0] * scale))
-    small = np.asarray(cv2.resize(halved, size, interpolation=cv2.INTER_AREA), np.uint8)
+    times = halves.down_to(SMALL_PX / max(halves.pictures[0].shape))
+    small = np.asarray(cv2.cvtColor(halves.pictures[times], cv2.COLOR_BGR2GRAY), np.uint8)
     turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
     circle = np.stack([np.cos(turn), np.sin(turn)], axis=1) * 0.6 * reach_mm + geometry.centre_mm
-    return small, np.clip(geometry.to_px(circle, 0.0) * scale, -1e4, 1e4)
+    return small, np.clip(geometry.to_px(circle, 0.0) * 0.5**times, -1e4, 1e4)
 
 
 def _card(geometry: PhotoGeometry) -> Card:
@@ -356,7 +358,7 @@ def _supports(scene: _Scene, plane: Plane, mats: Mats) -> tuple[tuple[Support, .
     # Blocks stand on the deck, under the lowest bars that are seen.
     lowest = min(mats.far or mats.near, key=lambda layer: layer.position != "lower", default=None)
     seen = see_blocks(
-        scene.photo,
+        scene.halves,
         Hints(labels.of("block"), labels.of("debris"), labels.of("chair"), labels.px_per_cell),
         plane,
         direction_rad=lowest.axes.direction_rad if lowest else 0.0,

@@ -16,6 +16,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from verifier.metrology.order_statistics import median, percentile
 from verifier.vision.learned import learned
 
 Floats = NDArray[np.float64]
@@ -106,10 +107,10 @@ def outline_width(
     for _ in range(TURNS):
         grown = float(np.exp(total))
         rims = read_rims(_across(rows, middle, guess_columns * grown), guess_px * grown)
-        sure = rims.spread <= np.percentile(rims.spread, 100.0 * SURER)
+        sure = rims.spread <= percentile(rims.spread, 100.0 * SURER)
         step = _weighted_median(np.log(rims.width[sure]), 1.0 / rims.spread[sure])
         total += float(np.clip(step, -MOST_STEP, MOST_STEP))
-    return OutlineWidth(float(np.exp(total)), float(np.median(rims.spread)))
+    return OutlineWidth(float(np.exp(total)), median(rims.spread))
 
 
 def _across(rows: NDArray[np.float32], middle: Floats, guess_columns: float) -> NDArray[np.float32]:
@@ -118,8 +119,10 @@ def _across(rows: NDArray[np.float32], middle: Floats, guess_columns: float) -> 
     at = np.clip(at, 0.0, rows.shape[1] - 1.001)
     low = at.astype(np.int64)
     part = (at - low)[..., None].astype(np.float32)
-    block = np.arange(len(rows))[:, None]
-    return np.asarray(rows[block, low] * (1 - part) + rows[block, low + 1] * part, np.float32)
+    at_once = rows.reshape(-1, rows.shape[2])
+    first = low + np.arange(len(rows))[:, None] * rows.shape[1]
+    below = at_once.take(first, axis=0)
+    return np.asarray(below + (at_once.take(first + 1, axis=0) - below) * part, np.float32)
 
 
 def _weighted_median(values: Floats, weights: Floats) -> float:

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.errors import Refusal
+from verifier.metrology.order_statistics import percentile
 from verifier.vision.markers.find_board import FoundBoard
 
 SPREAD_PER_SIGMA = 2.563
@@ -60,7 +61,7 @@ def shaken(grey: NDArray[np.uint8]) -> Refusal | None:
     for kernel in (np.array([[-0.5, 0, 0.5]], np.float32), np.array([[-0.5], [0], [0.5]], np.float32)):
         steepest = np.maximum(steepest, np.abs(np.asarray(cv2.filter2D(small, -1, kernel), np.float32)))
     steepest = np.asarray(cv2.dilate(steepest, window), np.float32)
-    strong = rise >= max(float(np.percentile(rise, 98)), 40.0)
+    strong = rise >= max(float(percentile(rise.ravel(), 98.0)), 40.0)
     if not strong.any():
         return None
     width = float(np.percentile(0.8 * rise[strong] / np.maximum(steepest[strong], 0.1), 25)) / scale

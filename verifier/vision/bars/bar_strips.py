@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from verifier.metrology.order_statistics import median, percentile
 from verifier.vision.bars.layer_axes import Floats, LayerAxes, Map, MatMaps, Plane
 from verifier.vision.bars.trace_bars import BarTrack
 
@@ -114,7 +115,7 @@ def _profiles(plane: Plane, axes: LayerAxes, track: BarTrack) -> _Profiles | Non
     both = axes.to_px(plane, np.tile(knots, 2), np.concatenate([across, across + 10.0]))
     base, beside = both[: len(knots)], both[len(knots) :]
     along_px = float(np.linalg.norm(np.diff(base, axis=0), axis=1).sum())
-    px_mm = float(10.0 / np.median(np.linalg.norm(beside - base, axis=1)))
+    px_mm = 10.0 / median(np.linalg.norm(beside - base, axis=1))
     count = int(along_px / max(STATION_PX, LEAST_STATION_MM / px_mm)) // BLOCK_STATIONS * BLOCK_STATIONS
     if count < 4 * BLOCK_STATIONS:
         return None
@@ -165,17 +166,20 @@ def _edges(blocks: Map, step_px: float) -> tuple[Floats, Floats]:
     change = smooth[:, 2:] - smooth[:, :-2]
     step = np.zeros(blocks.shape[:2])
     step[:, 1:-1] = np.sqrt(np.einsum("kmc,kmc->km", change, change)) / (2 * step_px)
-    top = np.percentile(step, 97, axis=1)
+    top = percentile(step, 97.0)
     return np.minimum(step / np.maximum(top, 1.0)[:, None], 1.0), top
 
 
-def pair_strength(strip: Strip, width_mm: float, columns: range | None = None) -> Floats:
+def pair_strength(
+    strip: Strip, width_mm: float, columns: range | None = None, *, squared: bool = False
+) -> Floats:
     """Strength of the pair of edges of a bar of a given width, centred on each column.
 
     Args:
         strip: The bar's pixels, k blocks of m columns.
         width_mm: Silhouette width of the bar, before the stretch of the strip. [mm]
         columns: Neighbouring columns that are asked for; all m when None.
+        squared: Give the square of the strength: a largest one is found without all those roots.
 
     Returns:
         (k, len(columns)) geometric mean of the two edges, 0 to 1; 0 where one of them would lie outside the strip.
@@ -192,5 +196,5 @@ def pair_strength(strip: Strip, width_mm: float, columns: range | None = None) -
     if a < b:
         left = (1 - part) * edge[:, a - low : b - low] + part * edge[:, a - low - 1 : b - low - 1]
         right = (1 - part) * edge[:, a + low : b + low] + part * edge[:, a + low + 1 : b + low + 1]
-        out[:, a - asked.start : b - asked.start] = np.sqrt(left * right)
-    return out
+        out[:, a - asked.start : b - asked.start] = left * right
+    return out if squared else np.sqrt(out)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from verifier.metrology.order_statistics import median
 from verifier.vision.bars.bar_strips import Strip, pair_strength
 from verifier.vision.bars.layer_axes import Floats
 from verifier.vision.bars.trace_bars import BarTrack
@@ -101,18 +102,18 @@ def width_votes(strip: Strip, centre_prior_mm: float, width_mm: float, width_spr
     votes = np.zeros(len(WIDTHS_MM))
     off = (WIDTHS_MM / width_mm - 1) / width_spread
     for i in np.flatnonzero(np.abs(off) < 3.0):
-        pair = pair_strength(strip, float(WIDTHS_MM[i]), columns) * prior
-        votes[i] = float(pair.max(axis=1).mean()) * math.exp(-0.5 * off[i] ** 2)
+        pair = pair_strength(strip, float(WIDTHS_MM[i]), columns, squared=True) * prior
+        votes[i] = float(np.sqrt(pair.max(axis=1)).mean()) * math.exp(-0.5 * off[i] ** 2)
     return votes
 
 
 def _near_track(strip: Strip, centre_prior_mm: float) -> tuple[range, Floats]:
-    """Columns that can be the bar's middle, and how likely each is; the others are less so than one in 20,000."""
+    """Columns that can be the bar's middle, and the square of how likely each is; the others are less so than one in 20,000."""
     offsets = strip.offsets_mm
     middle = len(offsets) // 2
     reach = min(math.ceil(LEAST_LIKELY_U * centre_prior_mm / strip.step_mm), middle)
     columns = range(middle - reach, middle + reach + 1)
-    return columns, np.exp(-0.5 * (offsets[columns.start : columns.stop] / centre_prior_mm) ** 2)
+    return columns, np.exp(-((offsets[columns.start : columns.stop] / centre_prior_mm) ** 2))
 
 
 def fit_edges(
@@ -138,7 +139,7 @@ def fit_edges(
     s, c = strip.s_mm[good], centre[good] + base[good]
     curve, covariance, keep, scatter = robust_bow(s, c, np.asarray(track.curve), bow_prior_mm, strip.px_mm)
     off = curve[0] + curve[1] * s / 1e3 + curve[2] * (s / 1e3) ** 2 - track.across(s)
-    if float(np.median(np.abs(off))) > 2.2 * centre_prior_mm or int(keep.sum()) < 4:
+    if median(np.abs(off)) > 2.2 * centre_prior_mm or int(keep.sum()) < 4:
         return _from_cue(strip, track, share)
     shape = (float(curve[0]), float(curve[1]), float(curve[2]))
     return EdgeFit(shape, covariance, s[keep], c[keep], width[good][keep], scatter, share, True)
@@ -155,24 +156,24 @@ def _block_edges(
 ) -> tuple[Floats, Floats, NDArray[np.bool_]]:
     """Per block: centre and width from the pair of edges nearest to the expected width, and whether both are clear."""
     columns, prior = _near_track(strip, centre_prior_mm)
+    blocks = np.arange(len(strip.s_mm))
     best = np.zeros(len(strip.s_mm))
     at = np.zeros(len(strip.s_mm), np.int64)
     chosen = np.full(len(strip.s_mm), width_mm)
     for width in width_mm * np.array([0.88, 0.92, 0.96, 1.0, 1.04, 1.08, 1.12]):
-        pair = pair_strength(strip, width, columns) * prior
-        pair *= math.exp(-0.5 * ((width / width_mm - 1) / 0.07) ** 2)
-        top = pair.max(axis=1)
+        pair = pair_strength(strip, width, columns, squared=True) * prior
+        pair *= math.exp(-(((width / width_mm - 1) / 0.07) ** 2))
+        where = pair.argmax(axis=1)
+        top = pair[blocks, where]
         better = top > best
-        best = np.where(better, top, best)
-        at = np.where(better, columns.start + pair.argmax(axis=1), at)
-        chosen = np.where(better, width, chosen)
+        best[better], at[better], chosen[better] = top[better], columns.start + where[better], width
     half = chosen * strip.stretch / 2 / strip.step_mm
     left = _peak(strip.edge, at - half)
     right = _peak(strip.edge, at + half)
     middle = (strip.edge.shape[1] - 1) / 2
     centre = ((left + right) / 2 - middle) * strip.step_mm
     width = (right - left) * strip.step_mm / strip.stretch
-    good = (best > 0.3) & (np.abs(width / width_mm - 1) < 0.2)
+    good = (best > 0.3**2) & (np.abs(width / width_mm - 1) < 0.2)
     return centre, width, good
 
 
@@ -212,13 +213,13 @@ def robust_bow(
     z = s / 1000.0
     design = np.stack([np.ones_like(z), z, z * z], axis=1)
     curve = np.asarray(start, float)
-    curve = curve + np.array([float(np.median(c - design @ curve)), 0.0, 0.0])
+    curve = curve + np.array([median(c - design @ curve), 0.0, 0.0])
     prior = np.diag([0.0, 1.0 / 15.0**2, 1.0 / bow_prior_mm**2])
-    scale = max(1.4826 * float(np.median(np.abs(c - design @ curve))), 0.05 * px_mm)
+    scale = max(1.4826 * median(np.abs(c - design @ curve)), 0.05 * px_mm)
     weight = np.ones_like(z)
     for _ in range(12):
         residual = c - design @ curve
-        scale = max(1.4826 * float(np.median(np.abs(residual))), 0.05 * px_mm)
+        scale = max(1.4826 * median(np.abs(residual)), 0.05 * px_mm)
         weight = np.clip(1.0 - (residual / (4.0 * scale)) ** 2, 0.0, None) ** 2
         weighted = design.T * (weight / scale**2)
         normal = weighted @ design + prior

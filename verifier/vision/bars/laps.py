@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from verifier.metrology.order_statistics import median
 from verifier.vision.bars.bar_strips import Strip, pair_strength
 from verifier.vision.bars.fit_bars import EdgeFit
 from verifier.vision.bars.layer_axes import Floats
@@ -94,7 +95,7 @@ def find_lap(strip: Strip, track: BarTrack, fit: EdgeFit, width_mm: float) -> La
     labelled = _shifted(_best_of_three(strip.label), columns, shift)
     if not _each_labelled_alone(labelled[:, first], labelled[:, second], low, high):
         return None
-    block = float(np.median(np.diff(strip.s_mm)))
+    block = median(np.diff(strip.s_mm))
     ends = _clear_ends(straight[:, first], straight[:, second], (low, high), at)
     from_s, to_s = float(strip.s_mm[low]), float(strip.s_mm[high])
     if ends is not None:

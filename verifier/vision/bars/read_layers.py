@@ -10,6 +10,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from verifier.metrology.order_statistics import median, percentile
 from verifier.vision.bars.bar_strips import Strip, cut_strip
 from verifier.vision.bars.diameters import Outline, silhouette
 from verifier.vision.bars.find_bars import FoundLayer
@@ -172,7 +173,7 @@ def _read_lapped(
 def _may_be_lapped(bar: ReadBar, strip: Strip) -> bool:
     """Whether to look for a second bar: the line waves or bows, or part of the labelled band is far wider than the rest."""
     band = strip.label.sum(axis=1)
-    wider = float(np.percentile(band, 88)) > 1.35 * max(float(np.median(band)), 1e-6)
+    wider = float(percentile(band, 88.0)) > 1.35 * max(median(band), 1e-6)
     bowed = abs(bar.fit.curve[2]) > LAP_BOW_MM
     return wider or bowed or bar.waviness_mm > LAP_SUSPECTED_MM or not bar.fit.from_edges
 
@@ -199,7 +200,7 @@ def _read_bar(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prio
     at_common = float(np.interp(common_mm, WIDTHS_MM, votes))
     width = float(WIDTHS_MM[best]) if votes[best] > 1.25 * at_common else common_mm
     fit = fit_edges(strip, line.main, width, centre_prior_mm=prior_mm)
-    edges_apart = float(np.median(fit.width_mm)) if fit.from_edges and len(fit.width_mm) >= 4 else None
+    edges_apart = median(fit.width_mm) if fit.from_edges and len(fit.width_mm) >= 4 else None
     seen = (line.main.seen[0][0], line.main.seen[-1][1])
     return ReadBar(
         fit=fit,

@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from verifier.metrology.order_statistics import median
 from verifier.vision.bars.label_raster import STEP_N_MM, STEP_S_MM, Raster
 from verifier.vision.bars.layer_axes import Floats, Map
 
@@ -120,17 +121,20 @@ class _Evidence:
     def around(self, curve: Floats, low: int, high: int) -> tuple[Map, NDArray[np.int64]]:
         """Evidence ``low`` to ``high`` rows from a curve, (rows, columns), and the curve's row in each column."""
         row = np.rint((curve @ self.raster.powers - self.raster.n[0]) / STEP_N_MM).astype(np.int64)
-        at = self._held(row + np.arange(low, high + 1)[:, None])
-        return self.clear[at, np.arange(len(row))], row
+        # Beyond the margin, too, there is nothing: the first and the last cell of all hold none.
+        return self.clear.take(self._places(row, low, high), mode="clip"), row
 
     def erase(self, curve: Floats, half_mm: float = 9.0) -> None:
         """Take the band along a curve away."""
         first = (curve @ self.raster.powers - half_mm - self.raster.n[0]) / STEP_N_MM
-        band = np.rint(first).astype(np.int64) + np.arange(int(2 * half_mm / STEP_N_MM) + 1)[:, None]
-        self.clear[self._held(band), np.arange(len(first))] = 0.0
+        band = self._places(np.rint(first).astype(np.int64), 0, int(2 * half_mm / STEP_N_MM))
+        self.clear.put(band, 0.0, mode="clip")
 
-    def _held(self, rows: NDArray[np.int64]) -> NDArray[np.int64]:
-        return np.clip(rows + self.margin, 0, len(self.clear) - 1)
+    def _places(self, row: NDArray[np.int64], low: int, high: int) -> NDArray[np.int64]:
+        """Where in the evidence, told row after row, the cells stand that lie ``low`` to ``high`` rows from those given."""
+        columns = len(row)
+        first = (row + self.margin) * columns + np.arange(columns)
+        return np.asarray(first + columns * np.arange(low, high + 1)[:, None])
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,7 +246,7 @@ def _band_width(
     across = np.minimum(raster.upper[at, columns] + raster.lower[at, columns], 1.0)
     left = np.minimum.accumulate(across[steps::-1], axis=0).sum(axis=0)
     right = np.minimum.accumulate(across[steps:], axis=0).sum(axis=0)
-    return float(np.median(left + right - across[steps]) * STEP_N_MM)
+    return median(left + right - across[steps]) * STEP_N_MM
 
 
 def _stretches(

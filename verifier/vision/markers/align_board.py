@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.board.definition import BoardDefinition
+from verifier.metrology.order_statistics import median
 from verifier.vision.markers.corners import Floats, Grey, mapped
 from verifier.vision.markers.marker_quads import pattern_of
 
@@ -53,16 +54,19 @@ class AlignedPoints:
     @property
     def good(self) -> NDArray[np.bool_]:
         """Patches that are as clear as most of the others."""
-        return np.asarray(self.match > max(0.75, 1.0 - 3.0 * (1.0 - float(np.median(self.match)))))
+        return np.asarray(self.match > max(0.75, 1.0 - 3.0 * (1.0 - median(self.match))))
 
 
-def align(grey: Grey, definition: BoardDefinition, to_px: Floats) -> AlignedPoints:
+def align(
+    grey: Grey, definition: BoardDefinition, to_px: Floats, *, blur_px: float | None = None
+) -> AlignedPoints:
     """Find the exact places of all points of a board.
 
     Args:
         grey: (h, w) full-size photo.
         definition: The board.
         to_px: (3, 3) homography from board mm to pixels, right to within a pixel or two.
+        blur_px: Standard deviation of the blur, where it is known from an alignment before.
 
     Returns:
         Points with their places and how well each fits.
@@ -71,18 +75,25 @@ def align(grey: Grey, definition: BoardDefinition, to_px: Floats) -> AlignedPoin
     corners = definition.corners_mm().reshape(-1, 2)
     px_per_mm = float(np.sqrt(abs(np.linalg.det(_slope(to_px, corners.mean(axis=0))))))
     scale = float(np.clip(OVERSAMPLING * px_per_mm, 0.5, 12.0))
+    if blur_px is None:
+        blur_px = _blur_px(grey, definition, to_px, scale, px_per_mm)
+    drawing = _whole(definition, scale, blur_px * scale / px_per_mm, len(centres))
+    places, match = _shifted(_cut(grey, to_px, centres, halves), drawing, to_px, STEPS)
+    return AlignedPoints(centres, places, match, blur_px)
+
+
+def _blur_px(grey: Grey, definition: BoardDefinition, to_px: Floats, scale: float, px_per_mm: float) -> float:
+    """The blur with which a few patches, spread over the board, fit best."""
+    centres, halves = _patches(definition)
     sample = np.linspace(0, len(centres) - 1, min(6, len(centres))).astype(int)
     few = _cut(grey, to_px, centres[sample], halves[sample])
     trials: list[tuple[float, float]] = []
     for blur in BLURS_PX:
-        drawing = _Drawing(definition, scale, blur * scale / px_per_mm)
-        trials.append((float(np.median(_shifted(few, drawing, to_px, 2)[1])), blur))
+        drawing = _pieces(definition, scale, blur * scale / px_per_mm, centres[sample], halves[sample])
+        trials.append((median(_shifted(few, drawing, to_px, 2)[1]), blur))
         if len(trials) > 2 and trials[-1][0] < trials[-2][0] < trials[-3][0]:
             break
-    blur = max(trials)[1]
-    drawing = _Drawing(definition, scale, blur * scale / px_per_mm)
-    places, match = _shifted(_cut(grey, to_px, centres, halves), drawing, to_px, STEPS)
-    return AlignedPoints(centres, places, match, blur)
+    return max(trials)[1]
 
 
 def _patches(definition: BoardDefinition) -> tuple[Floats, Floats]:
@@ -96,25 +107,58 @@ def _patches(definition: BoardDefinition) -> tuple[Floats, Floats]:
     return centres, halves
 
 
+@dataclass(frozen=True, slots=True)
 class _Drawing:
-    """The board as a blurred picture that can be sampled anywhere, with its slope."""
+    """The board, or pieces of it, as a blurred picture that can be sampled anywhere, with its slope.
 
-    def __init__(self, definition: BoardDefinition, px_per_mm: float, blur: float) -> None:
-        sharp, self.origin_mm = drawn(definition, round(px_per_mm, 2))
-        self.px_per_mm = round(px_per_mm, 2)
+    Attributes:
+        layers: (h, w, 3) brightness, 0 to 1, and its slope per mm along x and y.
+        px_per_mm: Its resolution.
+        corner_mm: (2, n) for each patch where in board mm the top-left edge of the picture would lie.
+    """
+
+    layers: NDArray[np.float32]
+    px_per_mm: float
+    corner_mm: Floats
+
+    @classmethod
+    def of(cls, sharp: NDArray[np.float32], px_per_mm: float, blur: float, corner_mm: Floats) -> _Drawing:
+        """Blur a picture and take its slope."""
         soft = cv2.GaussianBlur(sharp, (0, 0), max(blur, 0.3))
-        slope = np.array([[-0.5, 0.0, 0.5]]) * self.px_per_mm
-        self.layers = cv2.merge([soft, cv2.filter2D(soft, -1, slope), cv2.filter2D(soft, -1, slope.T)])
+        slope = np.array([[-0.5, 0.0, 0.5]]) * px_per_mm
+        layers = cv2.merge([soft, cv2.filter2D(soft, -1, slope), cv2.filter2D(soft, -1, slope.T)])
+        return cls(np.asarray(layers, np.float32), px_per_mm, corner_mm)
 
-    def at(self, mm: Floats) -> Floats:
-        """Brightness, 0 to 1, and its slope per mm along x and y, (n, 3), at (n, 2) places."""
-        rows = -(-len(mm) // SAMPLES_A_ROW)
-        px = np.zeros((rows * SAMPLES_A_ROW, 2), np.float32)
-        px[: len(mm)] = (mm - self.origin_mm) * self.px_per_mm - 0.5
-        grid = px.reshape(rows, SAMPLES_A_ROW, 2)
-        x, y = np.ascontiguousarray(grid[..., 0]), np.ascontiguousarray(grid[..., 1])
+    def at(self, mm: Floats, patch: NDArray[np.int64]) -> Floats:
+        """Brightness and slopes (3, m) at places (2, m) of the board, each on the patch (m,) that it belongs to."""
+        rows = -(-len(patch) // SAMPLES_A_ROW)
+        px = np.zeros((2, rows * SAMPLES_A_ROW), np.float32)
+        px[:, : len(patch)] = (mm - self.corner_mm[:, patch]) * self.px_per_mm - 0.5
+        x, y = px.reshape(2, rows, SAMPLES_A_ROW)
         sampled = cv2.remap(self.layers, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-        return np.asarray(sampled.reshape(-1, 3)[: len(mm)], float)
+        return np.asarray(sampled.reshape(-1, 3)[: len(patch)].T, float)
+
+
+def _whole(definition: BoardDefinition, px_per_mm: float, blur: float, patches: int) -> _Drawing:
+    """The whole board."""
+    sharp, corner = drawn(definition, round(px_per_mm, 2))
+    return _Drawing.of(sharp, round(px_per_mm, 2), blur, np.tile(corner[:, None], patches))
+
+
+def _pieces(
+    definition: BoardDefinition, px_per_mm: float, blur: float, centres: Floats, halves: Floats
+) -> _Drawing:
+    """A few patches (centres (n, 2), half sides (n,), mm), one below the other: a fraction of the work of the whole board."""
+    px_per_mm = round(px_per_mm, 2)
+    sharp, corner = drawn(definition, px_per_mm)
+    # Room for a patch that moves, and for the blur, which reaches four standard deviations far.
+    half = int((1.0 + MAX_SHIFT_SHARE) * float(halves.max()) * px_per_mm + 4.0 * blur) + 6
+    first = np.rint((centres - corner) * px_per_mm).astype(int) - half
+    steps = np.arange(2 * half + 1)
+    rows, columns = (np.clip(first[:, axis, None] + steps, 0, sharp.shape[1 - axis] - 1) for axis in (1, 0))
+    tiles = sharp[rows[:, :, None], columns[:, None, :]].reshape(-1, len(steps))
+    down = np.stack([np.zeros(len(first)), np.arange(len(first)) * len(steps)])
+    return _Drawing.of(tiles, px_per_mm, blur, np.asarray(corner[:, None] + (first.T - down) / px_per_mm))
 
 
 @lru_cache(maxsize=8)
@@ -167,7 +211,7 @@ class _Cut:
         reach_px: (n,) how far a patch may move.
         patch: (m,) which patch each pixel belongs to, rising: a patch's pixels stand together. One that lies partly outside the
             photo has none.
-        px: (m, 2) places of the pixels.
+        px: (2, m) places of the pixels.
         grey: (m,) their values.
     """
 
@@ -180,7 +224,7 @@ class _Cut:
     def only(self, chosen: NDArray[np.bool_]) -> _Cut:
         """The same with the pixels of the chosen patches (n,) only."""
         keep = chosen[self.patch]
-        return _Cut(self.start_px, self.reach_px, self.patch[keep], self.px[keep], self.grey[keep])
+        return _Cut(self.start_px, self.reach_px, self.patch[keep], self.px[:, keep], self.grey[keep])
 
     def products(self, columns: Floats) -> Floats:
         """Sums of the products of any two of (c, m) columns over the pixels of each patch: (n, c, c)."""
@@ -193,22 +237,29 @@ def _cut(grey: Grey, to_px: Floats, centres: Floats, halves: Floats) -> _Cut:
     back = np.asarray(np.linalg.inv(to_px), np.float64)
     height, width = grey.shape
     reach = np.zeros(len(centres))
-    patch, places, values = [np.zeros(0, int)], [np.zeros((0, 2))], [np.zeros(0)]
+    patch, places, values = [np.zeros(0, int)], [np.zeros((2, 0))], [np.zeros(0)]
     for k, (centre, half_mm) in enumerate(zip(centres, halves, strict=True)):
         box = mapped(to_px, centre + half_mm * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]))
         low, high = np.floor(box.min(axis=0)).astype(int), np.ceil(box.max(axis=0)).astype(int)
         if (low < 2).any() or high[0] > width - 3 or high[1] > height - 3 or (high - low).min() < 5:
             continue
         reach[k] = MAX_SHIFT_SHARE * 0.5 * float((high - low).min()) + 1.0
-        x, y = np.meshgrid(np.arange(low[0], high[0] + 1), np.arange(low[1], high[1] + 1))
-        pixels = np.stack([x.ravel(), y.ravel()], axis=1).astype(float)
-        inside = np.flatnonzero((np.abs(mapped(back, pixels) - centre) <= half_mm).all(axis=1))
-        inside = inside[:: max(1, len(inside) // PIXELS_A_PATCH)]
-        patch.append(np.full(len(inside), k))
-        places.append(pixels[inside])
-        values.append(grey[y.ravel()[inside], x.ravel()[inside]].astype(float))
+        across, down = (high - low + 1).tolist()
+        every = max(1, int(cv2.contourArea(box.astype(np.float32))) // PIXELS_A_PATCH)
+        row, column = np.divmod(np.arange(0, across * down, every), across)
+        pixels = np.stack([column + low[0], row + low[1]]).astype(float)
+        inside = (np.abs(_through(back, pixels)[0] - centre[:, None]) <= half_mm).all(axis=0)
+        patch.append(np.full(int(inside.sum()), k))
+        places.append(pixels[:, inside])
+        values.append(grey[row[inside] + low[1], column[inside] + low[0]].astype(float))
     start = mapped(to_px, centres)
-    return _Cut(start, reach, np.concatenate(patch), np.concatenate(places), np.concatenate(values))
+    return _Cut(start, reach, np.concatenate(patch), np.concatenate(places, axis=1), np.concatenate(values))
+
+
+def _through(homography: Floats, points: Floats) -> tuple[Floats, Floats]:
+    """Points (2, m) mapped by a homography, (2, m), and the divisors (m,)."""
+    mapped_to = homography[:, :2] @ points + homography[:, 2:]
+    return mapped_to[:2] / mapped_to[2], mapped_to[2]
 
 
 def _shifted(cut: _Cut, drawing: _Drawing, to_px: Floats, steps: int) -> tuple[Floats, Floats]:
@@ -223,8 +274,8 @@ def _shifted(cut: _Cut, drawing: _Drawing, to_px: Floats, steps: int) -> tuple[F
     lost = ~moving
     for _ in range(steps):
         now = cut.only(moving)
-        model, slope = _modelled(drawing, back, now.px - shift[now.patch])
-        products = now.products(np.stack([model, np.ones_like(model), -slope[:, 0], -slope[:, 1], now.grey]))
+        model, slope = _modelled(drawing, back, now, shift)
+        products = now.products(np.stack([model, np.ones_like(model), *-slope, now.grey]))
         step, gain = _step(products)
         match = np.where(moving, _correlations(products), match)
         shift += np.where(moving[:, None], np.clip(step, -1.5, 1.5), 0.0)
@@ -235,17 +286,15 @@ def _shifted(cut: _Cut, drawing: _Drawing, to_px: Floats, steps: int) -> tuple[F
     return cut.start_px + np.where(lost[:, None], 0.0, shift), np.where(lost, 0.0, match)
 
 
-def _modelled(drawing: _Drawing, back: Floats, px: Floats) -> tuple[Floats, Floats]:
-    """Brightness (m,) that the drawing gives at pixels of the photo, and its slope (m, 2) per pixel."""
-    across = np.c_[px, np.ones(len(px))] @ back.T
-    mm = across[:, :2] / across[:, 2:]
-    value, by_x, by_y = drawing.at(mm).T
+def _modelled(drawing: _Drawing, back: Floats, cut: _Cut, shift: Floats) -> tuple[Floats, Floats]:
+    """Brightness (m,) of the drawing, each patch shifted (n, 2), at the pixels of a cut, and its slope (2, m) per pixel."""
+    mm, divisor = _through(back, cut.px - shift.T[:, cut.patch])
+    value, by_x, by_y = drawing.at(mm, cut.patch)
     slope = [
-        (by_x * (back[0, k] - mm[:, 0] * back[2, k]) + by_y * (back[1, k] - mm[:, 1] * back[2, k]))
-        / across[:, 2]
+        (by_x * (back[0, k] - mm[0] * back[2, k]) + by_y * (back[1, k] - mm[1] * back[2, k])) / divisor
         for k in (0, 1)
     ]
-    return value, np.stack(slope, axis=1)
+    return value, np.stack(slope)
 
 
 def _step(products: Floats) -> tuple[Floats, Floats]:

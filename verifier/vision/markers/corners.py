@@ -11,6 +11,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from verifier.metrology.order_statistics import median
+
 Floats = NDArray[np.float64]
 Grey = NDArray[np.uint8]
 
@@ -103,7 +105,7 @@ def _edge_line(grey: Grey, a: Floats, b: Floats, centre: Floats) -> tuple[Floats
     profile = _sampled(grey, places.reshape(-1, 2)).reshape(EDGE_SAMPLES, -1)
     rise = np.clip(np.diff(profile, axis=1), 0, None)
     weight = rise.sum(axis=1)
-    clear = weight > max(12.0, 0.35 * float(np.median(weight)))
+    clear = weight > max(12.0, 0.35 * median(weight))
     if clear.sum() < EDGE_SAMPLES // 2:
         return None
     middle = 0.5 * (steps[1:] + steps[:-1])
@@ -115,7 +117,7 @@ def _edge_line(grey: Grey, a: Floats, b: Floats, centre: Floats) -> tuple[Floats
         origin = points.mean(axis=0)
         direction = np.linalg.svd(points - origin)[2][0]
         away = np.abs((points - origin) @ np.array([-direction[1], direction[0]]))
-        keep = away <= 2.5 * max(float(np.median(away)), 0.05)
+        keep = away <= 2.5 * max(median(away), 0.05)
         if keep.all() or keep.sum() < 6:
             break
         points = points[keep]

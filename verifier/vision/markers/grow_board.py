@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from cv2.typing import MatLike
 from numpy.typing import NDArray
 
 from verifier.board.definition import BoardDefinition
+from verifier.metrology.order_statistics import median
 from verifier.vision.markers.align_board import align
 from verifier.vision.markers.corners import Floats, Grey, mapped, marker_corners, marker_match, saddle_points
 from verifier.vision.markers.marker_quads import Quad, pattern_of
@@ -19,6 +21,16 @@ SEEN = 0.62
 
 ROUNDS = 8
 """Steps of growth; each reaches two squares further."""
+
+ENOUGH_ALONE, ENOUGH_SHARE = 4, 0.3
+"""So many markers, and so large a share of the board's, are a guess of their own."""
+
+CLEARLY_SEEN = 0.8
+"""A guess that shows this share of the board's markers needs no better one before the board is aligned."""
+
+IN_PLACE_PX = 0.25
+"""A board whose corners move less than this in an alignment was in its place: patches cut a little aside of theirs are found
+some tenth of that aside."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,23 +71,46 @@ def grow(
     Returns:
         The board, or None where the picture does not bear it out.
     """
-    followed = [(d, h, _seen(grey, d, h)) for d in sizes if (h := _followed(grey, d, marks)) is not None]
-    if not followed:
+    guesses = [
+        _Guess(d, h, _seen(grey, d, h)) for d in sizes if (h := _through_markers(d, marks)) is not None
+    ]
+    # In the dark or in blur the crossings can lead astray, and what many markers say together is the better guess.
+    told = [g for g in guesses if len(marks) >= max(ENOUGH_ALONE, ENOUGH_SHARE * len(g.seen))]
+    if not any(g.seen.mean() >= CLEARLY_SEEN for g in told):
+        ways = [(g.definition, _followed(grey, g.definition, g.to_px, marks)) for g in guesses]
+        told += [_Guess(d, h, _seen(grey, d, h)) for d, h in ways if h is not None]
+    if not told:
         return None
-    definition, to_px, seen = max(followed, key=lambda f: (int(f[2].sum()), float(f[2].mean())))
-    return _confirmed(grey, definition, to_px) if seen.sum() >= least_seen else None
+    best = max(told, key=lambda g: (int(g.seen.sum()), float(g.seen.mean())))
+    return _confirmed(grey, best.definition, best.to_px) if best.seen.sum() >= least_seen else None
 
 
-def _followed(grey: Grey, definition: BoardDefinition, marks: Sequence[Quad]) -> Floats | None:
-    """Homography of a presumed board, from its markers outwards."""
+@dataclass(frozen=True, slots=True)
+class _Guess:
+    """Where a board may lie, and which of its markers are then seen."""
+
+    definition: BoardDefinition
+    to_px: Floats
+    seen: NDArray[np.bool_]
+
+
+def _pairs(definition: BoardDefinition, marks: Sequence[Quad]) -> tuple[Floats, Floats, float]:
+    """Corners of the markers that were read, on the board and in the photo, and the median side there."""
     corners_mm = definition.corners_mm()
     index = {marker_id: k for k, marker_id in enumerate(definition.ids)}
     known_mm = np.concatenate([corners_mm[index[q.id]] for q in marks if q.id is not None])
-    known_px = np.concatenate([q.px for q in marks])
-    side_px = float(np.median([q.side_px for q in marks]))
-    to_px = _homography(known_mm, known_px, 0.15 * side_px)
-    if to_px is None:
-        return None
+    return known_mm, np.concatenate([q.px for q in marks]), median(np.array([q.side_px for q in marks]))
+
+
+def _through_markers(definition: BoardDefinition, marks: Sequence[Quad]) -> Floats | None:
+    """Homography of a presumed board from its markers alone."""
+    known_mm, known_px, side_px = _pairs(definition, marks)
+    return _homography(known_mm, known_px, 0.15 * side_px)
+
+
+def _followed(grey: Grey, definition: BoardDefinition, to_px: Floats, marks: Sequence[Quad]) -> Floats | None:
+    """Homography of a presumed board, from its markers outwards."""
+    known_mm, known_px, side_px = _pairs(definition, marks)
     near = np.abs(mapped(to_px, known_mm) - known_px).max(axis=1) < 0.3 * side_px
     trusted, count = known_mm[near], 0
     for _ in range(ROUNDS):
@@ -143,14 +178,15 @@ def _look(grey: Grey, definition: BoardDefinition, to_px: Floats, trusted: Float
 
 
 def _confirmed(grey: Grey, definition: BoardDefinition, to_px: Floats) -> GrownBoard | None:
-    """Align the whole board, twice if the first time corrects much; None where too little of it is seen."""
+    """Align the whole board until it is in its place; None where too little of it is seen."""
     corners = definition.corners_mm()
     side_px = float(
         np.median(_square_px(to_px, corners[:, 0], float(np.median(definition.marker_sides_mm()))))
     )
     tolerance = max(0.06 * side_px, 1.0)
+    blur_px = None
     for _ in range(3):
-        aligned = align(grey, definition, to_px)
+        aligned = align(grey, definition, to_px, blur_px=blur_px)
         good = aligned.good
         outlined, outer = (
             _outlines(grey, definition, to_px) if definition.chessboard is None else ([], np.empty((0, 4, 2)))
@@ -166,8 +202,9 @@ def _confirmed(grey: Grey, definition: BoardDefinition, to_px: Floats) -> GrownB
             np.abs(mapped(better, corners.reshape(-1, 2)) - mapped(to_px, corners.reshape(-1, 2))).max()
         )
         to_px = better
-        if moved < tolerance and good.mean() > 0.8:
+        if moved < IN_PLACE_PX:
             break
+        blur_px = aligned.blur_px if moved < tolerance else None
     seen = _seen(grey, definition, to_px)
     if seen.sum() < (2 if definition.chessboard else 1):
         return None
@@ -197,12 +234,22 @@ def _homography(mm: Floats, px: Floats, tolerance_px: float) -> Floats | None:
     """Homography through point pairs, robust against strays; None where they don't fix one."""
     if len(mm) < 4:
         return None
-    matrix, inliers = cv2.findHomography(mm, px, cv2.RANSAC if len(mm) > 4 else 0, tolerance_px, maxIters=500)
+    matrix, _ = cv2.findHomography(mm, px, 0)
+    if len(mm) > 4 and not _fits(matrix, mm, px, tolerance_px):
+        # Only where there are strays is it worth looking for them.
+        matrix, inliers = cv2.findHomography(mm, px, cv2.RANSAC, tolerance_px, maxIters=500)
+        if inliers is not None and inliers.sum() < max(4, 0.5 * len(mm)):
+            return None
     if matrix is None or not np.isfinite(matrix).all():
         return None
-    if len(mm) > 4 and inliers is not None and inliers.sum() < max(4, 0.5 * len(mm)):
-        return None
     return np.asarray(matrix, float)
+
+
+def _fits(matrix: MatLike | None, mm: Floats, px: Floats, tolerance_px: float) -> bool:
+    """Whether every point lies within the tolerance."""
+    if matrix is None:
+        return False
+    return bool((np.hypot(*(mapped(np.asarray(matrix, float), mm) - px).T) <= tolerance_px).all())
 
 
 def _square_px(to_px: Floats, at_mm: Floats, side_mm: float) -> Floats:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.board.print_scale import PrintScale
+from verifier.metrology.order_statistics import median
 from verifier.vision.markers.find_board import FoundBoard
 from verifier.vision.metric.camera import CameraPrior, Floats, undistorted
 from verifier.vision.metric.metric_model import (
@@ -187,7 +188,7 @@ def _noise(residual: Floats, seen: Observations, used: NDArray[np.bool_], *, fre
         r = residual[kind & used].ravel()
         # About nine parameters are really fixed by the corners; the prior's few observations stand for the rest.
         share = 2 * used.sum() / max(2 * used.sum() - min(free, 9), 2)
-        robust = 1.4826 * float(np.median(np.abs(r))) if len(r) else value
+        robust = 1.4826 * median(np.abs(r)) if len(r) else value
         rms = (
             float(np.sqrt(np.mean(np.clip(r, -3 * robust - 0.02, 3 * robust + 0.02) ** 2)))
             if len(r)

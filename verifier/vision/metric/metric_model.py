@@ -14,6 +14,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -145,6 +146,8 @@ def rotation_of(reference: Reference, p: Floats) -> Floats:
         Rotation vector to matrix: Rodrigues' formula (textbook, from memory).
     """
     turn = p[..., TURN]
+    if turn.ndim == 1:
+        return np.asarray(reference.rotation @ cv2.Rodrigues(turn)[0])
     x, y, z = turn[..., 0], turn[..., 1], turn[..., 2]
     nothing = np.zeros_like(x)
     cross = np.stack([nothing, -z, y, z, nothing, -x, -y, x, nothing], axis=-1).reshape(*x.shape, 3, 3)

@@ -10,20 +10,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from verifier.vision.bars.layer_axes import Floats, Map, Plane
-from verifier.vision.learned import learned
+from verifier.vision.halves import Halves
+from verifier.vision.learned import told_by
 
 VIEW_PX, CELL_PX, MM_PER_PX, USUAL_PX = 96, 8, 1.6, 24.0
 """Side of a view, of its cells, its scale, and the side that sizes are told against; as the network was trained."""
-
-GAP_PX = 16
-"""Empty rows between two views that the network sees in one picture."""
 
 MIDDLE_CELLS = 4.0
 """Cells no farther from a view's middle than this are believed: blocks there are whole in the view."""
@@ -46,8 +44,6 @@ regressions on 24 drawn photos of which neither network had seen anything."""
 
 UNSURE = (0.3, 0.985)
 """A chance between these is looked at a second time."""
-
-Picture = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,25 +78,8 @@ class Hints:
     px_per_cell: tuple[float, float]
 
 
-@dataclass(slots=True)
-class _Halves:
-    """A photo and its halves, made when they are asked for."""
-
-    photo: Picture
-    made: list[Picture] = field(default_factory=list)
-
-    def at(self, times: int) -> Picture:
-        """The photo halved so many times."""
-        while len(self.made) < times:
-            last = self.made[-1] if self.made else self.photo
-            self.made.append(
-                np.asarray(cv2.resize(last, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA), np.uint8)
-            )
-        return self.made[times - 1] if times else self.photo
-
-
 def see_blocks(
-    photo: Picture,
+    halves: Halves,
     hints: Hints,
     plane: Plane,
     *,
@@ -110,7 +89,7 @@ def see_blocks(
     """Look for cover blocks.
 
     Args:
-        photo: (h, w, 3) upright, full size, blue-green-red.
+        halves: The photo, upright, and its halves.
         hints: What the labels say.
         plane: Metric model of the photo.
         direction_rad: Direction of the lowest bars in board coordinates.
@@ -124,9 +103,8 @@ def see_blocks(
     middles = _view_middles(hints, plane, axes, depth_mm)
     if len(middles) == 0:
         return ()
-    halves = _Halves(photo)
     views = np.stack([_view(halves, plane, axes, m, depth_mm) for m in middles])
-    cells = _cells(views)
+    cells = told_by("blocks.onnx", views)
     told = _told(cells, middles, axes)
     chances = _judged(told, halves, hints, plane, axes, depth_mm)
     seen = (replace(block, chance=float(chance)) for block, chance in zip(told, chances, strict=True))
@@ -155,21 +133,19 @@ def _view_middles(hints: Hints, plane: Plane, axes: Floats, depth_mm: float) -> 
     return chosen
 
 
-def _view(
-    halves: _Halves, plane: Plane, axes: Floats, middle: Floats, depth_mm: float
-) -> NDArray[np.float32]:
+def _view(halves: Halves, plane: Plane, axes: Floats, middle: Floats, depth_mm: float) -> NDArray[np.float32]:
     """One view, (3, 96, 96), red-green-blue, its mean and contrast taken out."""
     half = VIEW_PX / 2 * MM_PER_PX
     around = np.array([[-half, -half], [half, -half], [half, half], [-half, half]])
     px = plane.to_px((around + middle) @ axes, depth_mm)
     shortest = min(float(np.hypot(*(px[i] - px[i - 1]))) for i in range(4)) / VIEW_PX
-    times = int(np.clip(round(math.log2(max(shortest, 1e-3)) + 0.15), 0, 4))
+    times = int(np.clip(round(math.log2(max(shortest, 1e-3)) + 0.15), 0, len(halves.pictures) - 1))
     scale = 0.5**times
     target = (px + 0.5) * scale - 0.5
     source = np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * VIEW_PX - 0.5
     warp = cv2.getPerspectiveTransform(source.astype(np.float32), target.astype(np.float32))
     view = cv2.warpPerspective(
-        halves.at(times),
+        halves.pictures[times],
         warp,
         (VIEW_PX, VIEW_PX),
         flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
@@ -177,24 +153,6 @@ def _view(
     )
     seen = view[..., ::-1].transpose(2, 0, 1).astype(np.float32) / 255.0
     return np.asarray((seen - seen.mean()) / (seen.std() + DARK), np.float32)
-
-
-def _cells(views: NDArray[np.float32]) -> NDArray[np.float32]:
-    """What the network says of each view, (n, 5, 12, 12): all side by side in one picture, which is quicker than one by one."""
-    count, across = len(views), math.ceil(math.sqrt(len(views)))
-    down = math.ceil(count / across)
-    wide = VIEW_PX + GAP_PX
-    sheet = np.zeros((1, 3, down * wide, across * wide), np.float32)
-    for k, view in enumerate(views):
-        y, x = k // across * wide, k % across * wide
-        sheet[0, :, y : y + VIEW_PX, x : x + VIEW_PX] = view
-    network = cv2.dnn.readNetFromONNX(np.frombuffer(learned("blocks.onnx"), np.uint8))
-    network.setInput(sheet)
-    out = np.asarray(network.forward(), np.float32)[0]
-    tiles = out.reshape(out.shape[0], down, wide // CELL_PX, across, wide // CELL_PX).transpose(1, 3, 0, 2, 4)
-    own = VIEW_PX // CELL_PX
-    cells: NDArray[np.float32] = tiles.reshape(down * across, *tiles.shape[2:])[:count, :, :own, :own]
-    return cells
 
 
 def _told(cells: NDArray[np.float32], middles: Floats, axes: Floats) -> tuple[SeenBlock, ...]:
@@ -233,7 +191,7 @@ def _told(cells: NDArray[np.float32], middles: Floats, axes: Floats) -> tuple[Se
 
 
 def _judged(
-    told: Sequence[SeenBlock], halves: _Halves, hints: Hints, plane: Plane, axes: Floats, depth_mm: float
+    told: Sequence[SeenBlock], halves: Halves, hints: Hints, plane: Plane, axes: Floats, depth_mm: float
 ) -> Floats:
     """Chances from the views and the labels together; the unsure ones from a second look too."""
     if not told:
@@ -263,11 +221,11 @@ def _evidence(block: SeenBlock, hints: Hints, plane: Plane, depth_mm: float) -> 
     ]
 
 
-def _second_look(halves: _Halves, plane: Plane, axes: Floats, middles: Floats, depth_mm: float) -> Floats:
+def _second_look(halves: Halves, plane: Plane, axes: Floats, middles: Floats, depth_mm: float) -> Floats:
     """Mean log odds of what is in the middle of views laid about it, mirrored along and across the bars."""
     views = [_view(halves, plane, axes, middle, depth_mm) for middle in middles]
     mirrored = np.stack([v for view in views for v in (view[:, :, ::-1], view[:, ::-1, :])])
-    chance = _cells(mirrored)[:, 0]
+    chance = told_by("blocks.onnx", mirrored)[:, 0]
     first = chance.shape[1] // 2 - 2
     best = chance[:, first : first + 4, first : first + 4].reshape(len(middles), 2, -1).max(axis=2)
     return np.asarray(_log_odds(best.astype(np.float64)).mean(axis=1))
