@@ -63,6 +63,22 @@ def test_each_side_of_the_record(
         keep(page, f"{name}-record-{part}")
 
 
+GERMAN = ("", "findings?finding=S1/B1/single-gap/1", "decision", "rounds", "timeline?part=proven")
+ENGLISH = re.compile(r"\b(the|and|of|with|are|is|not|by|or|has)\b")
+"""Small words of English that German does not have."""
+OTHERS = re.compile(r"Skip to main content|pre-pour meeting of \S+, item \d|a test of the steel alone")
+"""Words that are not ours: of the library that draws the page, and of the people of the pour."""
+
+
+def test_on_the_german_page_nothing_is_left_in_english(serve: Serve, visit: Visit, disputed: Path) -> None:
+    """What the core wrote - reasons, findings, facts of the audit, items of the rounds - stands in German on every view."""
+    for view in GERMAN:
+        page = visit(f"{serve(disputed)}{view}{'&' if '?' in view else '?'}language=de", PHONE)
+        settled(page)
+        shown = OTHERS.sub("", page.inner_text("body"))
+        assert [line for line in shown.splitlines() if ENGLISH.search(line)] == [], view
+
+
 def test_the_choice_stays_in_the_address(serve: Serve, visit: Visit, disputed: Path) -> None:
     page = visit(f"{serve(disputed)}timeline?element=S2", DESK)
     settled(page)

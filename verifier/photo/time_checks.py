@@ -113,9 +113,10 @@ def time_observations(claims: ExifClaims, received_at: datetime, window: Window 
                 key=ObservationKey.OUTSIDE_WINDOW,
                 weight="warning",
                 value=captured.at.isoformat(),
-                limit=f"{window.start.isoformat()} to {window.end.isoformat()}",
-                says=f"Taken {_span(off)} {'before' if captured.at < window.start else 'after'} the time of this "
-                f"pour's inspection ({captured.basis}).",
+                limit=f"{window.start.isoformat()}/{window.end.isoformat()}",  # an interval as ISO 8601 writes it
+                says=f"Taken {_span(off)} before the time of this pour's inspection ({captured.basis})."
+                if captured.at < window.start
+                else f"Taken {_span(off)} after the time of this pour's inspection ({captured.basis}).",
                 todo="Check the phone's clock and that the photo belongs to this pour; otherwise take it again.",
                 source=_TIME_SOURCE,
             )
@@ -152,8 +153,9 @@ def _against_gps(claims: ExifClaims, captured: Captured) -> list[Observation]:
             value=ahead.total_seconds(),
             limit=(CLOCK_WARNING if abs(ahead) > CLOCK_WARNING else CLOCK_NOTE).total_seconds(),
             unit="s",
-            says=f"The camera clock is {_span(ahead)} {'ahead of' if ahead > timedelta(0) else 'behind'} GPS time "
-            f"({captured.basis}); the GPS fix may also be an older one.",
+            says=f"The camera clock is {_span(ahead)} ahead of GPS time ({captured.basis}); the GPS fix may also be an older one."
+            if ahead > timedelta(0)
+            else f"The camera clock is {_span(ahead)} behind GPS time ({captured.basis}); the GPS fix may also be an older one.",
             todo="Set the phone to the network's time, and compare with the next photo.",
             source=_GPS_SOURCE,
         )

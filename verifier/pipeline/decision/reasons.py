@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from verifier.photo.observations import Observation
 from verifier.pipeline.folder.evidence import Evidence, damaged
 from verifier.pipeline.measurement.photos import PhotoEntry
 from verifier.release.reason import Reason
@@ -36,9 +37,7 @@ def reasons_of_photos(photos: Sequence[PhotoEntry]) -> tuple[Reason, ...]:
                     room="evidence",
                     weight="stops",
                     kind="place-or-time",
-                    says=f"{name}: {o.says} ({o.value} {o.unit}, limit {o.limit} {o.unit})".replace(
-                        " )", ")"
-                    ),
+                    says=f"{name}: {o.says} {_against_limit(o)}",
                     clears=o.todo,
                     about=(name,),
                 )
@@ -53,6 +52,11 @@ def reasons_of_photos(photos: Sequence[PhotoEntry]) -> tuple[Reason, ...]:
                 _know(f"photo/{p.original.sha256[:12]}/unplaced", p.remarks[0], "Say element and spot.", name)
             )
     return (*found, *_claimed_by_names(photos))
+
+
+def _against_limit(o: Observation) -> str:
+    found, limit = f"{o.value} {o.unit}".strip(), f"{o.limit} {o.unit}".strip()
+    return f"Found {found}, limit {limit}."
 
 
 def _claimed_by_names(photos: Sequence[PhotoEntry]) -> tuple[Reason, ...]:
