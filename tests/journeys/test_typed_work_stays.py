@@ -56,12 +56,30 @@ def test_one_person_in_two_tabs_loses_nothing_in_either(serve: Serve, visit: Vis
     assert all(f",{value}," in text for value in (748, 752, 750))
 
 
-def test_photos_chosen_and_not_sent_are_told(serve: Serve, visit: Visit, as_found: Path) -> None:
-    page = visit(serve(as_found), PHONE)
-    names = ("s2-spot3.jpg", "s2-spot4-overcast.jpg")
+def test_photos_chosen_and_not_sent_stay_and_can_be_left_out(serve: Serve, visit: Visit, pour: Path) -> None:
+    page = visit(serve(pour), PHONE)
+    names = ("s2-spot3.jpg", "s1-spot3-corrected.jpg", "s2-spot4-overcast.jpg")
     page.set_input_files("input[type=file]", [SAMPLE / "photos" / name for name in names])
-    page.get_by_text("Chosen, not sent: 2").wait_for()
+    page.get_by_text("Chosen, not sent: 3").wait_for()
     keep(page, "phone-photos-chosen")
+    assert len(evidence_in(pour, ("S1", "S2")).photos) == 7  # what only waits is no evidence
+    page.reload()
+    page.get_by_text("Chosen, not sent: 3").wait_for()
+    settled(page)
+    page.get_by_text("Which ones", exact=True).click()
+    page.get_by_role("button", name="Leave out", exact=True).last.wait_for()
+    settled(page)
+    other = visit(serve(pour), PHONE)  # a second tab shows the same, and what was left out is gone in both
+    other.get_by_text("Chosen, not sent: 3").wait_for()
+    page.get_by_role("button", name="Leave out", exact=True).last.click()
+    page.get_by_text("Chosen, not sent: 2").wait_for()
+    settled(page)
+    keep(page, "phone-photos-chosen-listed")
+    other.get_by_role("button", name="Send photos (3)").click()
+    other.get_by_text("All 2 answered").wait_for()
+    assert other.get_by_text("Chosen, not sent").count() == 0
+    sent = [photo.name for photo in evidence_in(pour, ("S1", "S2")).photos[7:]]
+    assert sorted(sent) == sorted(names[:2])
 
 
 def test_points_are_typed_by_who_works_with_the_keyboard_alone(

@@ -1352,5 +1352,11 @@ POINTS_TYPE_ALL: Final = "Fill in every number first."
 # Photos chosen and not sent
 
 SEND_CHOSEN: Final = "Chosen, not sent: {count}"
-SEND_CHOSEN_SAYS: Final = "They are in this browser only. Touch the button below; a reload or a visit that ends before that drops the choice."
+SEND_CHOSEN_SAYS: Final = (
+    "They are kept here until you send them, {days} days at most, also after a reload and in another tab."
+)
+SEND_CHOSEN_WHICH: Final = "Which ones"
+SEND_CHOSEN_DROP: Final = "Leave out"
+SEND_CHOSEN_DROP_ALL: Final = "Leave them all out"
+SEND_NOT_KEPT: Final = "Not taken"
 ROUNDS_GO: Final = "Go to the rounds"

@@ -1395,5 +1395,9 @@ POINTS_TYPE_ALL: Final = "Füllen Sie erst jede Zahl aus."
 # Fotos gewählt und nicht gesendet
 
 SEND_CHOSEN: Final = "Gewählt, nicht gesendet: {count}"
-SEND_CHOSEN_SAYS: Final = "Sie sind nur in diesem Browser. Tippen Sie auf den Knopf darunter; Neuladen oder ein Besuch, der vorher endet, verwirft die Wahl."
+SEND_CHOSEN_SAYS: Final = "Sie bleiben hier liegen, bis Sie sie senden, längstens {days} Tage, auch nach einem Neuladen und in einem anderen Fenster."
+SEND_CHOSEN_WHICH: Final = "Welche"
+SEND_CHOSEN_DROP: Final = "Weglassen"
+SEND_CHOSEN_DROP_ALL: Final = "Alle weglassen"
+SEND_NOT_KEPT: Final = "Nicht angenommen"
 ROUNDS_GO: Final = "Zu den Rundgängen"

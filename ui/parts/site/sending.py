@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 import streamlit as st
 
 from ui import words
-from ui.parts import lengths, plain
+from ui.parts import lengths, plain, visits
 from ui.parts.apart import apart
 from ui.parts.arrivals import arrivals_of, workers
 from ui.parts.people import acting
 from ui.parts.pour import Open
+from verifier.errors import BadInput
 from verifier.metrology.budget import result_text
 from verifier.pipeline.folder.evidence import PHOTO_ENDINGS, Placement
+from verifier.pipeline.intake import chosen
 from verifier.pipeline.intake.arriving import Arrival, Arrivals
 from verifier.pipeline.measurement.photos import PhotoEntry
 from verifier.report.figures import Verdict
@@ -22,6 +25,7 @@ from verifier.rules.finding import Finding
 ROUND = "photo-round"
 BUSY = "photo-busy"
 SHOWN = "photo-answers-shown"
+NOT_KEPT = "photos-not-kept"
 BY_NAME = ""
 LOOK_S = 0.7
 """How often the list of photos is drawn again while some are being measured."""
@@ -36,26 +40,78 @@ def show(at: Open) -> None:
     """
     arrivals = arrivals_of(at.folder)
     st.subheader(words.SEND_TITLE, anchor="send-photos")
-    number = st.session_state.setdefault(ROUND, 0)
-    files = st.file_uploader(
-        words.SEND_CHOOSE,
-        type=[ending.lstrip(".") for ending in PHOTO_ENDINGS],
-        accept_multiple_files=True,
-        key=f"photo-files-{number}",
-    )
-    if files:
-        workers().warm()
-        plain.notice(None, words.SEND_CHOSEN.format(count=len(files)), words.SEND_CHOSEN_SAYS)
+    waiting = _chosen(at.folder)
     placement = place_chooser(at, "photo")
     who = acting(at.check.pour, "photo")
-    label = words.SEND_COUNT.format(count=len(files)) if files else words.SEND_PHOTOS
-    if st.button(label, type="primary", width="stretch", disabled=not files, key="send") and files:
+    label = words.SEND_COUNT.format(count=len(waiting)) if waiting else words.SEND_PHOTOS
+    if st.button(label, type="primary", width="stretch", disabled=not waiting, key="send"):
         with st.spinner(words.SENDING):
-            arrivals.receive([(f.name, f.getvalue()) for f in files], placement, who)
-        st.session_state[ROUND] = number + 1
+            arrivals.receive(chosen.handed_on(waiting), placement, who)
         st.rerun()
     st.session_state[BUSY] = arrivals.busy()
     apart(lambda: _progress(arrivals), every_s=LOOK_S if arrivals.busy() else None)
+
+
+def _chosen(folder: Path) -> tuple[chosen.Chosen, ...]:
+    """Where photos are chosen; each is kept on the server at once, and stands here until it is sent or dropped."""
+    person = visits.person()
+    key = f"photo-files-{st.session_state.setdefault(ROUND, 0)}"
+    st.file_uploader(
+        words.SEND_CHOOSE,
+        type=[ending.lstrip(".") for ending in PHOTO_ENDINGS],
+        accept_multiple_files=True,
+        key=key,
+        on_change=_keep,
+        args=(folder, person, key),
+    )
+    with st.container():
+        for told in st.session_state.pop(NOT_KEPT, ()):
+            plain.notice("inconclusive", words.SEND_NOT_KEPT, told)
+        waiting = chosen.waiting(folder, person)
+        if waiting:
+            workers().warm()
+            says = words.SEND_CHOSEN_SAYS.format(days=chosen.KEPT_FOR.days)
+            plain.notice(None, words.SEND_CHOSEN.format(count=len(waiting)), says)
+            _drop_some(folder, person, waiting)
+    return waiting
+
+
+def _keep(folder: Path, person: str | None, key: str) -> None:
+    """Keep what was chosen just now, and empty the field for the next choice."""
+    chosen.sweep(folder)
+    told = []
+    for file in st.session_state.get(key) or ():
+        try:
+            chosen.keep(folder, person, file.name, file.getvalue())
+        except BadInput as error:
+            told.append(f"{error.where}: {error.wrong} {error.todo}")
+    st.session_state[NOT_KEPT] = tuple(told)
+    st.session_state[ROUND] += 1
+
+
+def _drop_some(folder: Path, person: str | None, waiting: Sequence[chosen.Chosen]) -> None:
+    """Let photos go that were chosen by mistake, one by one or all."""
+    with st.expander(words.SEND_CHOSEN_WHICH, key="photos-chosen", on_change="rerun") as listed:
+        if not listed.open:
+            return
+        for photo in waiting:
+            name, touch = st.columns([3, 2], gap="small", vertical_alignment="center", wrap=False)
+            with name:
+                plain.paragraph(photo.name)
+            touch.button(
+                words.SEND_CHOSEN_DROP,
+                key=f"drop-{photo.sha256}",
+                width="stretch",
+                on_click=chosen.drop,
+                args=(folder, person, (photo.sha256,)),
+            )
+        if len(waiting) > 1:
+            st.button(
+                words.SEND_CHOSEN_DROP_ALL,
+                width="stretch",
+                on_click=chosen.drop,
+                args=(folder, person, tuple(p.sha256 for p in waiting)),
+            )
 
 
 def _progress(arrivals: Arrivals) -> None:

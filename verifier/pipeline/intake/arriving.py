@@ -10,7 +10,7 @@ from __future__ import annotations
 import logging
 import shutil
 import time
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -110,7 +110,7 @@ class Arrivals:
 
     def receive(
         self,
-        files: Sequence[tuple[str, bytes]],
+        files: Iterable[tuple[str, bytes]],
         placement: Placement | None,
         person: str,
         answers: Answering | None = None,
@@ -118,7 +118,7 @@ class Arrivals:
         """Keep photos on disk and take them in.
 
         Args:
-            files: Name and bytes of each.
+            files: Name and bytes of each; the next is asked for once the one before is kept.
             placement: What all of them show, None where file names, boards or a later word tell.
             person: Who sends them.
             answers: What of the review they answer; said in the record once a photo is in it.
