@@ -11,9 +11,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser_page import DESK, PHONE, SHOTS, served
+from browser_page import DESK, PHONE, SHOTS, served, settled
 from taped_pour import PASSPHRASE, taped_pour, with_accounts
 
+from verifier.pipeline.approval.decided import decided
 from verifier.record.ledger import Ledger
 
 pytestmark = pytest.mark.browser
@@ -75,7 +76,7 @@ def keep(page: Any, name: str) -> None:
 
 
 def sign(page: Any, button: str, words: str = KEY_WORDS) -> None:
-    page.get_by_label("Passphrase of your key").last.fill(words)
+    page.get_by_label("Passphrase of your key", exact=True).last.fill(words)
     page.get_by_role("button", name=button).click()
 
 
@@ -156,10 +157,14 @@ def test_a_deviation_is_accepted_in_writing_and_a_refusal_keeps_its_draft(enter:
     reviewer.wait_for_timeout(800)
     reviewer.reload()
     reviewer.get_by_label("Why the pour is refused").wait_for()
+    settled(reviewer)
     assert reviewer.get_by_label("Why the pour is refused").input_value() == "<b>edge form</b> is loose"
-    sign(reviewer, "Refuse and sign")
+    straight_from_the_words_to_the_button(
+        reviewer, "Why the pour is refused", " in axis C", "Refuse and sign"
+    )
     reviewer.get_by_text("The refusal is in the record.").wait_for()
     assert kinds(pour)[-1] == "refusal"
+    assert decided(pour)[0].reason == "<b>edge form</b> is loose in axis C"
     keep(reviewer, "desk-refused")
 
     page = enter("eor-1", "decision?pour=L2-west")
@@ -179,11 +184,23 @@ def test_a_deviation_is_accepted_in_writing_and_a_refusal_keeps_its_draft(enter:
         fields.nth(n).blur()
         page.wait_for_timeout(700)
     keep(page, "desk-accept")
-    sign(page, "Sign what is accepted")
+    straight_from_the_words_to_the_button(
+        page, "Why it may stay as it is", ", sheet 3", "Sign what is accepted"
+    )
     page.get_by_text("The acceptance is in the record.").wait_for()
     page.get_by_text("Accepted in writing by eor-1").first.wait_for()
     assert "acceptance" in kinds(pour)
+    assert any((one.reason or "").endswith("calculation 7, sheet 3") for one in decided(pour))
     keep(page, "desk-accepted")
+
+
+def straight_from_the_words_to_the_button(page: Any, label: str, more: str, button: str) -> None:
+    """The passphrase first, then more words, and from the last letter to the button: the touch that leaves them must count."""
+    page.get_by_label("Passphrase of your key", exact=True).last.fill(KEY_WORDS)
+    settled(page)
+    page.get_by_label(label).last.press("Control+End")
+    page.keyboard.type(more)
+    page.get_by_role("button", name=button).click()
 
 
 def make_or_use(page: Any) -> None:
@@ -281,6 +298,7 @@ def test_with_the_keyboard_alone_from_the_log_in_to_a_signed_refusal(
     tab_to("Passphrase of your key")
     press.type(KEY_WORDS, delay=15)
     before = kinds(home / "L2-east").count("refusal")
+    tab_to("Refuse and sign")
     press.press("Enter")
     page.get_by_text("The refusal is in the record.").wait_for()
     assert kinds(home / "L2-east").count("refusal") == before + 1

@@ -209,13 +209,22 @@ def test_the_reviewer_says_what_is_doubted_where_it_is_seen(serve: Serve, visit:
     page.get_by_label("Your words").first.fill("Corner beside the shaft")
     page.get_by_role("button", name="Ask for it", exact=True).click()
     page.get_by_text("send it back", exact=True).click()
-    page.get_by_label("Passphrase of your own key", exact=True).fill("not the right one")
+    page.get_by_label("Passphrase of your key", exact=True).fill("not the right one")
     page.get_by_label("Your words").first.fill("Blocks are missing")
-    page.get_by_role("button", name="Send back", exact=True).click()
+    page.get_by_role(
+        "button", name="Send back", exact=True
+    ).click()  # straight from the words: the touch counts
     page.get_by_text("Not recorded", exact=True).wait_for()
+    settled(page)
+    assert page.get_by_label("Passphrase of your key", exact=True).input_value() == ""
+    page.reload()
+    page.get_by_text("send it back", exact=True).click()
+    page.get_by_label("Passphrase of your key", exact=True).wait_for()
+    settled(page)
     assert (
         page.get_by_label("Your words").first.input_value() == "Blocks are missing"
     )  # nothing typed is lost
+    assert page.get_by_label("Passphrase of your key", exact=True).input_value() == ""
     keep(page, "desk-photo-send-back-refused")
     review = review_of(pour)
     assert [type(e.word).__name__ for e in review.entries] == ["Remark", "AskedSpot"]

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep, settled
 
+from ui.parts import visits
 from ui.parts.kept_text import joined
 from verifier.pipeline.folder.evidence import evidence_in
 
@@ -19,6 +21,24 @@ def test_two_texts_are_put_together_and_each_stands_once() -> None:
     assert joined("north side", "crane until nine") == "north side\n\ncrane until nine"
     assert joined("north side, crane until nine", "crane until nine") == "north side, crane until nine"
     assert joined("crane", "crane until nine") == "crane until nine"
+    assert joined("axis 4", "axis 5", "; ") == "axis 4; axis 5"
+
+
+def test_a_passphrase_is_never_put_aside_with_what_was_typed(monkeypatch: pytest.MonkeyPatch) -> None:
+    state: dict[str, object] = {
+        "text-eor-1-refusal": "edge form is loose",
+        f"refuse{visits.SECRET}": "four plain garden words",
+        "reading-gaps": 5,
+        "send": True,
+    }
+    monkeypatch.setattr(visits, "st", SimpleNamespace(session_state=state))
+    visits._keep_typed()
+    for key in [
+        k for k in state if k != "_typed-before"
+    ]:  # an idle visit shows none of these fields: Streamlit drops them
+        del state[key]
+    visits._give_back_typed()
+    assert state == {"text-eor-1-refusal": "edge form is loose", "reading-gaps": 5}
 
 
 def test_one_person_in_two_tabs_loses_nothing_in_either(serve: Serve, visit: Visit, pour: Path) -> None:

@@ -125,7 +125,7 @@ def file_of(folder: Path, sha256: str) -> Path | None:
     Returns:
         Where it lies, None if it is gone.
     """
-    place = folder / DRAFTS / "files" / sha256
+    place = folder / DRAFTS / "files" / (sha256 or "none")
     return next((p for p in place.iterdir() if not p.name.startswith(".")), None) if place.is_dir() else None
 
 
@@ -136,7 +136,8 @@ def drop_file(folder: Path, sha256: str) -> None:
         folder: The pour folder.
         sha256: Hash of its bytes.
     """
-    shutil.rmtree(folder / DRAFTS / "files" / sha256, ignore_errors=True)
+    if sha256:
+        shutil.rmtree(folder / DRAFTS / "files" / sha256, ignore_errors=True)
 
 
 def _mine(folder: Path) -> Path:

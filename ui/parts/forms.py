@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time
 from pathlib import Path
 
 import streamlit as st
 
+from ui import words
+from ui.parts import drafts, plain
+from ui.parts.kept_text import joined
 from ui.parts.pour import DRAFTS
+from verifier.pipeline.intake.arriving import file_name
 
 _FILE = "forms.json"
 _TURN = "form-turn-"
+_SEEN = "-seen"
+_FILE_KEY = "-file"
 
 
 def text(folder: Path, form: str, name: str, label: str) -> str:
@@ -29,9 +35,9 @@ def text(folder: Path, form: str, name: str, label: str) -> str:
     """
     key = _key(form, name)
     widget = f"{key}-{_turn(form)}"
-    typed = st.text_input(
-        label, value=_kept(folder).get(key, ""), key=widget, on_change=_keep, args=(folder, key, widget)
-    )
+    if widget not in st.session_state:
+        st.session_state[widget] = st.session_state[f"{widget}{_SEEN}"] = _kept(folder).get(key, "")
+    typed = st.text_input(label, key=widget, on_change=_keep_text, args=(folder, key, widget))
     return str(typed).strip()
 
 
@@ -129,6 +135,49 @@ def moment(folder: Path, form: str, name: str, day_label: str, time_label: str) 
     return datetime.combine(day or now.date(), hour or now.time(), now.tzinfo)
 
 
+def file(folder: Path, form: str, name: str, label: str, endings: Sequence[str]) -> Path | None:
+    """Ask for a file, which is kept as soon as it is chosen.
+
+    Args:
+        folder: The pour folder.
+        form: Which form it belongs to.
+        name: Name of the field.
+        label: One of the page's own words.
+        endings: Of files that may be chosen, with their dots.
+
+    Returns:
+        Where it lies, None while none is chosen.
+    """
+    key = f"{_key(form, name)}{_FILE_KEY}"
+    widget = f"{key}-{_turn(form)}"
+    there = drafts.file_of(folder, _kept(folder).get(key, ""))
+    if there is None:
+        types = [ending.lstrip(".") for ending in endings]
+        st.file_uploader(label, type=types, key=widget, on_change=_keep_file, args=(folder, key, widget))
+        return None
+    plain.verdict_line("conforming", words.FORM_FILE_KEPT, there.name)
+    st.button(words.FORM_FILE_DROP, key=f"{widget}-drop", on_click=_drop_file, args=(folder, key))
+    return there
+
+
+def button(label: str, *, whole: bool, key: str, primary: bool = False) -> bool:
+    """A button under a form that is never switched off: the touch that leaves the last field must count.
+
+    Args:
+        label: One of the page's own words.
+        whole: Whether everything that the form needs is filled in.
+        key: Name of the button.
+        primary: Whether it is the way on.
+
+    Returns:
+        True if it is touched and the form is whole; where something is empty, the page says so.
+    """
+    touched = st.button(label, key=key, width="stretch", type="primary" if primary else "secondary")
+    if touched and not whole:
+        plain.notice("missing", words.FORM_EMPTY, words.FORM_EMPTY_SAYS)
+    return touched and whole
+
+
 def forget(folder: Path, form: str) -> None:
     """Empty a form once its entry is in the record.
 
@@ -136,8 +185,12 @@ def forget(folder: Path, form: str) -> None:
         folder: The pour folder.
         form: The form.
     """
-    kept = {k: v for k, v in _kept(folder).items() if not k.startswith(f"form-{form}-")}
-    _write(folder, kept)
+    before = _kept(folder)
+    mine = {k: v for k, v in before.items() if k.startswith(f"form-{form}-")}
+    for key in mine:
+        if key.endswith(_FILE_KEY):
+            _drop_file(folder, key)
+    _write(folder, {k: v for k, v in before.items() if k not in mine})
     st.session_state[f"{_TURN}{form}"] = _turn(form) + 1
 
 
@@ -159,6 +212,28 @@ def _keep(folder: Path, key: str, widget: str) -> None:
     typed = st.session_state.get(widget)
     kept = _kept(folder)
     kept[key] = "" if typed is None else str(typed)
+    _write(folder, kept)
+
+
+def _keep_text(folder: Path, key: str, widget: str) -> None:
+    """What another tab has written there meanwhile stands beside it; neither is lost."""
+    there, seen = _kept(folder).get(key, ""), st.session_state.get(f"{widget}{_SEEN}", "")
+    if there.strip() and there != seen:
+        st.session_state[widget] = joined(st.session_state[widget], there, "; ")
+    _keep(folder, key, widget)
+    st.session_state[f"{widget}{_SEEN}"] = st.session_state[widget]
+
+
+def _keep_file(folder: Path, key: str, widget: str) -> None:
+    given = st.session_state.get(widget)
+    if given is not None:
+        place = drafts.keep_file(folder, file_name(given.name, 1), given.getvalue())
+        _write(folder, _kept(folder) | {key: place.parent.name})
+
+
+def _drop_file(folder: Path, key: str) -> None:
+    kept = _kept(folder)
+    drafts.drop_file(folder, kept.pop(key, ""))
     _write(folder, kept)
 
 

@@ -12,6 +12,7 @@ from ui import words
 from ui.parts import plain, visits, where
 from verifier.errors import VerifierError
 
+# The eye of a passphrase is out of the way while one types: leaving the field by the keyboard over it, Streamlit forgets what was typed.
 STYLE = """<style>
 .block-container, [data-testid="stMainBlockContainer"] {padding: 1rem 1rem 4rem 1rem; max-width: 76rem}
 [data-testid="stHeader"] {display: none}
@@ -22,6 +23,7 @@ STYLE = """<style>
 [data-testid="stFileUploaderDropzone"] button, [data-testid="stButtonGroup"] button {min-height: 3rem}
 [data-testid="stTextInput"] input {min-height: 3rem}
 [data-testid="stTextInput"] button {min-width: 2.5rem; min-height: 2.5rem}
+[data-testid="stTextInput"]:has(input:focus) button {visibility: hidden}
 [data-testid="stWidgetLabel"] * {color: #1c1f24 !important}
 h1 {font-size: 1.6rem !important; padding: .2rem 0 0 0 !important; margin: 0 !important}
 h2 {font-size: 1.25rem !important; padding: .9rem 0 .2rem 0 !important; margin: 0 !important}

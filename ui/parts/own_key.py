@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 import streamlit as st
@@ -48,7 +49,51 @@ def passphrase(key: str) -> str:
     Returns:
         As typed.
     """
-    return st.text_input(words.KEY_PASSPHRASE, type="password", key=f"{key}-key", autocomplete="off")
+    return st.text_input(
+        words.KEY_PASSPHRASE, type="password", key=f"{key}{visits.SECRET}", autocomplete="off"
+    )
+
+
+def signing(key: str, labels: Sequence[str]) -> tuple[str, str] | None:
+    """Ask for the passphrase of the own key above the buttons that sign with it.
+
+    It stands in no form: a text above it is kept as soon as it is left, and Streamlit loses a form's touch that comes in that very
+    moment (7 of 30 tried), while a plain button's comes together with the text. The field is empty again after every touch.
+
+    Args:
+        key: Where it stands.
+        labels: Words of the page on the buttons; the last is what is usually wanted.
+
+    Returns:
+        The button touched just now and the passphrase as typed; None as long as none is touched.
+    """
+    field, given = f"{key}{visits.SECRET}", f"{key}-given{visits.SECRET}"
+
+    def take() -> None:
+        st.session_state[given] = st.session_state[field]
+        st.session_state[field] = ""
+
+    st.text_input(
+        words.KEY_PASSPHRASE,
+        type="password",
+        key=field,
+        autocomplete="off",
+        help=words.REVIEW_PASSPHRASE_SAYS,
+    )
+    touched = [
+        label
+        for number, label in enumerate(labels, start=1)
+        if st.button(
+            label,
+            key=f"{key}-sign-{number}",
+            type="primary" if number == len(labels) else "secondary",
+            width="stretch",
+            on_click=take,
+        )
+    ]
+    # Taken out of the visit's memory in every run: it counts only for the touch that it was given with.
+    typed = str(st.session_state.pop(given, ""))
+    return (touched[0], typed) if touched else None
 
 
 def opened(person: str, typed: str) -> OwnKey:

@@ -19,6 +19,9 @@ COOKIE: Final = "verifier-visit"
 IDLE_VARIABLE: Final = "VERIFIER_IDLE_MINUTES"
 """Set by ``verifier page --idle``: after so many minutes without use the page asks for the passphrase again."""
 
+SECRET: Final = "-passphrase"
+"""Keys of fields end so where a passphrase is typed: it is never put aside, whatever else is."""
+
 _KEPT: Final = "_typed-before"
 _TYPED: Final = (str, int, float, date, time)
 
@@ -208,11 +211,13 @@ def _told(tried: Tried) -> str:
 def _keep_typed() -> None:
     """What stands in the fields is put aside: fields that are not shown lose it otherwise.
 
-    Buttons hold True and False and must not be set; photos chosen and not yet sent can't be kept by Streamlit.
+    Buttons hold True and False and must not be set; a passphrase must not outlive the visit that typed it.
     """
     kept = st.session_state.setdefault(_KEPT, {})
     for key, value in st.session_state.items():
-        if key != _KEPT and isinstance(value, _TYPED) and not isinstance(value, bool):
+        if key == _KEPT or str(key).endswith(SECRET):
+            continue
+        if isinstance(value, _TYPED) and not isinstance(value, bool):
             kept.setdefault(key, value)
 
 

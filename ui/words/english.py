@@ -368,7 +368,6 @@ REVIEW_WHAT: Final = {
 REVIEW_ACT: Final = {"remark": "Remark", "return": "Send back", "spot": "Ask for it"}
 REVIEW_TEXT: Final = "Your words"
 REVIEW_SPOT: Final = "Name of the further spot"
-REVIEW_PASSPHRASE: Final = "Passphrase of your own key"
 REVIEW_PASSPHRASE_SAYS: Final = "It opens your key for this one signature and is kept nowhere."
 REVIEW_NEEDS_WORDS: Final = "Write what you mean first."
 REVIEW_NEEDS_SPOT: Final = "Name the spot first."
@@ -1201,7 +1200,6 @@ SIGN_OTHER: Final = {
 }
 SIGN_DEFECT: Final = "defect {number}"
 SIGN_DECISION: Final = "The decision in words"
-SIGN_PASSPHRASE: Final = "Passphrase of the own key"
 SIGN_GIVE: Final = "Sign"
 SIGN_CLOSE: Final = "Close the record"
 RELEASE_AGAIN: Final = "Release once more"
@@ -1360,3 +1358,10 @@ SEND_CHOSEN_DROP: Final = "Leave out"
 SEND_CHOSEN_DROP_ALL: Final = "Leave them all out"
 SEND_NOT_KEPT: Final = "Not taken"
 ROUNDS_GO: Final = "Go to the rounds"
+
+# Short forms
+
+FORM_FILE_KEPT: Final = "kept; it goes in together with the entry"
+FORM_FILE_DROP: Final = "Take the file back"
+FORM_EMPTY: Final = "Something is still empty"
+FORM_EMPTY_SAYS: Final = "Fill it in, then touch the button again."

@@ -374,7 +374,6 @@ REVIEW_WHAT: Final = {
 REVIEW_ACT: Final = {"remark": "Bemerken", "return": "Zurückgeben", "spot": "Verlangen"}
 REVIEW_TEXT: Final = "Ihre Worte"
 REVIEW_SPOT: Final = "Name der weiteren Stelle"
-REVIEW_PASSPHRASE: Final = "Passphrase Ihres eigenen Schlüssels"
 REVIEW_PASSPHRASE_SAYS: Final = (
     "Sie öffnet Ihren Schlüssel für diese eine Unterschrift und wird nirgends aufbewahrt."
 )
@@ -1217,7 +1216,6 @@ SIGN_OTHER: Final = {
 }
 SIGN_DEFECT: Final = "Mangel {number}"
 SIGN_DECISION: Final = "Die Entscheidung in Worten"
-SIGN_PASSPHRASE: Final = "Passphrase des eigenen Schlüssels"
 SIGN_GIVE: Final = "Unterschreiben"
 SIGN_CLOSE: Final = "Akte schließen"
 RELEASE_AGAIN: Final = "Noch einmal freigeben"
@@ -1401,3 +1399,10 @@ SEND_CHOSEN_DROP: Final = "Weglassen"
 SEND_CHOSEN_DROP_ALL: Final = "Alle weglassen"
 SEND_NOT_KEPT: Final = "Nicht angenommen"
 ROUNDS_GO: Final = "Zu den Rundgängen"
+
+# Kurze Formulare
+
+FORM_FILE_KEPT: Final = "aufgehoben; sie geht mit dem Eintrag ein"
+FORM_FILE_DROP: Final = "Datei zurücknehmen"
+FORM_EMPTY: Final = "Etwas ist noch leer"
+FORM_EMPTY_SAYS: Final = "Füllen Sie es aus, dann tippen Sie noch einmal auf den Knopf."

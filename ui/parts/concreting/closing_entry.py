@@ -11,7 +11,7 @@ from typing import Any, Final, cast
 import streamlit as st
 
 from ui import words
-from ui.parts import forms, plain
+from ui.parts import forms, kept_text, own_key, plain
 from ui.parts.concreting.closing_forms import FORMS
 from ui.parts.people import acting
 from verifier.drawing.pour import Pour
@@ -23,6 +23,7 @@ from verifier.pipeline.people.enrolling import OwnKey, key_file_of
 from verifier.pipeline.people.permissions import Action
 from verifier.store import sha256_of
 
+_DECISION: Final = "closing decision"
 POSTS: Final = ("contractor's engineer", "independent inspector", "engineer of record")
 
 
@@ -58,7 +59,7 @@ def further(folder: Path, drawing: Pour, seen: ClosingState) -> None:
     for name, form in FORMS.items():
         with st.expander(words.CLOSE_FORM[name], key=f"form-of-{name}", on_change="rerun"):
             fields, files = form(folder, seen)
-            if st.button(words.CLOSE_KEEP, width="stretch", key=f"keep-{name}", disabled=fields is None):
+            if forms.button(words.CLOSE_KEEP, whole=fields is not None, key=f"keep-{name}"):
                 _write(folder, fields or {}, who, files, drop=name)
 
 
@@ -85,22 +86,24 @@ def signatures(folder: Path, drawing: Pour, seen: ClosingState) -> None:
         decides = decision = ""
         if post == "engineer of record":
             decides = st.selectbox(words.SIGN_DECIDES, choices, format_func=_decides, key="sign-decides")
-            decision = st.text_input(words.SIGN_DECISION, key="sign-decision") if decides else ""
-        passphrase = st.text_input(words.SIGN_PASSPHRASE, type="password", key="sign-passphrase")
-        if st.button(words.SIGN_GIVE, width="stretch", disabled=not passphrase, key="sign-give"):
-            own = OwnKey(key_file_of(who), passphrase)
-            act = Act(who, datetime.now().astimezone())
-            _done(
-                lambda: sign_closing(
-                    folder, cast(Post, post), act, own.opened(), decides=decides, decision=decision
-                )
-            )
-        if not seen.missing and st.button(
-            words.SIGN_CLOSE, width="stretch", disabled=not passphrase, type="primary"
-        ):
-            own = OwnKey(key_file_of(who), passphrase)
-            act = Act(who, datetime.now().astimezone())
-            _done(lambda: close_record(folder, seen.missing, act, own.opened()))
+            decision = kept_text.line(words.SIGN_DECISION, folder, who, _DECISION) if decides else ""
+        closes = () if seen.missing else (words.SIGN_CLOSE,)
+        given = own_key.signing("sign", (words.SIGN_GIVE, *closes))
+        if given is None:
+            return
+        touched, passphrase = given
+        own = OwnKey(key_file_of(who), passphrase)
+        act = Act(who, datetime.now().astimezone())
+
+        def sign() -> None:
+            if touched == words.SIGN_CLOSE:
+                close_record(folder, seen.missing, act, own.opened())
+                return
+            sign_closing(folder, cast(Post, post), act, own.opened(), decides=decides, decision=decision)
+            if decides:
+                kept_text.forget(folder, who, _DECISION)
+
+        _done(sign)
 
 
 def _decides(key: str) -> str:

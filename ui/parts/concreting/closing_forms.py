@@ -7,8 +7,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
 
-import streamlit as st
-
 from ui import words
 from ui.parts import forms, plain
 from verifier.concrete.after import Query, Terms
@@ -153,12 +151,12 @@ def _defect(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, li
     says = forms.text(folder, "defect", "describes", words.DEFECT_SAYS)
     plain.paragraph(words.DEFECT_HOW, quiet=True)
     measures = _measures(folder, kind)
-    photo = st.file_uploader(words.DEFECT_PHOTO, type=["jpg", "jpeg", "png"], key="defect-photo")
+    photo = forms.file(folder, "defect", "photo", words.DEFECT_PHOTO, (".jpg", ".jpeg", ".png"))
     if not (place and says and photo is not None and measures is not None):
         return None, []
     number = max((d.defect.number for d in seen.defects), default=0) + 1
     told = {"number": number, "kind": kind, "place": place, "describes": says} | measures
-    return {"kind": "defect", "defect": told}, [(photo.name, photo.getvalue())]
+    return {"kind": "defect", "defect": told}, [(photo.name, photo.read_bytes())]
 
 
 def _measures(folder: Path, kind: str) -> dict[str, Any] | None:

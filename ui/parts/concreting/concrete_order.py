@@ -9,7 +9,7 @@ from typing import Final
 import streamlit as st
 
 from ui import words
-from ui.parts import plain
+from ui.parts import forms, plain
 from ui.parts.people import acting
 from verifier.concrete.order import order_text
 from verifier.drawing.pour import Pour
@@ -102,11 +102,11 @@ def _acts(folder: Path, drawing: Pour, order: Order) -> None:
     if order.sheet.confirmation is not None:
         return
     st.subheader(words.ORDER_WORD)
-    plant = st.text_input(words.ORDER_PLANT, key="order-plant")
-    by = st.text_input(words.ORDER_BY, key="order-by")
+    plant = forms.text(folder, "confirmed", "plant", words.ORDER_PLANT)
+    by = forms.text(folder, "confirmed", "by", words.ORDER_BY)
     ready = st.checkbox(words.ORDER_READY, key="order-ready")
     stock = st.checkbox(words.ORDER_STOCK, key="order-stock")
-    if st.button(words.ORDER_CONFIRM, width="stretch", type="primary", disabled=not (plant and by)):
+    if forms.button(words.ORDER_CONFIRM, whole=bool(plant and by), key="order-confirm", primary=True):
         said: dict[str, object] = {
             "plant": plant,
             "by": by,
@@ -114,6 +114,7 @@ def _acts(folder: Path, drawing: Pour, order: Order) -> None:
             "stock_and_trucks": stock,
         }
         confirm_order(folder, said, Act(who, datetime.now().astimezone()))
+        forms.forget(folder, "confirmed")
         st.rerun()
 
 

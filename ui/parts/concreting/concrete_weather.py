@@ -57,7 +57,7 @@ def _type(folder: Path) -> None:
         }
         rain = forms.number(folder, "weather", "rain_mm", words.WEATHER_RAIN)
         whole = all(read[n] is not None for n in ("air_c", "humidity_percent", "wind_km_h"))
-        if st.button(words.WEATHER_KEEP_HOUR, width="stretch", disabled=not whole, key="weather-keep"):
+        if forms.button(words.WEATHER_KEEP_HOUR, whole=whole, key="weather-keep"):
             at = datetime.combine(day, hour, now.tzinfo)
             try:
                 keep_hour(folder, Hour.model_validate(read | {"at": at, "rain_mm": rain or 0.0}))

@@ -31,12 +31,8 @@ def edit(folder: Path, drawing: Pour) -> None:
     for table, form in _FORMS.items():
         with st.expander(words.FALSEWORK_FORM[table], key=f"falsework-{table}", on_change="rerun"):
             filled = form(folder, drawing)
-            if st.button(
-                words.FALSEWORK_WRITE,
-                width="stretch",
-                key=f"falsework-write-{table}",
-                disabled=filled is None,
-            ):
+            whole = filled is not None
+            if forms.button(words.FALSEWORK_WRITE, whole=whole, key=f"falsework-write-{table}"):
                 _write(folder, table, *(filled or ({}, "")))
 
 

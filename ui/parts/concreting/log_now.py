@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
@@ -10,11 +9,11 @@ from typing import Literal
 import streamlit as st
 
 from ui import words
-from ui.parts import plain
+from ui.parts import forms, plain
 from ui.parts.pour import moment
 from verifier.concrete.pour_log import Cube, Entry, HourReading, Movement, PourEvent, Strip, Truck
 from verifier.drawing.pour import Pour
-from verifier.errors import BadInput
+from verifier.errors import BadInput, VerifierError
 from verifier.pipeline.concreting.orders import sent_order
 from verifier.pipeline.concreting.pouring import PourSoFar, log_of, pour_so_far, record_log
 from verifier.pipeline.people.acting import Act
@@ -126,26 +125,21 @@ def photo(folder: Path, who: str) -> None:
         who: Who writes.
     """
     with st.expander(words.LOG_PHOTO, key="log-photo", on_change="rerun"):
-        says = st.text_input(words.LOG_FIELD["says"], key="log-photo-says")
-        given = st.file_uploader(words.LOG_PHOTO_FILE, type=["jpg", "jpeg", "png"], key="log-photo-file")
-        if (
-            st.button(words.CLOSE_KEEP, width="stretch", disabled=given is None or not says)
-            and given is not None
-        ):
-            with tempfile.TemporaryDirectory() as scratch:
-                path = Path(scratch) / Path(given.name).name
-                path.write_bytes(given.getvalue())
-                now = datetime.now().astimezone()
-                event = {
-                    "kind": "event",
-                    "what": "other",
-                    "says": says,
-                    "at": now,
-                    "by": who,
-                    "photos": [sha256_of(path)],
-                }
-                record_log(folder, event, Act(who, now), [path])
-            st.rerun()
+        says = forms.text(folder, "log-photo", "says", words.LOG_FIELD["says"])
+        given = forms.file(folder, "log-photo", "photo", words.LOG_PHOTO_FILE, (".jpg", ".jpeg", ".png"))
+        whole = bool(says) and given is not None
+        if not forms.button(words.CLOSE_KEEP, whole=whole, key="log-photo-keep") or given is None:
+            return
+        now = datetime.now().astimezone()
+        photos = [sha256_of(given)]
+        event = {"kind": "event", "what": "other", "says": says, "at": now, "by": who, "photos": photos}
+        try:
+            record_log(folder, event, Act(who, now), [given])
+        except VerifierError as error:
+            plain.fault(words.CLOSE_NOT_KEPT, error, where=False)
+            return
+        forms.forget(folder, "log-photo")
+        st.rerun()
 
 
 def witness(seen: PourSoFar | None) -> None:

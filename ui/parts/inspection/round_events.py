@@ -10,7 +10,7 @@ import streamlit as st
 from pydantic import ValidationError
 
 from ui import words
-from ui.parts import plain
+from ui.parts import kept_text, own_key, plain
 from verifier.errors import VerifierError
 from verifier.pipeline.inspection.round_entries import record_round_event, release_hold, sign_round
 from verifier.pipeline.inspection.rounds import Rounds
@@ -48,29 +48,21 @@ def holds(folder: Path, state: RoundState, rounds: Rounds, person: str) -> None:
 
 
 def _release(folder: Path, hold: HoldOpen, person: str) -> None:
-    with (
-        st.expander(words.HOLD_RELEASE),
-        st.form(f"hold-{hold.item}", border=False, enter_to_submit=False),
-    ):
-        remark = st.text_input(words.ROUND_REMARK, key=f"hold-{hold.item}-remark", max_chars=300)
-        passphrase = st.text_input(
-            words.REVIEW_PASSPHRASE,
-            type="password",
-            key=f"hold-{hold.item}-passphrase",
-            help=words.REVIEW_PASSPHRASE_SAYS,
-            autocomplete="off",
+    said = f"hold {hold.item}"
+    with st.expander(words.HOLD_RELEASE):
+        remark = kept_text.line(words.ROUND_REMARK, folder, person, said)
+        given = own_key.signing(f"hold-{hold.item}", (words.HOLD_RELEASE,))
+        if given is None:
+            return
+        key = key_file_of(person)
+        if not key.is_file():
+            plain.notice("inconclusive", words.ROUND_NOT_YET, words.REVIEW_NO_KEY.format(person=person))
+            return
+        act = Act(person, datetime.now().astimezone())
+        _recorded(
+            lambda: release_hold(folder, hold.item, act, OwnKey(key, given[1]).opened(), remark=remark),
+            lambda: kept_text.forget(folder, person, said),
         )
-        if st.form_submit_button(words.HOLD_RELEASE, type="primary"):
-            key = key_file_of(person)
-            if not key.is_file():
-                plain.notice("inconclusive", words.ROUND_NOT_YET, words.REVIEW_NO_KEY.format(person=person))
-                return
-            act = Act(person, datetime.now().astimezone())
-            _recorded(
-                lambda: release_hold(
-                    folder, hold.item, act, OwnKey(key, passphrase).opened(), remark=remark.strip()
-                )
-            )
 
 
 def witnesses(folder: Path, state: RoundState, rounds: Rounds, person: str) -> None:
@@ -102,22 +94,20 @@ def witnesses(folder: Path, state: RoundState, rounds: Rounds, person: str) -> N
 
 def _told(folder: Path, item: str, person: str) -> None:
     now = datetime.now().astimezone()
-    with st.form(f"witness-{item}", border=False, enter_to_submit=False):
-        told = st.text_input(words.WITNESS_WHO, key=f"witness-{item}-who", max_chars=200)
-        left, right = st.columns(2, gap="small", wrap=False)
-        day = left.date_input(
-            words.WITNESS_DAY, value=(now + timedelta(days=1)).date(), key=f"witness-{item}-day"
+    told = kept_text.line(words.WITNESS_WHO, folder, person, f"witness {item}", most=200)
+    left, right = st.columns(2, gap="small", wrap=False)
+    day = left.date_input(
+        words.WITNESS_DAY, value=(now + timedelta(days=1)).date(), key=f"witness-{item}-day"
+    )
+    hour = right.time_input(words.WITNESS_TIME, value=time(7, 0), key=f"witness-{item}-time")
+    if st.button(words.WITNESS_KEEP, key=f"witness-{item}-keep"):
+        when = datetime.combine(day, hour).astimezone()
+        _recorded(
+            lambda: record_round_event(
+                folder, WitnessTold(item=item, told=told, by=person, at=now, for_time=when), Act(person, now)
+            ),
+            lambda: kept_text.forget(folder, person, f"witness {item}"),
         )
-        hour = right.time_input(words.WITNESS_TIME, value=time(7, 0), key=f"witness-{item}-time")
-        if st.form_submit_button(words.WITNESS_KEEP):
-            when = datetime.combine(day, hour).astimezone()
-            _recorded(
-                lambda: record_round_event(
-                    folder,
-                    WitnessTold(item=item, told=told, by=person, at=now, for_time=when),
-                    Act(person, now),
-                )
-            )
 
 
 def _attendance(folder: Path, witness: WitnessState, person: str) -> None:
@@ -180,27 +170,28 @@ def happened(folder: Path, person: str) -> None:
         said = words.HAPPENED_OPENED.format(count=len(opened)) if opened else words.REVIEW_DONE
         plain.notice(None, words.ROUND_RECORDED, said)
         plain.points(map(words.said, opened))
-    with st.expander(words.HAPPENED), st.form("happened", border=False, enter_to_submit=False):
+    with st.expander(words.HAPPENED):
         what = st.selectbox(
             words.HAPPENED_WHAT,
             tuple(h for h in Happening if h is not Happening.PUT_RIGHT),
             format_func=lambda h: words.HAPPENING[h.value],
         )
-        trade = st.text_input(words.HAPPENED_TRADE, key="happened-trade", max_chars=200)
-        remark = st.text_input(words.ROUND_REMARK, key="happened-remark", max_chars=300)
-        if st.form_submit_button(words.HAPPENED_KEEP):
+        trade = kept_text.line(words.HAPPENED_TRADE, folder, person, "happened trade", most=200)
+        remark = kept_text.line(words.ROUND_REMARK, folder, person, "happened remark")
+        if st.button(words.HAPPENED_KEEP, key="happened-keep"):
             now = datetime.now().astimezone()
             _recorded(
                 lambda: record_round_event(
                     folder,
-                    Happened(what=what, at=now, by=person, trade=trade.strip(), remark=remark.strip()),
+                    Happened(what=what, at=now, by=person, trade=trade, remark=remark),
                     Act(person, now),
-                )
+                ),
+                lambda: kept_text.forget(folder, person, "happened trade", "happened remark"),
             )
 
 
-def _recorded(act: Callable[[], tuple[str, ...]]) -> None:
-    """Record something; where that is refused, say why and leave what was typed where it is."""
+def _recorded(act: Callable[[], tuple[str, ...]], done: Callable[[], None] = lambda: None) -> None:
+    """Record something and forget its words; where that is refused, say why and leave what was typed where it is."""
     try:
         opened = act()
     except ValidationError as error:
@@ -209,5 +200,6 @@ def _recorded(act: Callable[[], tuple[str, ...]]) -> None:
     except VerifierError as error:
         plain.fault(words.ROUND_NOT_YET, error)
         return
+    done()
     st.session_state[OPENED] = opened
     st.rerun(scope="fragment")

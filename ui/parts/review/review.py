@@ -8,7 +8,7 @@ from datetime import datetime
 import streamlit as st
 
 from ui import words
-from ui.parts import kept_text, lengths, plain
+from ui.parts import kept_text, lengths, own_key, plain
 from ui.parts.people import acting
 from ui.parts.pour import Open, moment
 from ui.parts.review.two_points import Point, Points
@@ -83,16 +83,8 @@ def _reply(at: Open, entry: Entry, how: str, key: str) -> None:
         if not person:
             plain.paragraph(words.REVIEW_NOBODY)
             return
-        passphrase = ""
-        if lifts:
-            # In one form: leaving a text that is kept at once can swallow the touch on a form's button right after it.
-            with st.form(f"{key}-form", border=False, enter_to_submit=False):
-                text = _text_area(key)
-                passphrase = _passphrase(key)
-                sent = st.form_submit_button(words.REVIEW_LIFT)
-        else:
-            text = kept_text.area(words.REVIEW_TEXT, at.folder, person, key)
-            sent = st.button(words.REVIEW_ANSWER, key=f"{key}-send")
+        text = kept_text.area(words.REVIEW_TEXT, at.folder, person, key)
+        sent, passphrase = _touched(key, words.REVIEW_LIFT if lifts else words.REVIEW_ANSWER, signs=lifts)
         if sent and not text:
             plain.notice("inconclusive", words.REVIEW_REFUSED, words.REVIEW_NEEDS_WORDS)
         elif sent:
@@ -152,26 +144,21 @@ def form(at: Open, about: About, *, key: str) -> None:
     if not person:
         plain.paragraph(words.REVIEW_NOBODY)
         return
-    spot = passphrase = ""
-    if chosen == "remark":
-        text = kept_text.area(words.REVIEW_TEXT, at.folder, person, key)
-        sent = st.button(words.REVIEW_ACT[chosen], key=f"{key}-send")
-    else:
-        with st.form(f"{key}-form", border=False, enter_to_submit=False):
-            text = _text_area(key)
-            spot = st.text_input(words.REVIEW_SPOT, key=f"{key}-spot") if chosen == "spot" else ""
-            passphrase = _passphrase(key) if chosen == "return" else ""
-            sent = st.form_submit_button(words.REVIEW_ACT[chosen])
+    text = kept_text.area(words.REVIEW_TEXT, at.folder, person, key)
+    spot = ""
+    if chosen == "spot":
+        spot = kept_text.line(words.REVIEW_SPOT, at.folder, person, f"{key} spot", most=60)
+    sent, passphrase = _touched(key, words.REVIEW_ACT[chosen], signs=chosen == "return")
     if not sent:
         return
     if not text:
         plain.notice("inconclusive", words.REVIEW_REFUSED, words.REVIEW_NEEDS_WORDS)
     elif chosen == "spot" and about.element is None:
         plain.notice("inconclusive", words.REVIEW_REFUSED, words.REVIEW_NEEDS_ELEMENT)
-    elif chosen == "spot" and not spot.strip():
+    elif chosen == "spot" and not spot:
         plain.notice("inconclusive", words.REVIEW_REFUSED, words.REVIEW_NEEDS_SPOT)
     else:
-        word = _word(chosen, text, spot.strip(), about)
+        word = _word(chosen, text, spot, about)
         _record(at, word, Act(person, datetime.now().astimezone()), passphrase, key)
 
 
@@ -200,23 +187,17 @@ def _record(at: Open, word: Remark | SentBack | AskedSpot, act: Act, passphrase:
     except VerifierError as error:
         plain.fault(words.REVIEW_REFUSED, error)
         return
-    kept_text.forget(at.folder, act.person, name)
+    kept_text.forget(at.folder, act.person, name, f"{name} spot")
     st.toast(words.REVIEW_DONE)
     st.rerun()
 
 
-def _text_area(key: str) -> str:
-    return st.text_area(words.REVIEW_TEXT, key=f"{key}-text", max_chars=2000).strip()
-
-
-def _passphrase(key: str) -> str:
-    return st.text_input(
-        words.REVIEW_PASSPHRASE,
-        type="password",
-        key=f"{key}-passphrase",
-        help=words.REVIEW_PASSPHRASE_SAYS,
-        autocomplete="off",
-    )
+def _touched(key: str, label: str, *, signs: bool) -> tuple[bool, str]:
+    """Whether the button is touched just now, and the passphrase where it takes one."""
+    if not signs:
+        return st.button(label, key=f"{key}-send"), ""
+    given = own_key.signing(key, (label,))
+    return (False, "") if given is None else (True, given[1])
 
 
 def own_measurement(at: Open, entry: PhotoEntry, points: Points, plane: str) -> None:
@@ -234,12 +215,10 @@ def own_measurement(at: Open, entry: PhotoEntry, points: Points, plane: str) -> 
     person = acting(at.check.pour, key, Action.MEASURE)
     if not person:
         return
-    with st.form(key, border=False, enter_to_submit=False):
-        what = st.text_input(words.OWN_WHAT, key=f"{key}-what", max_chars=200)
-        sent = st.form_submit_button(words.OWN_KEEP)
-    if not sent:
+    what = kept_text.line(words.OWN_WHAT, at.folder, person, key, most=200)
+    if not st.button(words.OWN_KEEP, key=f"{key}-send"):
         return
-    if not what.strip():
+    if not what:
         plain.notice("inconclusive", words.REVIEW_REFUSED, words.OWN_NEEDS_WORDS)
         return
     placed = entry.original.placement
@@ -256,10 +235,11 @@ def own_measurement(at: Open, entry: PhotoEntry, points: Points, plane: str) -> 
             points,
             where,
             Act(person, datetime.now().astimezone()),
-            what=what.strip(),
+            what=what,
             about=about,
         )
     except VerifierError as error:
         plain.fault(words.REVIEW_REFUSED, error)
         return
+    kept_text.forget(at.folder, person, key)
     st.rerun()

@@ -84,7 +84,7 @@ def _keep(folder: Path, person: str | None, key: str) -> None:
         try:
             chosen.keep(folder, person, file.name, file.getvalue())
         except BadInput as error:
-            told.append(f"{error.where}: {error.wrong} {error.todo}")
+            told.append(f"{error.where}: {words.said(error.wrong)} {words.said(error.todo)}")
     st.session_state[NOT_KEPT] = tuple(told)
     st.session_state[ROUND] += 1
 
