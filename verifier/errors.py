@@ -11,13 +11,15 @@ class VerifierError(Exception):
     Args:
         wrong: What was found, in one sentence.
         where: File, key, line or photo it was found in.
-        todo: What to do next.
+        todo: What to do next, for whoever meets it on the page, too.
+        command: How that is done in a terminal; told there only.
     """
 
-    def __init__(self, wrong: str, *, where: str, todo: str) -> None:
+    def __init__(self, wrong: str, *, where: str, todo: str, command: str = "") -> None:
         self.wrong = wrong
         self.where = where
         self.todo = todo
+        self.command = command
         super().__init__(f"{where}: {wrong} {todo}")
 
 

@@ -183,6 +183,8 @@ def _off(tree: ast.Module) -> set[int]:
                         drop(part.format_spec)
             case ast.Compare() | ast.Assert():
                 drop(node)
+            case ast.keyword(arg="command"):  # told in a terminal only
+                drop(node)
             case ast.Subscript():
                 drop(node.slice)
             case ast.Call(func=ast.Attribute(value=ast.Name(id="re" | "log" | "logging"))):

@@ -23,6 +23,7 @@ from verifier.rounds.setting import usual_setting
 
 UI = Path(ui.__file__).parent
 FIGURES = [p for room in ("concrete", "formwork") for p in sorted((CORE / room / "data").glob("*.toml"))]
+COMMAND = re.compile(r"\bverifier [a-z]|(?<![\w-])--[a-z]|\b(FOLDER|PHOTO|BUNDLE|NAME)\b")
 OTHER = [name for name in LANGUAGES if pairs_of(name)]
 
 
@@ -36,6 +37,15 @@ def test_every_sentence_of_a_room_is_in_the_catalogue(room: str, language: str) 
     known = {english for pairs in pairs_of(language).values() for english in pairs}
     missing = [f"{where}: {text}" for text, where in sentences()[room].items() if text not in known]
     assert missing == []
+
+
+def test_no_sentence_for_the_page_names_a_command() -> None:
+    """Who stands on the deck has no terminal; what only a terminal tells stands in ``command``."""
+    told = {text: where for room in sentences().values() for text, where in room.items()}
+    assert [f"{where}: {t}" for t, where in told.items() if COMMAND.search(t)] == []
+    translated = [(name, t) for name in OTHER for pairs in pairs_of(name).values() for t in pairs.items()]
+    assert len(translated) > 1000
+    assert [pair for _, pair in translated if COMMAND.search(pair[1]) and not COMMAND.search(pair[0])] == []
 
 
 @pytest.mark.parametrize("language", OTHER)

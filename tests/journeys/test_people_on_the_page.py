@@ -208,7 +208,9 @@ def test_the_reviewer_says_what_is_doubted_where_it_is_seen(serve: Serve, visit:
     page.get_by_label("Name of the further spot").fill("9")
     page.get_by_label("Your words").first.fill("Corner beside the shaft")
     page.get_by_role("button", name="Ask for it", exact=True).click()
+    settled(page)
     page.get_by_text("send it back", exact=True).click()
+    settled(page)
     page.get_by_label("Passphrase of your key", exact=True).fill("not the right one")
     page.get_by_label("Your words").first.fill("Blocks are missing")
     page.get_by_role(

@@ -7,7 +7,7 @@ import streamlit as st
 from ui import words
 from ui.parts import answer, place, plan, pour, table_sheets, tables
 from ui.parts.review import handing
-from ui.parts.site import asked_back, readings, sending, todo
+from ui.parts.site import asked_back, board_check, readings, sending, todo
 from verifier.pipeline.decision.next_steps import next_steps
 
 at = pour.opened()
@@ -28,6 +28,8 @@ with left:
         todo.by_layer(at.check)
         todo.photos_again(at.check)
         todo.questions(at.check)
+    with st.container():
+        board_check.show(at)
 with right:
     with st.container():
         sending.show(at)

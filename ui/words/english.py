@@ -322,7 +322,7 @@ PROBABILITY_OVER: Final = "over 99.9 %"
 PROBABILITY: Final = "probability of conforming"
 
 PHOTOS_NONE_TITLE: Final = "No photo yet"
-PHOTOS_NONE: Final = "Send some from the view with what is to do, or with: verifier add FOLDER PHOTO..."
+PHOTOS_NONE: Final = "Send some from the view with what is to do."
 PHOTOS_BACK: Final = "Photo before (Alt and left arrow)"
 PHOTOS_ON: Final = "Next photo (Alt and right arrow)"
 PHOTOS_WAY: Final = "How to look at it"
@@ -375,7 +375,7 @@ REVIEW_NEEDS_ELEMENT: Final = "This photo has no place yet: a further spot needs
 REVIEW_NEEDS_RECORD: Final = "This photo is not in the record yet; add it there first."
 REVIEW_DONE: Final = "It is in the record."
 REVIEW_REFUSED: Final = "Not recorded"
-REVIEW_NO_KEY: Final = "There is no key of {person} on this machine. The view with the decision makes one, or: verifier enrol FOLDER."
+REVIEW_NO_KEY: Final = "There is no key of {person} on this machine. The view with the decision makes one."
 REVIEW_NOBODY: Final = "Nobody of this pour may do this."
 REVIEW_KIND: Final = {
     "remark": "remark",
@@ -673,10 +673,8 @@ VISIT_IDLE_SAYS: Final = "Nothing has happened here for a while. What you typed 
 GO_ON: Final = "Go on"
 NOT_YOU: Final = "Not yet"
 NOT_LINKED: Final = "Nobody here is linked to this log-in"
-NOT_LINKED_SAYS: Final = (
-    "Whoever runs this page links it once: verifier account link FOLDER --person NAME --identity IDENTITY"
-)
-NO_LOG_IN: Final = "Nobody logs in on this page: it is open on this machine only, and names are as chosen. Accounts are made with: verifier account add FOLDER --person NAME"
+NOT_LINKED_SAYS: Final = "Ask whoever runs this page to link it to your name; that is done once."
+NO_LOG_IN: Final = "Nobody logs in on this page: it is open on this machine only, and names are as chosen."
 SEND_COUNT: Final = "Send photos ({count})"
 SENT_ALL: Final = "All {count} answered"
 SENT_CLEAR: Final = "Clear this list"
@@ -766,7 +764,7 @@ NO: Final = "no"
 YES_NO: Final = {"no": "no", "yes": "yes"}
 ORDER_SITE: Final = "Mixed on site"
 ORDER_SITE_SAYS: Final = (
-    "The drawing file says that this concrete is mixed on site. Materials: verifier mix FOLDER."
+    "The drawing file says that this concrete is mixed on site. This is what is to be there:"
 )
 ORDER_INCOMPLETE: Final = "The order is not complete"
 ORDER_NONE: Final = "No order yet"
@@ -1365,3 +1363,13 @@ FORM_FILE_KEPT: Final = "kept; it goes in together with the entry"
 FORM_FILE_DROP: Final = "Take the file back"
 FORM_EMPTY: Final = "Something is still empty"
 FORM_EMPTY_SAYS: Final = "Fill it in, then touch the button again."
+
+# Check length of a board
+
+BOARD_CHECK: Final = "Check length of a board"
+BOARD_CHECK_SAYS: Final = "Read the check line on the print with a steel rule, to a tenth of a millimetre. A print 2 % off would shift every gap by as much."
+BOARD_NUMBER: Final = "Number of the board"
+BOARD_PAPER: Final = "Sheet and true length"
+BOARD_MEASURED: Final = "Read on the print, mm"
+BOARD_KEEP: Final = "Enter this length"
+BOARD_NOT_KEPT: Final = "Not entered"

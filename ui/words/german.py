@@ -322,9 +322,7 @@ PROBABILITY_OVER: Final = "über 99.9 %"
 PROBABILITY: Final = "Wahrscheinlichkeit der Konformität"
 
 PHOTOS_NONE_TITLE: Final = "Noch kein Foto"
-PHOTOS_NONE: Final = (
-    "Senden Sie Fotos von der Seite mit dem, was zu tun ist, oder mit: verifier add FOLDER PHOTO..."
-)
+PHOTOS_NONE: Final = "Senden Sie Fotos von der Seite mit dem, was zu tun ist."
 PHOTOS_BACK: Final = "Voriges Foto (Alt und Pfeil links)"
 PHOTOS_ON: Final = "Nächstes Foto (Alt und Pfeil rechts)"
 PHOTOS_WAY: Final = "Wie es gezeigt wird"
@@ -383,7 +381,9 @@ REVIEW_NEEDS_ELEMENT: Final = "Dieses Foto hat noch keinen Ort: eine weitere Ste
 REVIEW_NEEDS_RECORD: Final = "Dieses Foto ist noch nicht in der Akte; fügen Sie es dort zuerst hinzu."
 REVIEW_DONE: Final = "Es steht in der Akte."
 REVIEW_REFUSED: Final = "Nicht aufgenommen"
-REVIEW_NO_KEY: Final = "Auf diesem Rechner liegt kein Schlüssel von {person}. Die Ansicht mit dem Entscheid legt einen an, oder: verifier enrol FOLDER."
+REVIEW_NO_KEY: Final = (
+    "Auf diesem Rechner liegt kein Schlüssel von {person}. Die Ansicht mit dem Entscheid legt einen an."
+)
 REVIEW_NOBODY: Final = "Niemand dieses Abschnitts darf das."
 REVIEW_KIND: Final = {
     "remark": "Bemerkung",
@@ -683,8 +683,10 @@ VISIT_IDLE_SAYS: Final = "Hier ist eine Weile nichts geschehen. Was Sie getippt 
 GO_ON: Final = "Weiter"
 NOT_YOU: Final = "Noch nicht"
 NOT_LINKED: Final = "Mit dieser Anmeldung ist hier niemand verbunden"
-NOT_LINKED_SAYS: Final = "Wer diese Seite betreibt, verbindet sie einmal: verifier account link FOLDER --person NAME --identity IDENTITY"
-NO_LOG_IN: Final = "Auf dieser Seite meldet sich niemand an: Sie ist nur auf diesem Rechner offen, und Namen sind wie gewählt. Konten entstehen mit: verifier account add FOLDER --person NAME"
+NOT_LINKED_SAYS: Final = (
+    "Bitten Sie den, der diese Seite betreibt, sie mit Ihrem Namen zu verbinden; das geschieht einmal."
+)
+NO_LOG_IN: Final = "Auf dieser Seite meldet sich niemand an: Sie ist nur auf diesem Rechner offen, und Namen sind wie gewählt."
 SEND_COUNT: Final = "Fotos senden ({count})"
 SENT_ALL: Final = "Alle {count} beantwortet"
 SENT_CLEAR: Final = "Liste leeren"
@@ -776,7 +778,7 @@ NO: Final = "nein"
 YES_NO: Final = {"no": "nein", "yes": "ja"}
 ORDER_SITE: Final = "Auf der Baustelle gemischt"
 ORDER_SITE_SAYS: Final = (
-    "Nach der Zeichnungsdatei wird dieser Beton auf der Baustelle gemischt. Stoffe: verifier mix FOLDER."
+    "Nach der Zeichnungsdatei wird dieser Beton auf der Baustelle gemischt. Das muss da sein:"
 )
 ORDER_INCOMPLETE: Final = "Die Bestellung ist nicht vollständig"
 ORDER_NONE: Final = "Noch keine Bestellung"
@@ -1406,3 +1408,13 @@ FORM_FILE_KEPT: Final = "aufgehoben; sie geht mit dem Eintrag ein"
 FORM_FILE_DROP: Final = "Datei zurücknehmen"
 FORM_EMPTY: Final = "Etwas ist noch leer"
 FORM_EMPTY_SAYS: Final = "Füllen Sie es aus, dann tippen Sie noch einmal auf den Knopf."
+
+# Prüfstrecke einer Tafel
+
+BOARD_CHECK: Final = "Prüfstrecke einer Tafel"
+BOARD_CHECK_SAYS: Final = "Die Prüfstrecke auf dem Druck mit einem Stahlmaßstab ablesen, auf ein Zehntel Millimeter. Ein Druck, der um 2 % falsch ist, verschiebt jeden Abstand um ebenso viel."
+BOARD_NUMBER: Final = "Nummer der Tafel"
+BOARD_PAPER: Final = "Blatt und wahre Länge"
+BOARD_MEASURED: Final = "Am Druck abgelesen, mm"
+BOARD_KEEP: Final = "Diese Länge eintragen"
+BOARD_NOT_KEPT: Final = "Nicht eingetragen"

@@ -145,7 +145,8 @@ class Book:
                 raise BadInput(
                     "There is no account of this name that counts.",
                     where=name,
-                    todo="See the names with: verifier account list FOLDER",
+                    todo="Look at the list of names.",
+                    command="verifier account list FOLDER",
                 )
             db.execute("DELETE FROM visit WHERE name = ?", (who,))
 

@@ -217,7 +217,8 @@ def parse_board(text: str, *, where: str) -> BoardDefinition:
         raise BadInput(
             "; ".join(faults) + ".",
             where=where,
-            todo="Correct the board definition; `verifier board` writes one to compare with.",
+            todo="Correct the board definition; the one beside a printed board is there to compare with.",
+            command="verifier board",
         )
     return definition
 

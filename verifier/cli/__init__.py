@@ -20,7 +20,7 @@ def main() -> None:
     try:
         app(arguments, prog_name="verifier")
     except VerifierError as error:
-        _tell(f"{error.where}: {error.wrong}\n{error.todo}")
+        _tell("\n".join(filter(None, (f"{error.where}: {error.wrong}", error.todo, error.command))))
         sys.exit(BAD_INPUT)
     except BrokenPipeError:
         sys.stderr.close()  # the reader of our output has gone; there is nobody left to tell

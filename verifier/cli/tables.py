@@ -160,7 +160,7 @@ def _reasons(reasons: Sequence[Reason]) -> Table:
     for heading, share in (("what is so", 5), ("what clears it", 4), ("who", 1)):
         table.add_column(heading, overflow="fold", ratio=share)
     for r in reasons:
-        table.add_row(Text(r.says), Text(r.clears), Text(r.owner))
+        table.add_row(Text(r.says), Text(" ".join(filter(None, (r.clears, r.command)))), Text(r.owner))
     return table
 
 

@@ -107,7 +107,8 @@ def read_pour(path: Path) -> Pour:
         raise BadInput(
             "There is no pour.toml.",
             where=str(file),
-            todo="Write one with: verifier new FOLDER, then fill it in.",
+            todo="Write one and fill it in.",
+            command="verifier new FOLDER",
         )
     if file.stat().st_size > LARGEST_BYTES:
         raise BadInput(

@@ -163,5 +163,8 @@ def notes_in(text: str, *, where: str) -> list[str]:
         return [str(json.loads(line)["note"]) for line in text.splitlines()]
     except (ValueError, KeyError, TypeError) as error:
         raise BadInput(
-            "This is no file of kept heads.", where=where, todo="Give the file of --head-out, unchanged."
+            "This is no file of kept heads.",
+            where=where,
+            todo="Give your own file of heads, unchanged.",
+            command="the file of --head-out",
         ) from error

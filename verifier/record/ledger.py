@@ -282,7 +282,8 @@ class Ledger:
             raise NotAllowed(
                 f"The record doesn't take this ({'; '.join(faults)}).",
                 where=f"{kind}, record {draft.seq}",
-                todo="Nothing was recorded. Put the cause right and try again; if a clock had run ahead: verifier clock FOLDER",
+                todo="Nothing was recorded. Put the cause right and try again; if this device's clock had run ahead, that is recorded first.",
+                command="verifier clock FOLDER",
             )
         raw["sig"] = base64.b64encode(signer.sign(canonical(raw))).decode()
         return read_record(canonical(raw))

@@ -112,7 +112,8 @@ def enrolment_elsewhere(
         raise NotAllowed(
             "The signature is not this key's over this text for the purpose pour-enrol.",
             where="enrol",
-            todo="Sign the file of --text-out unchanged: ssh-keygen -Y sign -f KEY -n pour-enrol FILE",
+            todo="Sign the text unchanged, as it was given out.",
+            command="ssh-keygen -Y sign -f KEY -n pour-enrol FILE, with the file of --text-out",
         )
     proof = armored.strip() + "\n"
     return {"person": person, "roles": listed, "public_key": _b64(public), "proof_signature": proof}

@@ -118,7 +118,8 @@ def import_seal(
         raise BadInput(
             "The text is not one that was given out for this record, or the record or its release document was changed since.",
             where="seal",
-            todo="Write it anew with --text-out, sign that file unchanged, and hand both in.",
+            todo="Have it given out anew, sign that file unchanged, and hand both in.",
+            command="--text-out FILE",
         )
     if signed_by(armored, text.encode(), namespace=SEAL_NAMESPACE) is None:
         raise NotAllowed(

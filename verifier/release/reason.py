@@ -27,7 +27,8 @@ class Reason(BaseModel, frozen=True, extra="forbid"):
     """One thing that stops the pour, stands as a condition, or must be known.
 
     ``says`` is what is so, ``clears`` what would clear it, ``owner`` who can. ``about`` names findings or photos.
-    ``kind`` is a key of SEVERITY; ``finer`` orders reasons of one kind, smaller is worse.
+    ``kind`` is a key of SEVERITY; ``finer`` orders reasons of one kind, smaller is worse. ``command`` does it in a terminal, and is
+    told there only.
     """
 
     key: str
@@ -39,6 +40,7 @@ class Reason(BaseModel, frozen=True, extra="forbid"):
     owner: str = "site engineer"
     about: tuple[str, ...] = ()
     finer: float = 0.0
+    command: str = ""
 
     @property
     def order(self) -> tuple[int, float, str]:

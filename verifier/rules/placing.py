@@ -96,8 +96,7 @@ def _which_mat(seen_mat: str, drawn: Collection[str], said: Mat | None) -> tuple
         )
     if has["bottom"] and has["top"]:
         return None, (
-            "One mat was seen and the drawing has a bottom and a top mat: say which one the photo shows "
-            "(add it with --mat bottom or --mat top)."
+            "One mat was seen and the drawing has a bottom and a top mat: say which one the photo shows."
         )
     return ("bottom", "") if has["bottom"] else ("top", "")
 

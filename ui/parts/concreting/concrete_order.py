@@ -12,8 +12,10 @@ from ui import words
 from ui.parts import forms, plain
 from ui.parts.people import acting
 from verifier.concrete.order import order_text
+from verifier.concrete.site_mix import Aggregate
 from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
+from verifier.pipeline.concreting.mixing import mix_of
 from verifier.pipeline.concreting.order_file import write_order_draft
 from verifier.pipeline.concreting.ordering import quantities_of
 from verifier.pipeline.concreting.orders import Order, confirm_order, order_of, send_order
@@ -40,7 +42,7 @@ def show(folder: Path, drawing: Pour) -> Order | None:
         The order, None while there is none or it can't be read.
     """
     if drawing.pour.concrete.supply == "site":
-        plain.notice("missing", words.ORDER_SITE, words.ORDER_SITE_SAYS)
+        _mixed_on_site(folder)
         return None
     try:
         order = order_of(folder, datetime.now().astimezone())
@@ -90,6 +92,17 @@ def _facts(order: Order) -> None:
         (words.ORDER_FIRST, f"{sheet.first_truck_at:%d.%m. %H:%M}"),
     )
     plain.tiles(big)
+
+
+def _mixed_on_site(folder: Path) -> None:
+    """What is to be there where no plant brings it: of sand as it lies dry, by the nominal mix of the grade."""
+    plain.notice("missing", words.ORDER_SITE, words.ORDER_SITE_SAYS)
+    try:
+        plan = mix_of(folder, aggregate=Aggregate())
+    except BadInput as error:
+        plain.fault(words.ORDER_INCOMPLETE, error, where=False)
+        return
+    plain.points(map(words.said, plan.lines))
 
 
 def _acts(folder: Path, drawing: Pour, order: Order) -> None:

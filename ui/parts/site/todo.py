@@ -81,6 +81,8 @@ def _step(check: Check, step: Step, number: int) -> None:
             at = {"round": step.round, "item": step.item}
             asked = {name: str(value) for name, value in at.items() if value is not None}
             st.page_link("views/rounds.py", label=words.ROUNDS_GO, query_params=asked, width="stretch")
+        elif step.key == "board/unchecked":
+            st.html(f'<a class="way-on" href="#board-check" target="_self">{escape(words.BOARD_CHECK)}</a>')
 
 
 def by_layer(check: Check) -> None:

@@ -45,7 +45,8 @@ def may_release(folder: Path, person: str) -> None:
             raise NotAllowed(
                 f"{person} has no valid key in this record.",
                 where="release",
-                todo=f"Enrol the person first: verifier enrol {folder} --person {person}",
+                todo="The person needs an own key in this record first.",
+                command=f"verifier enrol {folder} --person {person}",
             )
         needed = KINDS["release"].roles
         if not needed & set(key.roles):
@@ -97,7 +98,8 @@ def bind(
         raise NotAllowed(
             "No head of this record is held outside of it.",
             where="release",
-            todo="Give --head-out FILE, a file of your own outside the pour folder; without one a rewritten record could not be told.",
+            todo="Give the head that you keep yourself, outside the pour folder; without one a rewritten record could not be told.",
+            command="--head-out FILE",
         )
     ledger = existing(folder)
     try:
@@ -209,7 +211,8 @@ def nothing_loose(checked: Check) -> None:
         raise BadInput(
             f"The answer rests on files that are not in the record: {', '.join(loose)}." if loose else wrong,
             where="release",
-            todo="Put them into the record first: verifier add FOLDER photos/, verifier tape FOLDER FILE.csv",
+            todo="Put them into the record first.",
+            command="verifier add FOLDER photos/, verifier tape FOLDER FILE.csv",
         )
 
 

@@ -92,7 +92,8 @@ def hand_in(folder: Path, standing: Standing, approval: Approval, armored: str, 
         raise NotAllowed(
             f"What was signed no longer stands: {'; '.join(why)}",
             where="release",
-            todo="Give out a new text with --text-out, read it and sign that.",
+            todo="Give out a new text, read it and sign that.",
+            command="--text-out FILE",
         )
     nothing_loose(standing.checked)
     ledger = existing(folder)

@@ -217,7 +217,8 @@ def sign_closing(
         raise BadInput(
             "A decision names what it decides and says it in words, by the engineer of record.",
             where="closing",
-            todo='Give both: --decides "defect 1" --decision "...".',
+            todo="Give both.",
+            command='--decides "defect 1" --decision "..."',
         )
     still_open(folder)
     ledger = open_record(folder, pour, act)

@@ -103,6 +103,7 @@ def _parts(text: str, water_cement: float | None) -> Proportions:
         raise BadInput(
             "Given proportions need parts above zero and a water : cement ratio.",
             where="parts",
-            todo="Give --water-cement with them, for example 0.5.",
+            todo="Give one with them, for example 0.5.",
+            command="--water-cement 0.5",
         )
     return Proportions(cement=cement, sand=sand, stone=stone, water_cement=water_cement)

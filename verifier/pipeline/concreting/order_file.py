@@ -50,7 +50,8 @@ def write_order_draft(
         raise BadInput(
             "There is an order file already; it was left as it is.",
             where=str(path),
-            todo=f"Edit it, then look: verifier order {folder}",
+            todo="Edit it, then look at what stands against it.",
+            command=f"verifier order {folder}",
         ) from error
     return path
 

@@ -112,7 +112,8 @@ def send_order(folder: Path, act: Act) -> OrderSheet:
         raise BadInput(
             "There is no order to send.",
             where=str(folder / ORDER_FILE),
-            todo=f"Write one with: verifier order {folder} --draft, and fill it in.",
+            todo="Fill it in first.",
+            command=f"verifier order {folder} --draft",
         )
     ledger = open_record(folder, pour, act)
     try:
@@ -146,7 +147,8 @@ def confirm_order(folder: Path, said: dict[str, object], act: Act) -> Confirmati
         raise BadInput(
             "No order was sent, so there is nothing to confirm.",
             where="order",
-            todo=f"Send it first: verifier order {folder} --send",
+            todo="Send it first.",
+            command=f"verifier order {folder} --send",
         )
     try:
         given = Confirmation.model_validate(said | {"at": act.at})
@@ -190,7 +192,12 @@ def reasons_of_order(folder: Path, at: datetime) -> tuple[Reason, ...]:
     if order is None:
         says = f"No concrete is ordered; {pour.pour.concrete.grade} is drawn."
         return (
-            _stop("none", says, "Fill in and send the order: verifier order FOLDER --draft, then --send."),
+            _stop(
+                "none",
+                says,
+                "Fill in and send the order.",
+                command="verifier order FOLDER --draft, then --send",
+            ),
         )
     reasons = [
         Reason(
@@ -222,7 +229,7 @@ def reasons_of_order(folder: Path, at: datetime) -> tuple[Reason, ...]:
 _OTHER_CONCRETE = {"grade", "slump", "aggregate", "cement"}
 
 
-def _stop(key: str, says: str, clears: str) -> Reason:
+def _stop(key: str, says: str, clears: str, command: str = "") -> Reason:
     return Reason(
         key=f"order-{key}",
         room="order",
@@ -230,6 +237,7 @@ def _stop(key: str, says: str, clears: str) -> Reason:
         kind="not-done",
         says=says,
         clears=clears,
+        command=command,
         owner="contractor's engineer",
     )
 
@@ -242,6 +250,7 @@ def _mixed_on_site(folder: Path) -> Reason:
         weight="condition",
         kind="not-done",
         says=f"The concrete is mixed on site: {net:.2f} m3 net.",
-        clears="See that cement, sand, stone and water for all of it are there: verifier mix FOLDER",
+        clears="See that cement, sand, stone and water for all of it are there.",
+        command="verifier mix FOLDER",
         owner="contractor's engineer",
     )

@@ -165,7 +165,8 @@ def _ask(entry: Entry, before: Truck | None, at: datetime, log: Sequence[Entry],
         raise BadInput(
             f"Ticket {before.ticket if before else ''} is in the log: {'; '.join(changed)}.",
             where="pour log",
-            todo="Another load has a ticket of its own. To correct this one, write: verifier log FOLDER truck ... --correct",
+            todo="Another load has a ticket of its own; whoever runs the page can correct one that is in the log.",
+            command="verifier log FOLDER truck ... --correct",
         )
 
 
@@ -193,7 +194,8 @@ def supply_of(folder: Path, at: datetime) -> Supply:
         raise BadInput(
             "The log is held against the order, and there is none.",
             where=str(folder),
-            todo=f"Write it with: verifier order {folder} --draft. Or give --rate, --interval and --ordered-slump.",
+            todo="Fill in the order first.",
+            command=f"verifier order {folder} --draft; or give --rate, --interval and --ordered-slump",
         )
     sheet = order.sheet
     return Supply(

@@ -109,7 +109,10 @@ def check(
     """
     if not folder.is_dir():
         raise BadInput(
-            "There is no such folder.", where=str(folder), todo="Make one with: verifier new FOLDER"
+            "There is no such folder.",
+            where=str(folder),
+            todo="Make a pour folder first.",
+            command="verifier new FOLDER",
         )
     pour = read_pour(folder)
     code = load_code(pour.pour.code, units=pour.pour.units)

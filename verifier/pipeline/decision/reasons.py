@@ -119,7 +119,8 @@ def _loose_files(evidence: Evidence) -> tuple[Reason, ...]:
             weight="condition",
             kind="not-done",
             says=f"{counted(len(loose), 'file')} not yet in the record: {_some(loose)}.",
-            clears="Add them with verifier add and verifier tape, so that nobody can change them unseen.",
+            clears="Send them, so that the record holds them and nobody can change them unseen.",
+            command="verifier add FOLDER photos/, verifier tape FOLDER FILE.csv",
             about=tuple(loose),
         ),
     )
@@ -151,7 +152,8 @@ def reasons_of_boards(photos: Sequence[PhotoEntry]) -> tuple[Reason, ...]:
             weight="condition",
             kind="not-done",
             says=f"The check length of board {', '.join(numbers)} has not been measured: a wrong print scale would shift every gap.",
-            clears="Measure the check line of the board with a steel rule and enter it: verifier board --measured.",
+            clears="Measure the check line of the board with a steel rule and enter it.",
+            command="verifier board --number N --measured MM --pour FOLDER",
             about=tuple(names),
         ),
     )

@@ -168,7 +168,8 @@ def record_round_event(
             raise BadInput(
                 "A hold point is released with the person's own key.",
                 where=event.item,
-                todo="Give it: --key FILE. The key must be enrolled for this pour.",
+                todo="Give it; the key must be enrolled for this pour.",
+                command="--key FILE",
             )
         else:
             ledger.append("hold.release", body, own_key, act.at)

@@ -72,7 +72,8 @@ def _not_begun(rounds: Rounds) -> Reason:
         kind="not-done",
         says=f"Nobody has begun the inspection rounds: {len(rounds.checklist.item)} items, and no hold point is released "
         f"({', '.join(holds)}).",
-        clears="Walk them and record each answer: verifier answer FOLDER ITEM. What is open: verifier rounds FOLDER",
+        clears="Walk them and record each answer.",
+        command="verifier answer FOLDER ITEM; what is open: verifier rounds FOLDER",
         owner="those of the rounds",
         about=tuple(holds),
         finer=-2.0,

@@ -19,6 +19,9 @@ from verifier.pipeline.people.permissions import Action, demand
 from verifier.record.keys import device_signer
 from verifier.record.stamps import issue_board as record_board
 
+PAPERS: dict[str, str] = {paper: f"{paper}: {CHECK_LENGTH_MM[paper]:g} mm" for paper in ("A4", "A3", "A5")}
+"""Sheet sizes of boards, the usual one first, with the check length that a true print has."""
+
 
 def print_board(out: Path, *, paper: str, number: int, pour: Path | None, png: bool) -> tuple[Path, ...]:
     """Write a standing board as PDF in true size, with its definition beside it.

@@ -224,7 +224,7 @@ def placed(entry: PhotoEntry, pour: Pour) -> tuple[PhotoEntry, tuple[Measurement
     elif not placement.complete:
         state = "unplaced"
         remarks.append(
-            f"{name} does not say which element and spot it shows: add it with --element and --spot, or name it like s1-spot2.jpg."
+            f"{name} does not say which element and spot it shows: say so, or name it like s1-spot2.jpg."
         )
     elif placement.element not in pour.marks:
         state = "unplaced"

@@ -120,7 +120,7 @@ def _order(folder: Path, pour: Pour, at: datetime) -> str:
 def _lines(says: Sequence[str], at_most: int) -> list[str]:
     short = [s if len(s) <= LONGEST_LINE else f"{s[:LONGEST_LINE].rstrip()} …" for s in says]
     more = len(short) - at_most
-    return short[:at_most] + ([f"and {more} more, in full with: verifier check"] if more > 0 else [])
+    return short[:at_most] + ([f"and {more} more, in full in the check of the pour"] if more > 0 else [])
 
 
 def _moment(at: datetime) -> str:

@@ -56,7 +56,8 @@ def who_adds(pour: Pour, person: str | None) -> str:
         raise BadInput(
             "Several site engineers are named and none was given.",
             where="person",
-            todo=f"Say who adds this: --person {' or '.join(engineers)}.",
+            todo=f"Say who adds this: {' or '.join(engineers)}.",
+            command="--person NAME",
         )
     if not pour.people.roles_of(person):
         raise BadInput(
@@ -125,7 +126,8 @@ def existing(folder: Path) -> Ledger:
         raise BadInput(
             "There is no record yet.",
             where=str(folder),
-            todo="Add photos or tape readings first: verifier add",
+            todo="Add photos or tape readings first.",
+            command=f"verifier add {folder} PHOTO..., verifier tape {folder} FILE.csv",
         )
     return Ledger.open(folder)
 

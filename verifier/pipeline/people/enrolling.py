@@ -162,7 +162,8 @@ def enrol_elsewhere(
         raise BadInput(
             "A key made elsewhere is introduced by a person who is enrolled already.",
             where="enrol",
-            todo="Enrol the first person with a key on this device, then add --by NAME.",
+            todo="Enrol the first person with a key on this device; that person introduces the others.",
+            command="--by NAME",
         )
     request = enrolment_elsewhere(pour.pour.id, person, listed, public, armored)
     ledger = open_record(folder, pour, act)
@@ -208,5 +209,6 @@ def _introduced(ledger: Ledger, person: str, by: OwnKey | None) -> None:
         raise BadInput(
             f"{person} must be introduced by a person who is enrolled already: {names}.",
             where="enrol",
-            todo="Add --by NAME; that person opens the own key.",
+            todo="Say who introduces; that person opens the own key.",
+            command="--by NAME",
         )

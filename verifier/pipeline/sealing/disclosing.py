@@ -129,7 +129,8 @@ def seal_folder(
         raise BadInput(
             "There is a file of that name already; a sealed bundle is never written over.",
             where=str(out),
-            todo="Give another name with --out, or move that file away first.",
+            todo="Give another name, or move that file away first.",
+            command="--out FILE",
         )
     signer = device or device_signer()
     ledger = existing(folder)
@@ -243,7 +244,8 @@ def _known_photo(of: Told, asked: str) -> str:
         if found
         else f"The record holds no photo {asked!r}.",
         where=str(of.place),
-        todo=f"Give its name as received, or at least {_SHORTEST_HASH} digits of its SHA-256; verifier timeline lists them.",
+        todo=f"Give its name as received, or at least {_SHORTEST_HASH} digits of its SHA-256; the timeline lists them.",
+        command="verifier timeline FOLDER",
     )
 
 
