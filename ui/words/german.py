@@ -751,7 +751,9 @@ HEAD_KEPT: Final = "Der Kopf, den Sie aufheben"
 HEADS_FILE: Final = "Oder Ihre eigene Datei der Köpfe, die Sie gesehen haben"
 HEADS_GROWN: Final = "Ihre Datei der Köpfe zurücknehmen, um den jetzigen ergänzt"
 RELEASE_READ: Final = "Lesen, was eine Freigabe sagen würde"
-RELEASE_TEXT: Final = "Lesen Sie dies. Es ist Wort für Wort, was Sie unterschreiben, und steht so auf Englisch in der Akte."
+RELEASE_TEXT: Final = (
+    "Lesen Sie dies. Es ist Wort für Wort, was Sie unterschreiben, und steht so auf Englisch in der Akte."
+)
 RELEASE_ANEW: Final = "Noch einmal prüfen und neu schreiben"
 RELEASE_CHANGED: Final = "Der Abschnitt hat sich geändert, seit dieser Text geschrieben wurde."
 RELEASE_SIGN: Final = "Freigeben und unterschreiben"
