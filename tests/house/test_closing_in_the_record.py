@@ -14,7 +14,7 @@ from small_pour import steel_alone
 
 from verifier.concrete.after import Terms
 from verifier.errors import BadInput, NotAllowed, Refusal
-from verifier.pipeline.concreting.closing import close_record, record_after, sign_closing
+from verifier.pipeline.concreting.closing import Post, close_record, record_after, sign_closing
 from verifier.pipeline.concreting.closing_dates import dates_of
 from verifier.pipeline.concreting.closing_state import closing_of
 from verifier.pipeline.concreting.orders import confirm_order, send_order
@@ -239,6 +239,48 @@ def test_a_record_closes_when_everything_is_there_and_its_bundle_holds(
     out = tmp_path / "bundle.zip"
     seal_folder(folder, out, month + timedelta(hours=1), device=signer)
     assert audit_bundle(out).alarms == ()
+
+
+def test_what_is_written_after_a_signature_asks_for_it_again(
+    folder: Path, signer: DeviceSigner, keys: Path
+) -> None:
+    """A result, a look at the curing, a part struck, a defect or a line of the log: none is covered by an earlier signature."""
+    at = END + timedelta(days=8)
+    act = Act("engineer-1", at, signer)
+
+    def asked() -> str:
+        return "; ".join(
+            m.says for m in closing_of(folder, at).missing if m.key in {"signed", "inspected", "read"}
+        )
+
+    def sign_all() -> None:
+        for post, person in POSTS.items():
+            sign_closing(folder, post, Act(person, at, signer), key(keys, person).opened())
+
+    entries = (
+        {"kind": "result", "sample": "A", "age_days": 7, "mpa": [20.0, 21.0, 20.5]},
+        {"kind": "curing", "found": "dry", "put_right": True},
+        {"kind": "struck", "part": "sides", "evidence": "days of the code"},
+        {"kind": "terms", "mean_temperature_c": 12},
+    )
+    for entry in entries:
+        sign_all()
+        assert asked() == "", entry
+        record_after(folder, entry, act)
+        assert asked() == "; ".join(f"the {post} signed before later entries: sign again" for post in POSTS)
+    sign_all()
+    late = {"kind": "event", "what": "other", "says": "seen later", "at": END, "by": "engineer-1"}
+    record_log(folder, late, act)
+    assert "sign again" in asked()
+    with pytest.raises(BadInput, match="signed before later entries: sign again"):
+        close_record(folder, (), Act("eor-1", at, signer), key(keys, "eor-1").opened())
+
+
+POSTS: dict[Post, str] = {
+    "contractor's engineer": "engineer-1",
+    "independent inspector": "reviewer-1",
+    "engineer of record": "eor-1",
+}
 
 
 def test_a_sample_written_twice_counts_once_and_one_that_nobody_took_counts_never(

@@ -8,8 +8,11 @@ import sys
 from pathlib import Path
 
 import verifier
+from verifier.pipeline.concreting.closing import ROLE_OF_POST
+from verifier.pipeline.release.released import LAPSES_WITH
+from verifier.record.approval import BOUND_LATER
 from verifier.record.audit import policy
-from verifier.record.kinds import KINDS
+from verifier.record.kinds import CLOSING_RESTS_ON, KINDS, VERSIONS
 
 AUDIT = Path(verifier.__file__).parent / "record" / "audit"
 
@@ -29,6 +32,13 @@ def test_record_and_audit_agree_on_every_kind_of_event():
     assert {name for name, kind in KINDS.items() if kind.person} == policy.PERSON
     assert {name for name, kind in KINDS.items() if kind.documents} == policy.DOCUMENTS
     assert {name for name, kind in KINDS.items() if kind.neutral} == policy.NEUTRAL
+    assert policy.VERSIONS == VERSIONS
+    assert policy.LAPSES_WITH == LAPSES_WITH
+    assert policy.CLOSING_RESTS_ON == CLOSING_RESTS_ON
+    assert policy.BOUND_LATER == BOUND_LATER
+    assert {post: set(roles) for post, roles in policy.CLOSING_ROLES.items()} == {
+        post: set(roles) for post, roles in ROLE_OF_POST.items()
+    }
     assert {name: kind.roles for name, kind in KINDS.items() if kind.roles} == policy.ROLES
 
 

@@ -31,6 +31,14 @@ document and release                      test_the_same_person_documents_and_rel
                                           test_whoever_corrected_the_steel_cannot_release_it,             read alike; a photo
                                           test_the_same_person_under_a_second_spelling,                   that names nobody is a
                                           test_steel_that_nobody_says_to_have_documented                  caution
+what a release rests on, changed after    test_concrete_on_a_release_whose_ground_was_changed,            concrete that no log
+                                          test_concrete_after_the_end_of_a_release,                       tells of; a time that
+                                          test_a_refusal_that_the_log_passes_over,                        the log tells wrongly
+                                          test_a_release_that_leaves_out_what_it_rests_on
+a closing signed too early                test_something_written_after_the_signatures,                    -
+                                          test_closed_without_a_signature_and_written_on_afterwards,
+                                          test_in_a_post_that_is_not_ones_own,
+                                          test_a_device_signs_the_closing
 old release on a new pour                 test_old_release_on_a_new_pour, test_the_same_release_twice,    -
                                           test_a_head_made_out_for_another_pour,
                                           test_a_bundle_that_says_it_is_of_another_pour
@@ -52,6 +60,7 @@ time                                      test_an_authority_of_ones_own, test_a_
                                           test_a_stamp_over_a_head_of_another_record,                     says to be seen, unless
                                           test_a_photo_that_shows_a_board_made_later,                     measured again
                                           test_a_photo_that_only_says_to_show_a_board,
+                                          test_a_photo_of_every_standing_board_is_no_photo_of_an_issued_one,
                                           test_a_photo_with_a_board_of_another_pour_is_not_bounded,
                                           test_marker_ids_that_do_not_follow_from_the_head
 same-key lie at capture                   test_a_staged_scene                                             all of it: the audit

@@ -60,8 +60,12 @@ def test_concrete_on_a_release_whose_ground_was_changed(pour, tmp_path, ends):
     assert failing(audited(pour, tmp_path)) == {IN_FORCE}
 
 
+def next_of(outcome, topic: str):
+    return next(fact for fact in outcome.facts if fact.topic == topic)
+
+
 def next_details(outcome) -> tuple[str, ...]:
-    return next(fact.details for fact in outcome.facts if fact.topic == IN_FORCE)
+    return next_of(outcome, IN_FORCE).details
 
 
 def test_concrete_on_a_release_that_stood_and_what_comes_after_it(pour, tmp_path):

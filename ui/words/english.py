@@ -557,6 +557,7 @@ FACT_TOPIC: Final = {
     "time brackets": "time brackets",
     "approvals": "approvals",
     "release in force": "release in force",
+    "closing": "closing",
     "held head": "head held outside",
     "replay": "measured again",
 }
@@ -1187,6 +1188,7 @@ SIGN_POST: Final = {
     "engineer of record": "Engineer of record",
 }
 SIGN_OPEN: Final = "not signed"
+SIGN_AGAIN: Final = "{person}, before later entries (record {record}): sign again"
 SIGN_SIGN: Final = "Sign or decide"
 SIGN_AS: Final = "As"
 SIGN_DECIDES: Final = "What is decided"

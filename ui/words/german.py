@@ -559,6 +559,7 @@ FACT_TOPIC: Final = {
     "time brackets": "Zeitgrenzen",
     "approvals": "Freigaben",
     "release in force": "Freigabe in Kraft",
+    "closing": "Abschluss",
     "held head": "außerhalb verwahrter Kopf",
     "replay": "noch einmal gemessen",
 }
@@ -1209,6 +1210,7 @@ SIGN_POST: Final = {
     "engineer of record": "Tragwerksplaner",
 }
 SIGN_OPEN: Final = "nicht unterschrieben"
+SIGN_AGAIN: Final = "{person}, vor späteren Einträgen (Eintrag {record}): noch einmal unterschreiben"
 SIGN_SIGN: Final = "Unterschreiben oder entscheiden"
 SIGN_AS: Final = "Als"
 SIGN_DECIDES: Final = "Was entschieden wird"

@@ -87,7 +87,10 @@ class Defect(BaseModel, frozen=True, extra="forbid"):
 
 
 class Closing(BaseModel, frozen=True, extra="forbid"):
-    """What is there when somebody wants to close the record. Names are those of persons; empty means not signed."""
+    """What is there when somebody wants to close the record. Names are those of persons; empty means not signed.
+
+    ``signed_before_later`` names the posts that signed before later entries: they sign again.
+    """
 
     items_open: Annotated[int, Field(ge=0)]
     tickets_m3: Length
@@ -111,6 +114,7 @@ class Closing(BaseModel, frozen=True, extra="forbid"):
     signed_by_contractors_engineer: str = ""
     signed_by_inspector: str = ""
     read_by_engineer_of_record: str = ""
+    signed_before_later: tuple[str, ...] = ()
 
 
 class ToClose(BaseModel, frozen=True, extra="forbid"):
@@ -215,13 +219,13 @@ def missing_to_close(closing: Closing, volume_limit_percent: float) -> tuple[ToC
         (
             bool(closing.signed_by_contractors_engineer),
             "signed",
-            "not signed by the contractor's engineer",
+            _again("contractor's engineer", closing) or "not signed by the contractor's engineer",
             "contractor's engineer",
         ),
         (
             bool(closing.signed_by_inspector),
             "inspected",
-            "not signed by the independent inspector",
+            _again("independent inspector", closing) or "not signed by the independent inspector",
             "independent inspector",
         ),
         (
@@ -234,8 +238,14 @@ def missing_to_close(closing: Closing, volume_limit_percent: float) -> tuple[ToC
         (
             bool(closing.read_by_engineer_of_record),
             "read",
-            "not read by the engineer of record",
+            _again("engineer of record", closing) or "not read by the engineer of record",
             "engineer of record",
         ),
     )
     return tuple(ToClose(key=key, says=says, who=who) for fine, key, says, who in checks if not fine)
+
+
+def _again(post: str, closing: Closing) -> str:
+    return (
+        f"the {post} signed before later entries: sign again" if post in closing.signed_before_later else ""
+    )

@@ -12,6 +12,14 @@ _DECIDES = frozenset({"reviewer", "engineer_of_record"})
 VERSIONS = frozenset({"drawing", "rules", "rounds.list", "rounds.people", "falsework.file", "order.file"})
 """Kinds that put a version of something into force, under its hash; one without a hash takes it out of force."""
 
+CLOSING_RESTS_ON = frozenset(
+    {
+        *("closing", "pour.log", "order", "item", "inspection", "correction", "photo", "tape"),
+        *("drawing", "falsework.file", "order.file"),
+    }
+)
+"""Kinds that whoever signs the closing of a pour has seen; one that comes later is not covered by the signature."""
+
 
 @dataclass(frozen=True, slots=True)
 class Kind:

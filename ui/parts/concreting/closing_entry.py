@@ -16,7 +16,13 @@ from ui.parts.concreting.closing_forms import FORMS
 from ui.parts.people import acting
 from verifier.drawing.pour import Pour
 from verifier.errors import VerifierError
-from verifier.pipeline.concreting.closing import Post, close_record, record_after, sign_closing
+from verifier.pipeline.concreting.closing import (
+    Post,
+    close_record,
+    record_after,
+    sign_closing,
+    signatures_of,
+)
 from verifier.pipeline.concreting.closing_state import ClosingState
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey, key_file_of
@@ -72,10 +78,14 @@ def signatures(folder: Path, drawing: Pour, seen: ClosingState) -> None:
         seen: How far the closing is.
     """
     st.subheader(words.SIGN_TITLE)
-    signed = {s.post: s.by for s in seen.after.signed if not s.decides}
+    signed = signatures_of(seen.after)
     for post in POSTS:
-        by = signed.get(post, "")
-        plain.verdict_line("conforming" if by else "missing", words.SIGN_POST[post], by or words.SIGN_OPEN)
+        given = signed.get(post)
+        stands = given is not None and given.overtaken_by is None
+        says = words.SIGN_OPEN if given is None else given.by
+        if given is not None and not stands:
+            says = words.SIGN_AGAIN.format(person=given.by, record=given.overtaken_by)
+        plain.verdict_line("conforming" if stands else "missing", words.SIGN_POST[post], says)
     with st.expander(words.SIGN_SIGN, key="sign-form", on_change="rerun"):
         people = dict.fromkeys(
             (*drawing.people.site_engineer, *drawing.people.reviewer, *drawing.people.engineer_of_record)

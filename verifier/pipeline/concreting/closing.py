@@ -18,12 +18,13 @@ from verifier.pipeline.folder.evidence import has_record
 from verifier.pipeline.people.acting import Act, open_record, record_event
 from verifier.pipeline.people.permissions import Action, demand
 from verifier.record.keys import PersonSigner
+from verifier.record.kinds import CLOSING_RESTS_ON
 from verifier.record.ledger import Ledger
 from verifier.rounds.items import faults_of
 
 _ENTRY: TypeAdapter[AfterEntry] = TypeAdapter(AfterEntry)
 Post = Literal["contractor's engineer", "independent inspector", "engineer of record"]
-_ROLE: dict[Post, tuple[str, ...]] = {
+ROLE_OF_POST: dict[Post, tuple[str, ...]] = {
     "contractor's engineer": ("site_engineer", "quality_engineer"),
     "independent inspector": ("reviewer",),
     "engineer of record": ("engineer_of_record",),
@@ -33,7 +34,8 @@ _ROLE: dict[Post, tuple[str, ...]] = {
 class SignedAs(BaseModel, frozen=True, extra="forbid"):
     """A signature under the closing, or a decision of the engineer of record, made with the person's own key.
 
-    ``after_entries`` is how many entries of `After` stood there when it was given.
+    ``after_entries`` is how many entries of `After` stood there when it was given; ``overtaken_by`` the number of the first record
+    that came later and that a signature would have to cover, None while there is none. Decisions are judged by what they decide.
     """
 
     post: Post
@@ -42,6 +44,7 @@ class SignedAs(BaseModel, frozen=True, extra="forbid"):
     decides: str = ""
     decision: str = ""
     after_entries: int = 0
+    overtaken_by: int | None = None
 
 
 class After(BaseModel, frozen=True, extra="forbid"):
@@ -69,7 +72,9 @@ def after_of(folder: Path) -> After:
     if has_record(folder):
         ledger = Ledger.open(folder)
         try:
-            for record in ledger.records():
+            records = ledger.records()
+            rests_on = [r.seq for r in records if r.type in CLOSING_RESTS_ON]
+            for record in records:
                 actor = ledger.standing.actor(record)
                 if record.type == "closing":
                     entries.append(_ENTRY.validate_python(record.body["entry"]))
@@ -79,6 +84,7 @@ def after_of(folder: Path) -> After:
                             record.body["signed"]
                             | {"by": actor.name, "at": record.instant}
                             | {"after_entries": sum(not isinstance(e, Terms) for e in entries)}
+                            | {"overtaken_by": next((n for n in rests_on if n > record.seq), None)}
                         )
                     )
                 elif record.type == "close" and actor is not None:
@@ -93,6 +99,18 @@ def after_of(folder: Path) -> After:
         closed_by=closed[0] if closed else "",
         closed_at=closed[1] if closed else None,
     )
+
+
+def signatures_of(after: After) -> dict[Post, SignedAs]:
+    """The newest signature of each post under the closing, whether or not something came after it.
+
+    Args:
+        after: What was written after the pour.
+
+    Returns:
+        Post -> signature; those that only decide on something are left out.
+    """
+    return {s.post: s for s in after.signed if not s.decides}
 
 
 def decisions_of(after: After) -> dict[str, SignedAs]:
@@ -200,11 +218,11 @@ def sign_closing(
     """
     pour = read_pour(folder)
     roles = pour.people.roles_of(act.person)
-    if not set(roles) & set(_ROLE[post]):
+    if not set(roles) & set(ROLE_OF_POST[post]):
         raise NotAllowed(
             f"{act.person} is not {post} of this pour.",
             where="closing",
-            todo=f"One of {', '.join(_ROLE[post])} under [people] in pour.toml signs this.",
+            todo=f"One of {', '.join(ROLE_OF_POST[post])} under [people] in pour.toml signs this.",
         )
     known = ("", "results", "levels", "striking", *(f"defect {n}" for n in sorted(_defects_in(folder))))
     if decides not in known:
@@ -250,11 +268,12 @@ def close_record(folder: Path, missing: Sequence[ToClose], act: Act, own_key: Pe
     """
     pour = read_pour(folder)
     demand(pour, act.person, Action.CLOSE)
-    if missing:
+    lacks = [f"{m.says} ({m.who})" for m in missing]
+    stale = [p for p, s in signatures_of(after_of(folder)).items() if s.overtaken_by is not None]
+    lacks += [f"the {post} signed before later entries: sign again" for post in stale if not missing]
+    if lacks:
         raise BadInput(
-            f"The record can't close yet: {'; '.join(f'{m.says} ({m.who})' for m in missing)}.",
-            where="closing",
-            todo="Bring what lacks.",
+            f"The record can't close yet: {'; '.join(lacks)}.", where="closing", todo="Bring what lacks."
         )
     still_open(folder)
     ledger = open_record(folder, pour, act)

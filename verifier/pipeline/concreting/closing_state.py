@@ -18,7 +18,7 @@ from verifier.drawing.read import read_pour
 from verifier.errors import Refusal
 from verifier.formwork.removal import RemovalPlan
 from verifier.formwork.striking import removal_order
-from verifier.pipeline.concreting.closing import After, after_of, decisions_of
+from verifier.pipeline.concreting.closing import After, after_of, decisions_of, signatures_of
 from verifier.pipeline.concreting.closing_dates import (
     Dated,
     Proof,
@@ -152,7 +152,8 @@ def _closing(
     order = sent_order(folder)
     made = samples_made(log)
     full = {r.sample for r in results if r.age_days >= FULL_AGE_DAYS}
-    signed = {s.post: s.by for s in after.signed if not s.decides}
+    newest = signatures_of(after)
+    signed = {post: s.by for post, s in newest.items() if s.overtaken_by is None}
     struck = {e.part for e in after.entries if isinstance(e, Struck)}
     parts = set() if isinstance(dates, Refusal) else {d.date.part for d in dates}
     explained = [e.says for e in after.entries if isinstance(e, Explained)]
@@ -183,6 +184,7 @@ def _closing(
             "signed_by_contractors_engineer": signed.get("contractor's engineer", ""),
             "signed_by_inspector": signed.get("independent inspector", ""),
             "read_by_engineer_of_record": signed.get("engineer of record", ""),
+            "signed_before_later": tuple(post for post, s in newest.items() if s.overtaken_by is not None),
         }
     )
 

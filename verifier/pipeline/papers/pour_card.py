@@ -9,6 +9,7 @@ from typing import Any
 
 from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
+from verifier.pipeline.concreting.closing import after_of, signatures_of
 from verifier.pipeline.concreting.ordering import quantities_of
 from verifier.pipeline.concreting.orders import order_of
 from verifier.pipeline.decision.check import Check
@@ -76,6 +77,7 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
             ["Planned start", _moment(start) if start else "not given"],
             ["Release", checked.release.words],
             ["Engineer of record", ", ".join(decision.engineer_of_record) or "nobody named"],
+            *_closing(folder),
         ],
         "rounds": [
             [
@@ -115,6 +117,16 @@ def _order(folder: Path, pour: Pour, at: datetime) -> str:
     return f"{sheet.volume_m3:g} m³ of {sheet.grade}, {state}" + (
         "" if order.stands else "; it does not stand, see below"
     )
+
+
+def _closing(folder: Path) -> list[list[str]]:
+    """Who signed the closing, and who signs again; nothing before anybody did."""
+    told = [
+        f"{post}: {given.by}"
+        + (" signed before later entries: sign again" if given.overtaken_by is not None else "")
+        for post, given in signatures_of(after_of(folder)).items()
+    ]
+    return [["Closing", "; ".join(told)]] if told else []
 
 
 def _lines(says: Sequence[str], at_most: int) -> list[str]:

@@ -55,6 +55,16 @@ KINDS = PERSON | DOCUMENTS | NEUTRAL | PLAIN
 VERSIONS = frozenset({"drawing", "rules", "rounds.list", "rounds.people", "falsework.file", "order.file"})
 LAPSES_WITH = VERSIONS | DOCUMENTS | {"return", "spot.ask", "review.back"}
 """What ends a release that was given before it."""
+CLOSING_RESTS_ON = DOCUMENTS | {
+    *("closing", "pour.log", "order", "inspection", "drawing", "falsework.file", "order.file")
+}
+"""What a signature under the closing covers: one that comes later is signed for anew."""
+CLOSING_ROLES = {
+    "contractor's engineer": frozenset({"site_engineer", "quality_engineer"}),
+    "independent inspector": frozenset({"reviewer"}),
+    "engineer of record": frozenset({"engineer_of_record"}),
+}
+"""Posts that sign the closing -> roles of which the person needs one."""
 BOUND_LATER = {
     "falsework_sha256": ("falsework.file", "falsework file"),
     "order_sha256": ("order.file", "order file"),
