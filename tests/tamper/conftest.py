@@ -60,7 +60,7 @@ time                                      test_an_authority_of_ones_own, test_a_
                                           test_a_stamp_over_a_head_of_another_record,                     says to be seen, unless
                                           test_a_photo_that_shows_a_board_made_later,                     measured again
                                           test_a_photo_that_only_says_to_show_a_board,
-                                          test_a_photo_of_every_standing_board_is_no_photo_of_an_issued_one,
+                                          test_a_photo_of_every_standing_board_dates_nothing,
                                           test_a_photo_with_a_board_of_another_pour_is_not_bounded,
                                           test_marker_ids_that_do_not_follow_from_the_head
 same-key lie at capture                   test_a_staged_scene                                             all of it: the audit

@@ -37,7 +37,7 @@ def test_a_photo_that_shows_a_board_made_later(pour, tmp_path):
     assert failing(audit(tmp_path / "b.zip")) == {"time brackets"}
 
 
-def test_a_photo_of_every_standing_board_is_no_photo_of_an_issued_one(pour, tmp_path):
+def test_a_photo_of_every_standing_board_dates_nothing(pour, tmp_path):
     """No bracket from below: markers count as they lie on one board, for a wall of standing boards shows every marker there is."""
     ids = [11, 22, 33, 44, 55]
     issue_board(pour.ledger, 101, lambda root, name, number: ids, pour.device, pour.tick())
