@@ -80,11 +80,11 @@ def signatures(folder: Path, drawing: Pour, seen: ClosingState) -> None:
     st.subheader(words.SIGN_TITLE)
     signed = signatures_of(seen.after)
     for post in POSTS:
-        given = signed.get(post)
-        stands = given is not None and given.overtaken_by is None
-        says = words.SIGN_OPEN if given is None else given.by
-        if given is not None and not stands:
-            says = words.SIGN_AGAIN.format(person=given.by, record=given.overtaken_by)
+        newest = signed.get(post)
+        stands = newest is not None and newest.overtaken_by is None
+        says = words.SIGN_OPEN if newest is None else newest.by
+        if newest is not None and not stands:
+            says = words.SIGN_AGAIN.format(person=newest.by, record=newest.overtaken_by)
         plain.verdict_line("conforming" if stands else "missing", words.SIGN_POST[post], says)
     with st.expander(words.SIGN_SIGN, key="sign-form", on_change="rerun"):
         people = dict.fromkeys(
