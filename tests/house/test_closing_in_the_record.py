@@ -14,6 +14,7 @@ from small_pour import steel_alone
 
 from verifier.concrete.after import Terms
 from verifier.errors import BadInput, NotAllowed, Refusal
+from verifier.pipeline.concreting.back_props import reasons_of_back_props
 from verifier.pipeline.concreting.closing import Post, close_record, record_after, sign_closing
 from verifier.pipeline.concreting.closing_dates import dates_of
 from verifier.pipeline.concreting.closing_state import closing_of
@@ -24,6 +25,7 @@ from verifier.pipeline.people.enrolling import OwnKey, enrol_person
 from verifier.pipeline.sealing.disclosing import seal_folder
 from verifier.pipeline.sealing.recording import audit_bundle
 from verifier.record.keys import DeviceSigner, device_signer
+from verifier.record.ledger import Ledger
 from verifier.store import sha256_of
 
 SAMPLE = Path(__file__).parents[2] / "sample_images"
@@ -388,18 +390,71 @@ def test_nothing_is_decided_that_is_not_there(folder: Path, signer: DeviceSigner
             )  # fmt: skip
 
 
+TWO_FLOORS = (
+    'loads = "BS 5975"\nback_prop_kn = 25\n[[grid]]\nslab = "S1"\nspacing_x_m = 1.2\nspacing_y_m = 1.2\nprop = "B30"\n'
+    "extension_m = 3.0\nservice_load_kn_m2 = 9.125\n"
+    '[[floor]]\nname = "L1"\nown_load_kn_m2 = 4\ncapacity_kn_m2 = 8\n'
+    '[[floor]]\nname = "L0"\nown_load_kn_m2 = 4\ncapacity_kn_m2 = 12\n'
+)
+
+
+def test_back_props_are_written_and_checked_floor_by_floor(
+    folder: Path, signer: DeviceSigner, keys: Path
+) -> None:
+    """150 mm at 26 kN/m3 with 0.5 and 1.5 bring 5.90 kN/m2 on L1: 9.90 of 8, so 1.90 go down through its back-props (ACI 347R-14)."""
+    (folder / "falsework.toml").write_text(TWO_FLOORS, encoding="utf-8")
+
+    def write(hours: float, **fields: object) -> None:
+        record_after(folder, fields, Act("engineer-1", END + timedelta(hours=hours), signer))
+
+    def back_props(hours: float) -> str:
+        missing = closing_of(folder, END + timedelta(hours=hours)).missing
+        return next((m.says for m in missing if m.key == "back-props"), "")
+
+    def weights() -> list[str]:
+        return [r.weight for r in reasons_of_back_props(folder)]
+
+    write(0, kind="back-props", state="removed and written")
+    assert back_props(0) == "not written as taken away: back-props under L1", (
+        "one word for all of them is not enough"
+    )
+    assert weights() == ["condition"]
+    with pytest.raises(BadInput, match="placed back-props have a grid"):
+        write(0.1, kind="propping", floor="L1", step="placed")
+    write(0.1, kind="propping", floor="L1", step="placed", spacing_x_m=4, spacing_y_m=4, prop_kn=25)
+    assert weights() == ["stops"], "16 m2 of 1.90 kN/m2 are 30.4 kN"
+    write(0.2, kind="propping", floor="L1", step="placed", spacing_x_m=2, spacing_y_m=2, prop_kn=25)
+    assert weights() == []
+    write(24, kind="propping", floor="L1", step="taken away")
+    assert weights() == ["stops"]
+    state = closing_of(folder, END + timedelta(hours=25))
+    assert [f.state for f in state.floors] == ["taken too early"]
+    early = next(m.says for m in state.missing if m.key == "struck early")
+    assert "back-props under L1" in early
+    eor = Act("eor-1", END + timedelta(hours=26), signer)
+    own = key(keys, "eor-1").opened()
+    sign_closing(folder, "engineer of record", eor, own, decides="striking", decision="put back at once")
+    assert "struck early" not in lacks(folder, eor.at)
+    write(27, kind="propping", floor="L1", step="placed", spacing_x_m=2, spacing_y_m=2, prop_kn=25)
+    assert "L1" in back_props(27), "put back, they stand again"
+    write(24 * 14, kind="struck", part="slab props", evidence="days of the code")
+    write(24 * 15, kind="propping", floor="L1", step="taken away")
+    assert back_props(24 * 15) == ""
+    state = closing_of(folder, END + timedelta(days=16))
+    assert [f.state for f in state.floors] == ["taken away"]
+    assert not isinstance(state.plans, Refusal)
+    assert [s.done_at is not None for s in state.plans[0].steps] == [True, True]
+    ledger = Ledger.open(folder)
+    assert [r.body["text"] for r in ledger.records("propping")][-1] == "back-props under L1 taken away"
+    ledger.close()
+
+
 def test_the_order_of_removal_is_worked_out_from_loads_and_the_strength_shown(
     folder: Path, signer: DeviceSigner
 ) -> None:
     """5.4 of 9.125 kN/m2 ask for 14.8 of 25 MPa (share of the strength); 9.9 kN/m2 would come on a floor of 8."""
     assert isinstance(closing_of(folder, END).plans, Refusal)
-    (folder / "falsework.toml").write_text(
-        'loads = "BS 5975"\nback_prop_kn = 25\n[[grid]]\nslab = "S1"\nspacing_x_m = 1.2\nspacing_y_m = 1.2\nprop = "B30"\n'
-        "extension_m = 3.0\nservice_load_kn_m2 = 9.125\n"
-        '[[floor]]\nname = "L1"\nown_load_kn_m2 = 4\ncapacity_kn_m2 = 8\n'
-        '[[floor]]\nname = "L0"\nown_load_kn_m2 = 4\ncapacity_kn_m2 = 12\n',
-        encoding="utf-8",
-    )
+    (folder / "falsework.toml").write_text(TWO_FLOORS, encoding="utf-8")
     day = END + timedelta(days=4)
     for mpa, holds in ((14.0, "does not hold"), (15.0, "holds")):
         proof = {"kind": "strength", "part": "soffit", "mpa": [mpa, mpa + 1]}

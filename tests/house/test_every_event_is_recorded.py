@@ -166,6 +166,10 @@ WRITTEN: dict[str, tuple[str, str, str, str]] = {
         CLOSING,
         "test_a_dry_day_lengthens_the_curing",
     ),
+    "propping": (
+        *("verifier.pipeline.concreting.closing", "record_after", CLOSING),
+        "test_back_props_are_written_and_checked_floor_by_floor",
+    ),
     "closing.sign": (
         *("verifier.pipeline.concreting.closing", "sign_closing", CLOSING),
         "test_nobody_signs_for_another_post_and_nothing_closes_while_something_lacks",

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
+
 import pytest
 
 from verifier.errors import BadInput
 from verifier.formwork.back_props import Floor, back_prop_load_kn, back_propping
+from verifier.formwork.propping import PropsPlaced, floors_propped
 from verifier.formwork.props import area_load, load_rule
 from verifier.formwork.removal import NewSlab, removal_plan, share_of_strength
 
@@ -105,3 +108,57 @@ def test_each_plan_defers_to_designer_and_engineer_of_record() -> None:
 @pytest.mark.parametrize(("shown", "below"), [(None, "waits"), (15.0, "waits"), (25.0, "holds")])
 def test_nothing_below_looks_free_while_the_slab_above_is_not(shown: float | None, below: str) -> None:
     assert removal_plan(slab(shown), [L1, L0], 9.28).steps[1].holds == below
+
+
+NOON = datetime(2026, 6, 1, 12, 0, tzinfo=UTC)
+
+
+def placed(grid_m: float, *, taken_at: datetime | None = None) -> PropsPlaced:
+    return PropsPlaced(
+        floor="L1", spacing_x_m=grid_m, spacing_y_m=grid_m, prop_kn=25, placed_at=NOON, taken_at=taken_at
+    )
+
+
+@pytest.mark.source(SLAB_280 + "; 25 kN props, grid chosen 2.3 m, 21.42 kN printed with 4.05 for 4.03")
+def test_back_props_of_one_floor_are_held_against_what_goes_down_from_it() -> None:
+    below = back_propping(9.28, [L1, L0], 25)
+    (none,) = floors_propped(below, [], None)
+    assert (none.floor, none.state) == ("L1", "not written")
+    assert none.passed_down_kn_m2 == pytest.approx(4.03)
+    (stand,) = floors_propped(below, [placed(2.3)], None)
+    assert (stand.state, round(stand.load_kn or 0, 2)) == ("stand", 21.32)
+    (far,) = floors_propped(below, [placed(2.5)], None)
+    assert far.state == "do not hold", "sqrt(25 / 4.03) = 2.49 m"
+
+
+@pytest.mark.source(SLAB_280 + ": 17.53 on a floor of 13.5 where they go first; ACI 347R-14 (order)")
+def test_back_props_taken_before_the_new_slab_is_freed_are_told() -> None:
+    below = back_propping(9.28, [L1, L0], 25)
+    later = NOON + timedelta(days=3)
+    for freed_at, state in (
+        (None, "taken too early"),
+        (later + timedelta(hours=1), "taken too early"),
+        (later - timedelta(hours=1), "taken away"),
+    ):
+        (floor,) = floors_propped(below, [placed(2.3, taken_at=later)], freed_at)
+        assert floor.state == state
+        assert ("17.53 of 13.50" in floor.says) == (state == "taken too early")
+
+
+@pytest.mark.source("common practice, no source: a floor that no load is given for is told, not passed over")
+def test_back_props_under_a_floor_without_a_load_are_not_judged() -> None:
+    (floor,) = floors_propped(None, [placed(2.3)], None)
+    assert (floor.load_kn, floor.passed_down_kn_m2) == (None, None)
+    assert "No load is given for L1" in floor.says
+
+
+@pytest.mark.source(SLAB_280 + "; ACI 347R-14 (order): a step taken frees the next one")
+def test_the_order_of_removal_goes_on_from_what_was_taken() -> None:
+    waits = removal_plan(slab(), [L1, L0], 9.28).steps[1]
+    assert waits.holds == "waits", "the strength of the new slab is not shown"
+    steps = removal_plan(slab(), [L1, L0], 9.28, placed=["L0"], done={"S1": NOON}).steps
+    assert [(s.props_under, s.holds, s.done_at) for s in steps[1:]] == [
+        ("L1", "holds", None),
+        ("L0", "holds", None),
+    ]
+    assert steps[0].done_at == NOON

@@ -1063,7 +1063,8 @@ CLOSE_FORM: Final = {
     "result": "Result of a sample",
     "strength": "Strength shown for striking",
     "struck": "Forms or props taken away",
-    "back-props": "Back-props",
+    "propping": "Back-props under one floor",
+    "back-props": "All back-props together",
     "level": "Level or straightedge",
     "defect": "Defect",
     "explanation": "Why the volume differs",
@@ -1158,6 +1159,24 @@ STRUCK_EVIDENCE: Final = {
     "days of the code": "days of the code",
     "strength shown": "strength shown",
     "decided by the engineer of record": "decided by the engineer of record",
+}
+REMOVAL_DONE: Final = "taken away {when}"
+PROPPING_KNOWN: Final = "Floors of this pour: {floors}."
+PROPPING_FLOOR: Final = "Floor above the back-props"
+PROPPING_STEP: Final = "What was done"
+PROPPING_STEPS: Final = {"placed": "placed", "taken away": "taken away"}
+PROPPING_SIZE: Final = {
+    "spacing_x_m": "Spacing in one direction [m]",
+    "spacing_y_m": "Spacing in the other direction [m]",
+    "prop_kn": "What one back-prop may carry [kN]",
+}
+PROPPING_DAY: Final = "Day"
+PROPPING_STATE: Final = {
+    "not written": "no back-props written",
+    "stand": "back-props stand and hold",
+    "do not hold": "back-props do not hold",
+    "taken away": "taken away",
+    "taken too early": "taken away too early",
 }
 BACK_PROPS: Final = "Back-props"
 BACK_PROPS_STATE: Final = {

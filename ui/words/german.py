@@ -1079,7 +1079,8 @@ CLOSE_FORM: Final = {
     "result": "Ergebnis einer Probe",
     "strength": "Festigkeit zum Ausschalen",
     "struck": "Schalung oder Stützen entfernt",
-    "back-props": "Hilfsstützen",
+    "propping": "Hilfsstützen unter einer Decke",
+    "back-props": "Alle Hilfsstützen zusammen",
     "level": "Höhe oder Richtlatte",
     "defect": "Mangel",
     "explanation": "Warum die Menge abweicht",
@@ -1180,6 +1181,24 @@ STRUCK_EVIDENCE: Final = {
     "days of the code": "Tage der Norm",
     "strength shown": "Festigkeit gezeigt",
     "decided by the engineer of record": "vom Tragwerksplaner entschieden",
+}
+REMOVAL_DONE: Final = "entfernt {when}"
+PROPPING_KNOWN: Final = "Decken dieser Betonage: {floors}."
+PROPPING_FLOOR: Final = "Decke über den Hilfsstützen"
+PROPPING_STEP: Final = "Was geschah"
+PROPPING_STEPS: Final = {"placed": "gestellt", "taken away": "entfernt"}
+PROPPING_SIZE: Final = {
+    "spacing_x_m": "Abstand in einer Richtung [m]",
+    "spacing_y_m": "Abstand in der anderen Richtung [m]",
+    "prop_kn": "Was eine Hilfsstütze tragen darf [kN]",
+}
+PROPPING_DAY: Final = "Tag"
+PROPPING_STATE: Final = {
+    "not written": "keine Hilfsstützen festgehalten",
+    "stand": "Hilfsstützen stehen und tragen",
+    "do not hold": "Hilfsstützen tragen nicht",
+    "taken away": "entfernt",
+    "taken too early": "zu früh entfernt",
 }
 BACK_PROPS: Final = "Hilfsstützen"
 BACK_PROPS_STATE: Final = {

@@ -21,10 +21,12 @@ KINDS = (
     "strength",
     "struck",
     "back-props",
+    "propping",
     "defect",
     "query",
     "explanation",
 )
+_WRONG = {"do not hold", "taken too early", "not written"}
 POSTS = ("contractor's engineer", "independent inspector", "engineer of record")
 
 
@@ -212,6 +214,8 @@ def _tell(seen: ClosingState) -> None:
     else:
         for plan in seen.plans:
             tell_removal(plan)
+    for floor in seen.floors:
+        answer(f"{floor.says} {floor.state.upper() if floor.state in _WRONG else floor.state}.")
     answer("Order of taking away, in general: " + " ".join(seen.removal))
     for level in seen.levels:
         e = level.entry

@@ -89,4 +89,5 @@ def tell_removal(plan: RemovalPlan) -> None:
     """
     answer(f"Order of taking props away ({plan.source}):")
     for step in plan.steps:
-        answer(f"  {step.number}. {step.says}")
+        done = f" Taken away {step.done_at:%Y-%m-%d %H:%M}." if step.done_at is not None else ""
+        answer(f"  {step.number}. {step.says}{done}")

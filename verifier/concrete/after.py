@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import AwareDatetime, BaseModel, Field, StringConstraints
+from pydantic import AwareDatetime, BaseModel, Field, StringConstraints, model_validator
 
 from verifier.concrete.close import Defect
 from verifier.concrete.curing import CuringEntry
@@ -96,6 +96,31 @@ class BackProps(BaseModel, frozen=True, extra="forbid"):
     remark: Text = ""
 
 
+class Propping(BaseModel, frozen=True, extra="forbid"):
+    """Back-props under one floor placed, with grid and what one prop may carry, or taken away. [m, kN]."""
+
+    kind: Literal["propping"] = "propping"
+    floor: Words
+    step: Literal["placed", "taken away"]
+    spacing_x_m: Annotated[float, Field(gt=0, le=20)] | None = None
+    spacing_y_m: Annotated[float, Field(gt=0, le=20)] | None = None
+    prop_kn: Annotated[float, Field(gt=0, le=1000)] | None = None
+    at: AwareDatetime
+    by: Words
+    remark: Text = ""
+
+    @model_validator(mode="after")
+    def _placed_with_its_measures(self) -> Self:
+        given = [self.spacing_x_m, self.spacing_y_m, self.prop_kn]
+        if self.step == "placed" and None in given:
+            raise ValueError(
+                "placed back-props have a grid (spacing_x_m, spacing_y_m) and prop_kn, what one may carry"
+            )
+        if self.step == "taken away" and any(given):
+            raise ValueError("grid and prop_kn belong to back-props that are placed")
+        return self
+
+
 class DefectSeen(BaseModel, frozen=True, extra="forbid"):
     """A defect in neutral words."""
 
@@ -124,7 +149,17 @@ class Explained(BaseModel, frozen=True, extra="forbid"):
 
 
 AfterEntry = Annotated[
-    Terms | CuringLook | Level | Result | StrengthShown | Struck | BackProps | DefectSeen | Query | Explained,
+    Terms
+    | CuringLook
+    | Level
+    | Result
+    | StrengthShown
+    | Struck
+    | BackProps
+    | Propping
+    | DefectSeen
+    | Query
+    | Explained,
     Field(discriminator="kind"),
 ]
 """One entry after the pour; told apart by ``kind`` when read from a record."""

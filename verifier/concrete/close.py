@@ -104,6 +104,7 @@ class Closing(BaseModel, frozen=True, extra="forbid"):
     curing_done: bool
     striking_written: bool
     back_props: Literal["none needed", "removed and written", "still standing"]
+    back_props_under: tuple[str, ...] = ()
     levels_written: bool
     levels_off: Annotated[int, Field(ge=0)] = 0
     levels_decided_by: str = ""
@@ -203,7 +204,14 @@ def missing_to_close(closing: Closing, volume_limit_percent: float) -> tuple[ToC
             f"struck before the days and without enough strength shown: {', '.join(closing.struck_early)}; not decided",
             "engineer of record",
         ),
-        (closing.back_props != "still standing", "back-props", "back-props still stand", "temporary works"),
+        (
+            closing.back_props != "still standing",
+            "back-props",
+            f"not written as taken away: back-props under {', '.join(closing.back_props_under)}"
+            if closing.back_props_under
+            else "back-props still stand",
+            "temporary works",
+        ),
         (
             not undecided,
             "defects",

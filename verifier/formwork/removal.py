@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
+from datetime import datetime
 from typing import Literal
 
-from pydantic import BaseModel
+from pydantic import AwareDatetime, BaseModel
 
 from verifier.errors import BadInput
 from verifier.formwork.back_props import Floor
@@ -35,7 +36,7 @@ class NewSlab(BaseModel, frozen=True, extra="forbid"):
 class RemovalStep(BaseModel, frozen=True, extra="forbid"):
     """Props that go in one step, and the slab above them that carries alone afterwards.
 
-    ``holds`` is "waits" for a step that would hold once an earlier one does. ``out_of_turn_kn_m2`` is what that slab would carry if these props went first, with everything above still standing on it.
+    ``holds`` is "waits" for a step that would hold once an earlier one does or was taken; ``done_at`` is when it was taken. ``out_of_turn_kn_m2`` is what that slab would carry if these props went first, with everything above still standing on it.
     """
 
     number: int
@@ -47,6 +48,7 @@ class RemovalStep(BaseModel, frozen=True, extra="forbid"):
     out_of_turn_kn_m2: float | None
     out_of_turn_holds: bool
     says: str
+    done_at: AwareDatetime | None = None
 
 
 class RemovalPlan(BaseModel, frozen=True, extra="forbid"):
@@ -57,7 +59,14 @@ class RemovalPlan(BaseModel, frozen=True, extra="forbid"):
     cautions: tuple[str, ...]
 
 
-def removal_plan(slab: NewSlab, floors: Sequence[Floor], from_above_kn_m2: float) -> RemovalPlan:
+def removal_plan(
+    slab: NewSlab,
+    floors: Sequence[Floor],
+    from_above_kn_m2: float,
+    *,
+    placed: Collection[str] = (),
+    done: Mapping[str, datetime] | None = None,
+) -> RemovalPlan:
     """Follow the taking away of props down through the floors.
 
     The newest slab is freed first, so that nothing comes from above on the floors below; then the back-props go floor by floor,
@@ -68,6 +77,8 @@ def removal_plan(slab: NewSlab, floors: Sequence[Floor], from_above_kn_m2: float
         floors: Floors below from the upper one down. Back-props stand under each but the last, and under the last one, too, if
             more comes on it than it may carry.
         from_above_kn_m2: Load that the props of the new slab bring on the first floor while it is fresh.
+        placed: Floors under which back-props were written as placed, whether or not the balance asks for them.
+        done: Slab or floor -> when the props under it were taken away.
 
     Returns:
         The steps, each with load, capacity and what would happen out of turn.
@@ -91,11 +102,11 @@ def removal_plan(slab: NewSlab, floors: Sequence[Floor], from_above_kn_m2: float
             where="removal of props",
             todo="Give the whole design load in use, unfactored, with the weight of the slab in it.",
         )
-    propped = _propped(floors, from_above_kn_m2)
+    propped = _propped(floors, from_above_kn_m2, placed)
     steps = [_first(slab), *(_below(n, f, load) for n, (f, load) in enumerate(propped, start=2))]
     rule = striking_figures().share_of_strength
     return RemovalPlan(
-        steps=_in_turn(steps),
+        steps=_in_turn([s.model_copy(update={"done_at": (done or {}).get(s.props_under)}) for s in steps]),
         source=f"{striking_figures().order.source}; {rule.source}",
         cautions=(
             CAUTION,
@@ -181,18 +192,20 @@ def _in_turn(steps: Sequence[RemovalStep]) -> tuple[RemovalStep, ...]:
     """Nothing below may look free while a step above it is not."""
     found: list[RemovalStep] = []
     for step in steps:
-        free = all(earlier.holds == "holds" for earlier in found)
+        free = all(earlier.holds == "holds" or earlier.done_at is not None for earlier in found)
         found.append(step if free or step.holds != "holds" else step.model_copy(update={"holds": "waits"}))
     return tuple(found)
 
 
-def _propped(floors: Sequence[Floor], from_above_kn_m2: float) -> list[tuple[Floor, float]]:
+def _propped(
+    floors: Sequence[Floor], from_above_kn_m2: float, placed: Collection[str]
+) -> list[tuple[Floor, float]]:
     """Floors that have back-props under them, each with what the props above bring on it while the new slab is fresh."""
     found = []
     load = from_above_kn_m2
     for floor in floors:
         down = max(0.0, load + floor.own_load_kn_m2 - floor.capacity_kn_m2)
-        if floor is not floors[-1] or down > 0:
+        if floor is not floors[-1] or down > 0 or floor.name in placed:
             found.append((floor, load))
         load = down
     return found

@@ -14,7 +14,7 @@ VERSIONS = frozenset({"drawing", "rules", "rounds.list", "rounds.people", "false
 
 CLOSING_RESTS_ON = frozenset(
     {
-        *("closing", "pour.log", "order", "item", "inspection", "correction", "photo", "tape"),
+        *("closing", "propping", "pour.log", "order", "item", "inspection", "correction", "photo", "tape"),
         *("drawing", "falsework.file", "order.file"),
     }
 )
@@ -77,6 +77,7 @@ KINDS: dict[str, Kind] = {
     "lapse": Kind("a release lapsed"),
     "order": Kind("concrete was ordered"),
     "pour.log": Kind("an event of the pour was logged"),
+    "propping": Kind("back-props under a floor were placed or taken away"),
     "closing": Kind("something after the pour was written"),
     "closing.sign": Kind("the closing was signed or decided on", person=True),
     "close": Kind("the record was closed", person=True, roles=_DECIDES),

@@ -143,6 +143,23 @@ def _back_props(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None
     return {"kind": "back-props", "state": state}, []
 
 
+def _propping(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
+    known = ", ".join(f.floor for f in seen.floors)
+    if known:
+        plain.paragraph(words.PROPPING_KNOWN.format(floors=known), quiet=True)
+    floor = forms.text(folder, "propping", "floor", words.PROPPING_FLOOR)
+    step = forms.choice(folder, "propping", "step", words.PROPPING_STEP, words.PROPPING_STEPS)
+    sizes: dict[str, float | None] = {}
+    if step == "placed":
+        sizes = {
+            name: forms.number(folder, "propping", name, words.PROPPING_SIZE[name])
+            for name in ("spacing_x_m", "spacing_y_m", "prop_kn")
+        }
+    at = forms.moment(folder, "propping", "at", words.PROPPING_DAY, words.LOG_FIELD["at"])
+    ready = bool(floor) and all(sizes.values())
+    return ({"kind": "propping", "floor": floor, "step": step, "at": at, **sizes} if ready else None), []
+
+
 def _defect(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, list[tuple[str, bytes]]]:
     kind = forms.choice(
         folder, "defect", "kind", words.DEFECT_KIND, {d: words.DEFECT_KINDS[d] for d in _DEFECTS}
@@ -201,6 +218,7 @@ FORMS: Final[Mapping[str, Form]] = {
     "result": _result,
     "strength": _strength,
     "struck": _struck,
+    "propping": _propping,
     "back-props": _back_props,
     "level": _level,
     "defect": _defect,

@@ -30,6 +30,14 @@ _RESULT: dict[str, Verdict] = {
     "not yet judged": "inconclusive",
 }
 
+_PROPPED: dict[str, Verdict] = {
+    "not written": "missing",
+    "stand": "conforming",
+    "do not hold": "non_conforming",
+    "taken away": "conforming",
+    "taken too early": "non_conforming",
+}
+
 
 def state(seen: ClosingState) -> None:
     """Show whether the record is closed, may close, or what lacks.
@@ -164,6 +172,8 @@ def striking(seen: ClosingState, drawing: Pour) -> None:
     else:
         for plan in seen.plans:
             falsework.removal(plan)
+    for floor in seen.floors:
+        plain.verdict_line(_PROPPED[floor.state], words.PROPPING_STATE[floor.state], words.said(floor.says))
     with st.expander(words.STRIKING_ORDER, key="striking-order", on_change="rerun"):
         plain.points(map(words.said, seen.removal))
     plain.paragraph(words.STRIKING_CAUTION, quiet=True)

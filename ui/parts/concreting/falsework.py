@@ -70,9 +70,10 @@ def removal(plan: RemovalPlan) -> None:
     """
     st.subheader(words.REMOVAL_TITLE)
     for step in plan.steps:
-        plain.verdict_line(
-            _STEP[step.holds], words.REMOVAL_STEP[step.holds], f"{step.number}. {words.said(step.says)}"
-        )
+        shape, says = _STEP[step.holds], words.REMOVAL_STEP[step.holds]
+        if step.done_at is not None:
+            shape, says = "conforming", words.REMOVAL_DONE.format(when=f"{step.done_at:%Y-%m-%d %H:%M}")
+        plain.verdict_line(shape, says, f"{step.number}. {words.said(step.says)}")
     plain.paragraph(words.said(plan.source), quiet=True)
     plain.paragraph(" ".join(map(words.said, plan.cautions)), quiet=True)
 

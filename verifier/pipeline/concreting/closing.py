@@ -9,7 +9,16 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from verifier.concrete.after import AfterEntry, DefectSeen, Level, Result, StrengthShown, Struck, Terms
+from verifier.concrete.after import (
+    AfterEntry,
+    DefectSeen,
+    Level,
+    Propping,
+    Result,
+    StrengthShown,
+    Struck,
+    Terms,
+)
 from verifier.concrete.close import ToClose
 from verifier.concrete.log_doubts import CLOCKS_APART
 from verifier.drawing.read import read_pour
@@ -76,7 +85,7 @@ def after_of(folder: Path) -> After:
             rests_on = [r.seq for r in records if r.type in CLOSING_RESTS_ON]
             for record in records:
                 actor = ledger.standing.actor(record)
-                if record.type == "closing":
+                if record.type in {"closing", "propping"}:
                     entries.append(_ENTRY.validate_python(record.body["entry"]))
                 elif record.type == "closing.sign" and actor is not None:
                     signed.append(
@@ -135,7 +144,7 @@ def _concerns(entry: AfterEntry, decides: str) -> bool:
             return decides == "results"
         case Level():
             return decides == "levels"
-        case Struck():
+        case Struck() | Propping():
             return decides == "striking"
         case DefectSeen():
             return decides == f"defect {entry.defect.number}"
@@ -192,8 +201,15 @@ def record_after(
             "entry": entry.model_dump(mode="json"),
             "originals": [{"sha256": h} for h in photos],
         }
-        if not once or once not in {r.body.get("once") for r in ledger.records("closing")}:
-            record_event(ledger, "closing", ({"once": once} if once else {}) | body, act)
+        if not once or once not in {
+            r.body.get("once") for r in ledger.records() if r.type in {"closing", "propping"}
+        }:
+            record_event(
+                ledger,
+                "propping" if isinstance(entry, Propping) else "closing",
+                ({"once": once} if once else {}) | body,
+                act,
+            )
     finally:
         ledger.close()
     return entry
@@ -291,6 +307,8 @@ def _about(entry: AfterEntry) -> str:
             return f"struck: {entry.part}"
         case StrengthShown():
             return f"strength shown for a {entry.part}"
+        case Propping():
+            return f"back-props under {entry.floor} {entry.step}"
         case DefectSeen():
             return f"defect {entry.defect.number}: {entry.defect.kind}, {entry.defect.place}"
         case _:

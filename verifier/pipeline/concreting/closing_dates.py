@@ -20,6 +20,7 @@ from verifier.concrete.curing import (
     is456_curing,
 )
 from verifier.drawing.pour import Pour
+from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, Refusal
 from verifier.formwork.figures import striking_figures
 from verifier.formwork.removal import RemovalPlan
@@ -32,6 +33,7 @@ from verifier.formwork.striking import (
     is456_dates,
     strength_proof,
 )
+from verifier.pipeline.concreting.back_props import freed_at, placed_in
 from verifier.pipeline.concreting.closing import After
 from verifier.pipeline.concreting.falsework import falsework_of
 
@@ -242,8 +244,17 @@ def removal_of(folder: Path, entries: Sequence[AfterEntry]) -> tuple[RemovalPlan
         One plan for each slab whose design load in use is given, or a refusal that says what is missing for one.
     """
     shown = [min(e.mpa) for e in entries if isinstance(e, StrengthShown) and e.part == "soffit"]
+    placed, freed = placed_in(entries), freed_at(entries)
+    done = {p.floor: p.taken_at for p in placed if p.taken_at is not None}
+    if freed is not None:
+        done |= {slab.mark: freed for slab in read_pour(folder).slabs}
     try:
-        plans = falsework_of(folder, shown_mpa=shown[-1] if shown else None).removal
+        plans = falsework_of(
+            folder,
+            shown_mpa=shown[-1] if shown else None,
+            placed=[p.floor for p in placed],
+            done=done,
+        ).removal
     except BadInput as error:
         return Refusal("falsework-unreadable", f"{error.wrong} {error.todo}")
     return plans or Refusal(

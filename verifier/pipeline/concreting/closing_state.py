@@ -16,8 +16,10 @@ from verifier.concrete.pour_log import Cube, Entry, PourEvent, Truck
 from verifier.concrete.supply import supply_figures
 from verifier.drawing.read import read_pour
 from verifier.errors import Refusal
+from verifier.formwork.propping import FloorPropped
 from verifier.formwork.removal import RemovalPlan
 from verifier.formwork.striking import removal_order
+from verifier.pipeline.concreting.back_props import floors_of
 from verifier.pipeline.concreting.closing import After, after_of, decisions_of, signatures_of
 from verifier.pipeline.concreting.closing_dates import (
     Dated,
@@ -56,6 +58,7 @@ class ClosingState(BaseModel, frozen=True, extra="forbid"):
     proofs: tuple[Proof, ...]
     removal: tuple[str, ...]
     plans: tuple[RemovalPlan, ...] | Refusal
+    floors: tuple[FloorPropped, ...]
     levels: tuple[LevelSeen, ...]
     defects: tuple[DefectSeen, ...]
     missing: tuple[ToClose, ...]
@@ -83,7 +86,8 @@ def closing_of(folder: Path, at: datetime) -> ClosingState:
     results = results_of(after.entries, pour.pour.code, samples_made(log), ended)
     acceptance = acceptance_of(pour, results)
     dates = dates_of(pour.pour.code, terms, ended, after.entries, at)
-    closing = _closing(folder, at, after, results, acceptance, curing, dates)
+    floors = floors_of(folder, after.entries)
+    closing = _closing(folder, at, after, results, acceptance, curing, dates, floors)
     return ClosingState(
         code=pour.pour.code,
         ended_at=ended,
@@ -98,9 +102,10 @@ def closing_of(folder: Path, at: datetime) -> ClosingState:
             slab=bool(pour.slabs),
             beams=bool(pour.beams),
             cantilever=terms.cantilever,
-            back_props=_back_props(after) != "none needed",
+            back_props=_back_props(after, floors) != "none needed",
         ),
         plans=removal_of(folder, after.entries),
+        floors=floors,
         levels=levels_of(after.entries),
         defects=tuple(e for e in after.entries if isinstance(e, DefectSeen)),
         missing=(*_not_ended(ended), *missing_to_close(closing, supply_figures().volume_stop.value)),
@@ -120,7 +125,13 @@ def samples_made(log: Sequence[Entry]) -> set[str]:
     return {e.sample for e in log if isinstance(e, Truck | Cube) and e.sample}
 
 
-def _back_props(after: After) -> str:
+_NOT_GONE = {"not written", "stand", "do not hold"}
+
+
+def _back_props(after: After, floors: Sequence[FloorPropped]) -> str:
+    """How they stand: floor by floor where floors are given or written, else as somebody said of all of them."""
+    if floors:
+        return "still standing" if any(f.state in _NOT_GONE for f in floors) else "removed and written"
     states = [e.state for e in after.entries if isinstance(e, BackProps)]
     return states[-1] if states else "still standing"
 
@@ -145,6 +156,7 @@ def _closing(
     acceptance: Acceptance | None,
     curing: CuringState | None,
     dates: tuple[Dated, ...] | Refusal,
+    floors: tuple[FloorPropped, ...],
 ) -> Closing:
     levels = levels_of(after.entries)
     log = log_of(folder)
@@ -159,7 +171,7 @@ def _closing(
     explained = [e.says for e in after.entries if isinstance(e, Explained)]
     decided = {key: s.by for key, s in decisions_of(after).items()}
     answered = {e.number: e.answered for e in after.entries if isinstance(e, Query)}
-    back_props = _back_props(after)
+    too_early = [f"back-props under {f.floor}" for f in floors if f.state == "taken too early"]
     return Closing.model_validate(
         {
             "items_open": _items_open(folder, trucks, at),
@@ -173,11 +185,15 @@ def _closing(
             "results_decided_by": decided.get("results", ""),
             "curing_done": curing is not None and curing.done,
             "striking_written": bool(struck) and parts <= struck,
-            "back_props": back_props,
+            "back_props": _back_props(after, floors),
+            "back_props_under": [f.floor for f in floors if f.state in _NOT_GONE],
             "levels_written": bool(levels),
             "levels_off": sum(seen.verdict != "conforming" for seen in levels),
             "levels_decided_by": decided.get("levels", ""),
-            "struck_early": () if isinstance(dates, Refusal) else [d.date.part for d in dates if d.too_early],
+            "struck_early": [
+                *(() if isinstance(dates, Refusal) else (d.date.part for d in dates if d.too_early)),
+                *too_early,
+            ],
             "striking_decided_by": decided.get("striking", ""),
             "queries_open": sum(not done for done in answered.values()),
             "defects": _defects(after),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
 
@@ -75,12 +76,20 @@ class FalseworkChecked(BaseModel, frozen=True, extra="forbid"):
     cautions: tuple[str, ...] = ()
 
 
-def falsework_of(folder: Path, *, shown_mpa: float | None = None) -> FalseworkChecked:
+def falsework_of(
+    folder: Path,
+    *,
+    shown_mpa: float | None = None,
+    placed: Collection[str] = (),
+    done: Mapping[str, datetime] | None = None,
+) -> FalseworkChecked:
     """Check props, sides and sections of a pour, and the floors below if they are given.
 
     Args:
         folder: The pour folder.
         shown_mpa: Lowest strength shown on specimens cured beside the slab, for the order of taking props away.
+        placed: Floors under which back-props were written as placed.
+        done: Slab or floor -> when the props under it were taken away.
 
     Returns:
         Everything that follows from drawing and falsework file.
@@ -98,7 +107,10 @@ def falsework_of(folder: Path, *, shown_mpa: float | None = None) -> FalseworkCh
     below = None
     if given.floor and given.back_prop_kn is not None:
         below = back_propping(max(g.load.total_kn_m2 for g in grids), given.floor, given.back_prop_kn)
-    removal = _removal(pour, given, grids, shown_mpa)
+    removal = tuple(
+        removal_plan(slab, given.floor, load_kn_m2, placed=placed, done=done)
+        for slab, load_kn_m2 in _new_slabs(pour, given, grids, shown_mpa)
+    )
     told = [CAUTION, *(c for g in grids for c in g.check.cautions), *(below.cautions if below else ())]
     told += [c for plan in removal for c in plan.cautions]
     return FalseworkChecked(
@@ -141,16 +153,16 @@ def write_falsework(
         raise
 
 
-def _removal(
+def _new_slabs(
     pour: Pour, file: Falsework, grids: tuple[GridChecked, ...], shown_mpa: float | None
-) -> tuple[RemovalPlan, ...]:
-    """One plan for each slab whose design load in use is given."""
+) -> list[tuple[NewSlab, float]]:
+    """Each slab whose design load in use is given, and the load that its props bring down."""
     if all(grid.service_load_kn_m2 is None for grid in file.grid):
-        return ()
+        return []
     grades = load_code(pour.pour.code, units=pour.pour.units).concrete
     strength_mpa = concrete_strength_mpa(pour.pour.concrete.grade, grades).value
-    return tuple(
-        removal_plan(
+    return [
+        (
             NewSlab(
                 name=grid.slab,
                 own_load_kn_m2=checked.load.concrete_kn_m2,
@@ -159,12 +171,11 @@ def _removal(
                 strength_mpa=strength_mpa,
                 shown_mpa=shown_mpa,
             ),
-            file.floor,
             checked.load.total_kn_m2,
         )
         for grid, checked in zip(file.grid, grids, strict=True)
         if grid.service_load_kn_m2 is not None
-    )
+    ]
 
 
 def reasons_of_falsework(folder: Path) -> tuple[Reason, ...]:

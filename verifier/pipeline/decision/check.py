@@ -14,6 +14,7 @@ from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
 from verifier.metrology.conformity import DecisionRule
 from verifier.metrology.measurement import Measurement
+from verifier.pipeline.concreting.back_props import reasons_of_back_props
 from verifier.pipeline.concreting.falsework import reasons_of_falsework
 from verifier.pipeline.concreting.forecasting import reasons_of_weather
 from verifier.pipeline.concreting.orders import reasons_of_order
@@ -151,6 +152,7 @@ def check(
             *reasons_of_rounds(folder, at),
             *reasons_of_order(folder, at),
             *reasons_of_falsework(folder),
+            *reasons_of_back_props(folder),
             *reasons_of_weather(folder),
             *further,
         ),

@@ -19,7 +19,16 @@ from verifier.release.reason import Reason
 
 _MAY_BE_ACCEPTED = {"non-conforming", "not-decided"}
 
-LAPSES_WITH = VERSIONS | {"photo", "tape", "item", "correction", "return", "spot.ask", "review.back"}
+LAPSES_WITH = VERSIONS | {
+    "photo",
+    "tape",
+    "item",
+    "correction",
+    "return",
+    "spot.ask",
+    "review.back",
+    "propping",
+}
 """What is measured, drawn, listed or sent back after a release ends it: it was given for what stood before."""
 
 _DECIDES = frozenset({"release", "refusal"})

@@ -12,7 +12,7 @@ from .release_text import same_name
 from .shown import Shown
 
 TOPIC = "closing"
-_WRITES = {"closing", "closing.sign", "pour.log"}
+_WRITES = {"closing", "closing.sign", "propping", "pour.log"}
 
 
 def closing_fact(shown: Shown, persons: Persons) -> Fact:

@@ -47,16 +47,17 @@ PLAIN = frozenset(
             "order",
             "pour.log",
             "inspection",
+            "propping",
             "closing",
         ),
     }
 )
 KINDS = PERSON | DOCUMENTS | NEUTRAL | PLAIN
 VERSIONS = frozenset({"drawing", "rules", "rounds.list", "rounds.people", "falsework.file", "order.file"})
-LAPSES_WITH = VERSIONS | DOCUMENTS | {"return", "spot.ask", "review.back"}
+LAPSES_WITH = VERSIONS | DOCUMENTS | {"return", "spot.ask", "review.back", "propping"}
 """What ends a release that was given before it."""
 CLOSING_RESTS_ON = DOCUMENTS | {
-    *("closing", "pour.log", "order", "inspection", "drawing", "falsework.file", "order.file")
+    *("closing", "propping", "pour.log", "order", "inspection", "drawing", "falsework.file", "order.file")
 }
 """What a signature under the closing covers: one that comes later is signed for anew."""
 CLOSING_ROLES = {
