@@ -471,6 +471,21 @@ def test_the_order_of_removal_is_worked_out_from_loads_and_the_strength_shown(
     )
 
 
+def test_the_european_code_gives_no_days_unless_the_specification_names_some() -> None:
+    """EN 13670:2009, 5.7 (from memory) leaves it to the strength; BS 8110-1:1997, table 6.2: 10 days for props at 16 C."""
+    terms = Terms(by="engineer-1", slab_span_m=4.0, mean_temperature_c=18.0)
+    none = dates_of("EN 1992-1-1:2004", terms, END, (), END)
+    assert isinstance(none, Refusal)
+    assert none.say.startswith("EN 13670:2009 gives no striking days")
+    named = terms.model_copy(update={"striking": "BS 8110-1"})
+    found = dates_of("EN 1992-1-1:2004", named, END, (), END)
+    assert not isinstance(found, Refusal)
+    assert {d.date.part: d.date.hours / 24 for d in found}["slab props"] == 10
+    cold = dates_of("EN 1992-1-1:2004", named.model_copy(update={"mean_temperature_c": None}), END, (), END)
+    assert isinstance(cold, Refusal)
+    assert "mean temperature" in cold.say
+
+
 @pytest.mark.parametrize(
     ("mean_c", "told"), [(None, "mean temperature"), (9.0, "Only days above 10 C count")]
 )

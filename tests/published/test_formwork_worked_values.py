@@ -24,6 +24,7 @@ from verifier.formwork.striking import (
     aci347_date,
     aci347_days,
     adjusted_age_days,
+    bs8110_dates,
     is456_dates,
     removal_order,
     strength_proof,
@@ -348,3 +349,46 @@ def test_level_and_finish_of_the_top():
     ]
     with pytest.raises(BadInput, match="Known are: soffit_level"):
         deviation("soffit")
+
+
+BS_8110 = "BS 8110-1:1997, table 6.2, from memory"
+
+
+@pytest.mark.source(
+    BS_8110 + ": columns for 16 C and 7 C, and the formulas 300, 100, 250 and 360 over t + 10"
+)
+@pytest.mark.parametrize(
+    ("surface_c", "sides_h", "soffit", "props", "beam_soffit", "beam_props"),
+    [
+        (16, 12, 4, 10, 10, 14),
+        (7, 18, 6, 15, 15, 22),
+        (25, 12, 4, 10, 10, 14),
+        (0, 30, 10, 25, 25, 36),
+        (10, 15, 5, 13, 13, 18),
+    ],
+)
+def test_striking_by_surface_temperature(
+    surface_c: float, sides_h: int, soffit: int, props: int, beam_soffit: int, beam_props: int
+) -> None:
+    """The columns are the formulas in whole hours and days; 360 / 17 is 21.2, printed as 21 and here taken up to 22."""
+    found = bs8110_dates(MONDAY, slab=True, beams=True, surface_c=surface_c)
+    assert not isinstance(found, Refusal)
+    assert {d.part: d.hours for d in found} == {
+        "sides": sides_h,
+        "slab soffit, props stay": 24 * soffit,
+        "slab props": 24 * props,
+        "beam soffit, props stay": 24 * beam_soffit,
+        "beam props": 24 * beam_props,
+    }
+    assert "from memory" in found[0].source
+    assert "Withdrawn" in found[0].source
+
+
+@pytest.mark.source(BS_8110 + ": Portland cement, 0 to 25 C")
+def test_no_periods_below_freezing_and_for_other_cements() -> None:
+    frost = bs8110_dates(MONDAY, slab=True, beams=False, surface_c=-1)
+    blended = bs8110_dates(MONDAY, slab=True, beams=False, surface_c=16, cement="blended")
+    assert [r.reason for r in (frost, blended) if isinstance(r, Refusal)] == [
+        "too-cold-for-days",
+        "other-cement",
+    ]

@@ -1128,6 +1128,11 @@ TERMS_CANTILEVER: Final = "A part sticks out (cantilever)"
 TERMS_EARLY: Final = "High-early-strength concrete"
 TERMS_LIVE: Final = "Live load above dead load"
 TERMS_CLASS: Final = "Curing class"
+TERMS_STRIKING: Final = "Striking periods that the execution specification asks for"
+TERMS_STRIKINGS: Final = {
+    "of the code": "none; EN 13670 gives no days, the strength decides",
+    "BS 8110-1": "BS 8110-1, table 6.2 (withdrawn; by surface temperature)",
+}
 TERMS_RATIO: Final = "Strength at 2 days over that at 28 days"
 TERMS_SLAB: Final = "Largest span of the slab, m"
 TERMS_BEAM: Final = "Largest span of the beams, m"

@@ -1150,6 +1150,11 @@ TERMS_CANTILEVER: Final = "Ein Teil kragt aus"
 TERMS_EARLY: Final = "Frühhochfester Beton"
 TERMS_LIVE: Final = "Nutzlast größer als Eigenlast"
 TERMS_CLASS: Final = "Nachbehandlungsklasse"
+TERMS_STRIKING: Final = "Ausschalfristen, die die Ausführungsunterlagen verlangen"
+TERMS_STRIKINGS: Final = {
+    "of the code": "keine; EN 13670 nennt keine Tage, die Festigkeit entscheidet",
+    "BS 8110-1": "BS 8110-1, Tabelle 6.2 (zurückgezogen; nach Oberflächentemperatur)",
+}
 TERMS_RATIO: Final = "Festigkeit nach 2 Tagen zu der nach 28 Tagen"
 TERMS_SLAB: Final = "Größte Spannweite der Decke, m"
 TERMS_BEAM: Final = "Größte Spannweite der Balken, m"

@@ -18,7 +18,10 @@ Part = Literal["sides", "slab soffit, props stay", "beam soffit, props stay", "s
 
 
 class Terms(BaseModel, frozen=True, extra="forbid"):
-    """What days and dates rest on. Spans are those of the drawing where they are not given. [m, C]."""
+    """What days and dates rest on. Spans are those of the drawing where they are not given. [m, C].
+
+    ``striking`` names the periods that the execution specification asks for, where the code itself gives none.
+    """
 
     kind: Literal["terms"] = "terms"
     cement: Literal["ordinary", "blended"] = "ordinary"
@@ -28,6 +31,7 @@ class Terms(BaseModel, frozen=True, extra="forbid"):
     beam_span_m: Annotated[float, Field(gt=0, le=100)] | None = None
     mean_temperature_c: Annotated[float, Field(ge=-40, le=60)] | None = None
     live_above_dead: bool = False
+    striking: Literal["of the code", "BS 8110-1"] = "of the code"
     curing_class: Literal[1, 2, 3, 4] = 2
     strength_ratio: Annotated[float, Field(gt=0, le=1)] = 0.3
     cantilever: bool = False

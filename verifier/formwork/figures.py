@@ -135,6 +135,19 @@ class Is456Striking(Cited, frozen=True):
     strength: Figure
 
 
+class SurfaceStriking(Cited, frozen=True):
+    """Periods of BS 8110-1: so many hours or days over the surface temperature and an offset."""
+
+    least_c: float
+    warm_c: float
+    offset_c: float
+    sides_hours: float
+    slab_soffit_days: float
+    slab_props_days: float
+    beam_soffit_days: float
+    beam_props_days: float
+
+
 class Aci347Striking(Cited, frozen=True):
     """Times of ACI 347, counted over days above a temperature."""
 
@@ -189,6 +202,8 @@ class StrikingFigures(BaseModel, frozen=True, extra="forbid"):
     blended: Ratio
     aci347: Aci347Striking
     as3600: AirStriking
+    bs8110: SurfaceStriking
+    no_days: Cited
     share_of_strength: Figure
     soffit_strength: Figure
     side_strength: Figure

@@ -144,6 +144,53 @@ def as3600_dates(
     )
 
 
+def bs8110_dates(
+    pour_end: datetime, *, slab: bool, beams: bool, surface_c: float, cement: Cement = "ordinary"
+) -> tuple[StrikingDate, ...] | Refusal:
+    """Earliest striking times by the surface temperature of the concrete.
+
+    A surface warmer than 16 C counts as 16 C, so that no period is shorter than that of the table's warm column.
+
+    Args:
+        pour_end: End of the pour, with zone.
+        slab: Whether there is a slab.
+        beams: Whether there are beams.
+        surface_c: Mean temperature of the concrete's surface.
+        cement: The periods are those of Portland cement.
+
+    Returns:
+        One date per part, or a refusal where the periods don't apply.
+
+    Source:
+        BS 8110-1:1997, table 6.2, from memory.
+    """
+    rule = striking_figures().bs8110
+    if cement == "blended":
+        return Refusal(
+            "other-cement",
+            f"The periods of {rule.standard} are for Portland cement. Show the strength on specimens cured beside the slab.",
+        )
+    if surface_c < rule.least_c:
+        return Refusal(
+            "too-cold-for-days",
+            f"The periods of {rule.standard} rest on {rule.least_c:g} C or more; the mean was {surface_c:g} C. Show the strength "
+            "on specimens cured beside the slab.",
+        )
+    below = min(surface_c, rule.warm_c) + rule.offset_c
+    hours: list[tuple[Part, float]] = [("sides", math.ceil(rule.sides_hours / below))]
+    if slab:
+        hours.append(("slab soffit, props stay", math.ceil(rule.slab_soffit_days / below) * 24.0))
+        hours.append(("slab props", math.ceil(rule.slab_props_days / below) * 24.0))
+    if beams:
+        hours.append(("beam soffit, props stay", math.ceil(rule.beam_soffit_days / below) * 24.0))
+        hours.append(("beam props", math.ceil(rule.beam_props_days / below) * 24.0))
+    source = f"{rule.source}. {rule.note}"
+    return tuple(
+        StrikingDate(part=part, hours=h, earliest=pour_end + timedelta(hours=h), source=source)
+        for part, h in hours
+    )
+
+
 def aci347_days(element: Literal["slab", "beam"], span_m: float, *, live_above_dead: bool) -> int:
     """Days before soffit forms and props go where no strength is specified.
 

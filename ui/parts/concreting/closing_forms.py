@@ -52,6 +52,9 @@ def _terms(folder: Path, seen: ClosingState) -> tuple[dict[str, Any] | None, lis
     typed = {"mean_temperature_c": mean, "cement": cement} | yes_no | spans
     if seen.code.startswith("EN 1992"):
         typed |= _curing_class(folder, held)
+        typed["striking"] = forms.choice(
+            folder, "terms", "striking", words.TERMS_STRIKING, words.TERMS_STRIKINGS, start=held.striking
+        )
     # What this code does not ask stays as it was written before.
     fields = held.model_dump(exclude={"by"}) | typed
     return (None if mean is None else fields), []

@@ -30,6 +30,7 @@ from verifier.formwork.striking import (
     StrikingDate,
     aci347_days,
     as3600_dates,
+    bs8110_dates,
     is456_dates,
     strength_proof,
 )
@@ -139,18 +140,22 @@ def dates_of(
         One entry a part, or a refusal where no days apply.
 
     Source:
-        IS 456:2000, 11.3.1; ACI 347R-14; AS 3610-1995 and AS 3600, from memory.
+        IS 456:2000, 11.3.1; ACI 347R-14; AS 3610-1995 and AS 3600, and BS 8110-1:1997, table 6.2, both from memory.
     """
     if ended is None:
         return Refusal("not-ended", "The end of the pour is not in the log, so no day is counted.")
     found: tuple[StrikingDate, ...] | Refusal
     mean = terms.mean_temperature_c
-    if mean is None and code.startswith(("IS 456", "ACI 318", "AS 3600")):
+    surface = terms.striking == "BS 8110-1"
+    if mean is None and (surface or code.startswith(("IS 456", "ACI 318", "AS 3600"))):
         return Refusal(
             "temperature-not-written",
             f"Striking days of {code} rest on the temperature: write the mean temperature since the pour.",
         )
-    if code.startswith("IS 456") and mean is not None:
+    slab, beams = terms.slab_span_m is not None, terms.beam_span_m is not None
+    if surface and mean is not None:
+        found = bs8110_dates(ended, slab=slab, beams=beams, surface_c=mean, cement=terms.cement)
+    elif code.startswith("IS 456") and mean is not None:
         found = is456_dates(
             ended,
             slab_span_m=terms.slab_span_m,
@@ -159,10 +164,11 @@ def dates_of(
             cement=terms.cement,
         )
     elif code.startswith("AS 3600") and mean is not None:
-        slab, beams = terms.slab_span_m is not None, terms.beam_span_m is not None
         found = as3600_dates(ended, slab=slab, beams=beams, mean_temperature_c=mean)
     elif code.startswith("ACI 318") and mean is not None:
         found = _aci_dates(terms, ended, mean)
+    elif code.startswith("EN 1992"):
+        return _none_by_en()
     else:
         return Refusal(
             "no-days",
@@ -184,6 +190,15 @@ def _dated(date: StrikingDate, struck: Struck | None, entries: Sequence[AfterEnt
         part = "side" if date.part == "sides" else "soffit"
         early = not any(p.reached and p.part == part for p in shown)
     return Dated(date=date, struck=struck, passed=at >= date.earliest, too_early=early)
+
+
+def _none_by_en() -> Refusal:
+    figures = striking_figures()
+    return Refusal(
+        "no-days",
+        f"{figures.no_days.standard} gives no striking days ({figures.no_days.source}): show the strength on specimens cured beside "
+        f"the slab. Where the execution specification asks for the periods of {figures.bs8110.standard}, write that.",
+    )
 
 
 def _aci_dates(terms: Terms, ended: datetime, mean_c: float) -> tuple[StrikingDate, ...] | Refusal:
