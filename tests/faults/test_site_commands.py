@@ -199,9 +199,9 @@ GOOD = "at,air_c,humidity_percent,wind_km_h,rain_mm,concrete_c\n2026-05-14T06:00
         (GOOD + "7 in the morning,20,50,10\n", "is no time"),
         (GOOD + "2026-05-14T06:00+02:00,30,50,10\n", "line 3: 2026-05-14 06:00 +0200 stands in line 2, too"),
         (GOOD + "2026-05-14T04:00+00:00,30,50,10\n", "stands in line 2, too"),
-        (GOOD + "2026-05-14T07:00+02:00,86,50,10\n", "less than or equal to 60"),
-        (GOOD + "2026-05-14T07:00+02:00,20,150,10\n", "less than or equal to 100"),
-        (GOOD + "2026-05-14T07:00+02:00,20,50,-3\n", "greater than or equal to 0"),
+        (GOOD + "2026-05-14T07:00+02:00,86,50,10\n", "may be 60 at most"),
+        (GOOD + "2026-05-14T07:00+02:00,20,150,10\n", "may be 100 at most"),
+        (GOOD + "2026-05-14T07:00+02:00,20,50,-3\n", "must be at least 0"),
         (GOOD + "2026-05-14T07:00+02:00,nan,50,3\n", "air_c"),
     ],
 )

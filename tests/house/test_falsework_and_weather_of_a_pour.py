@@ -208,7 +208,7 @@ def test_a_weak_side_and_a_reading_that_is_off_stop_the_pour(place: Path) -> Non
         ('may_carry_source = "sheet 4 of the forms"', "", "belong together"),
         ("planned_mm = 3000", "", "needs planned_mm"),
         ('element = "S2"', 'element = "B9"', "thickness of B9 is not drawn"),
-        ("uncertainty_mm = 2", "uncertainty_mm = 0", "greater than 0"),
+        ("uncertainty_mm = 2", "uncertainty_mm = 0", "must be more than 0"),
         ("service_load_kn_m2 = 9.125", "service_load_kn_m2 = 3", "less than its own"),
         ('slab = "S1"', 'slab = "S1"\nspacing_z_m = 1', "spacing_z_m"),
     ],

@@ -79,7 +79,7 @@ def event(what: str, minutes: float) -> dict[str, Any]:
     ("fields", "told"),
     [
         (truck("102", volume_m3=300), "no truck brings 300 m3"),
-        (truck("102", volume_m3=-3), "greater than 0"),
+        (truck("102", volume_m3=-3), "must be more than 0"),
         (
             truck("102", discharge_end_at=NOW + timedelta(days=365)),
             "discharge_end_at 2027-05-14 08:30 +0200 lies after",

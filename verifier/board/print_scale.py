@@ -9,7 +9,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, Field, ValidationError, model_validator
 
-from verifier.errors import BadInput
+from verifier.errors import BadInput, faults_of
 
 UNCHECKED_SCALE_U = 0.0015
 """Relative standard uncertainty of a print whose check length nobody has measured, *if* it was printed at true size.
@@ -171,8 +171,6 @@ def read_print_checks(path: Path) -> PrintChecks:
             f"The check lengths can't be read: {error}.", where=path.name, todo="Correct the file."
         ) from error
     except ValidationError as error:
-        faults = "; ".join(
-            f"{'.'.join(map(str, d['loc']))}: {d['msg'].removeprefix('Value error, ')}"
-            for d in error.errors()
-        )
-        raise BadInput(f"{faults}.", where=path.name, todo="Correct the entry; lengths are in mm.") from error
+        raise BadInput(
+            f"{faults_of(error)}.", where=path.name, todo="Correct the entry; lengths are in mm."
+        ) from error

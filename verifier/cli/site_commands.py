@@ -274,7 +274,7 @@ def checked_fields(model: Any, **fields: Any) -> Any:
     """
     from pydantic import ValidationError
 
-    from verifier.rounds.items import faults_of
+    from verifier.errors import faults_of
 
     try:
         return model(**fields)

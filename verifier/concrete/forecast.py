@@ -7,7 +7,7 @@ from datetime import datetime
 from pydantic import ValidationError
 
 from verifier.concrete.weather import Hour
-from verifier.errors import BadInput
+from verifier.errors import BadInput, fault_in_words
 from verifier.store.table import Line, table_of
 
 LARGEST_FORECAST_LINES = 2_000
@@ -67,7 +67,7 @@ def _hour(line: Line, *, decimal_comma: bool) -> Hour:
     try:
         return Hour.model_validate(cells)
     except ValidationError as error:
-        told = "; ".join(_told(str(e["loc"][0]), e["type"], e["msg"], cells) for e in error.errors())
+        told = "; ".join(_told(str(e["loc"][0]), e["type"], fault_in_words(e), cells) for e in error.errors())
         raise BadInput(told, where="line", todo="") from error
 
 
@@ -81,4 +81,4 @@ def _told(name: str, kind: str, says: str, cells: dict[str, str]) -> str:
         )
     if kind.startswith("datetime"):
         return f'at: "{cells[name]}" is no time, write it as 2026-05-14T06:00+02:00'
-    return f'{name}: "{cells.get(name, "")}" - {says[0].lower()}{says[1:]}'
+    return f'{name}: "{cells.get(name, "")}" {says}'

@@ -8,9 +8,9 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from verifier.errors import BadInput
+from verifier.errors import BadInput, faults_of
 from verifier.rounds.answers import Answer
-from verifier.rounds.items import CheckList, faults_of
+from verifier.rounds.items import CheckList
 from verifier.store.table import table_of
 
 COLUMNS = (

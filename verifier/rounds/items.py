@@ -13,7 +13,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, Field, StringConstraints, ValidationError, model_validator
 
-from verifier.errors import BadInput
+from verifier.errors import BadInput, faults_of
 
 Text = Annotated[
     str, StringConstraints(strip_whitespace=True, max_length=600, pattern=r"^[^\x00-\x08\x0b\x0c\x0e-\x1f]*$")
@@ -191,29 +191,6 @@ class CheckList(BaseModel, frozen=True, extra="forbid"):
             Its items in the order of the list.
         """
         return tuple(i for i in self.item if number in i.rounds)
-
-
-_IN_WORDS = {
-    "missing": "is missing",
-    "extra_forbidden": "is not known here",
-    "timezone_aware": "has no time zone: write it as 2026-05-14T06:30:00+02:00",
-}
-
-
-def faults_of(error: ValidationError) -> str:
-    """Say all faults of a pydantic error in one sentence each.
-
-    Args:
-        error: What the model found.
-
-    Returns:
-        Place and fault, joined by semicolons.
-    """
-    return "; ".join(
-        f"{'.'.join(str(part) for part in e['loc']) or 'as a whole'}: "
-        f"{_IN_WORDS.get(e['type']) or e['msg'].removeprefix('Value error, ')}"
-        for e in error.errors()
-    )
 
 
 def read_list(text: str, *, where: str) -> CheckList:

@@ -8,8 +8,8 @@ from typing import Annotated, Self
 
 from pydantic import BaseModel, Field, ValidationError, model_validator
 
-from verifier.errors import BadInput
-from verifier.rounds.items import Group, Role, Words, faults_of
+from verifier.errors import BadInput, faults_of
+from verifier.rounds.items import Group, Role, Words
 
 
 class RoundRule(BaseModel, frozen=True, extra="forbid"):

@@ -12,8 +12,8 @@ from openpyxl.utils.exceptions import IllegalCharacterError
 from openpyxl.worksheet.worksheet import Worksheet
 from pydantic import ValidationError
 
-from verifier.errors import BadInput
-from verifier.rounds.items import CheckItem, CheckList, faults_of
+from verifier.errors import BadInput, faults_of
+from verifier.rounds.items import CheckItem, CheckList
 
 COLUMNS = tuple(CheckItem.model_fields)
 LISTS = frozenset({"methods", "evidence", "rounds", "trades"})

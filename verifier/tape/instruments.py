@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, Field, ValidationError, model_validator
 
-from verifier.errors import BadInput
+from verifier.errors import BadInput, fault_in_words
 
 TapeClass = Literal["I", "II", "III"]
 Kind = Literal["tape", "steel_rule", "cover_gauge", "caliper", "rolled_mark"]
@@ -193,7 +193,7 @@ def read_register(text: str, where: str = "instruments.toml") -> Register:
             own.append(Instrument.model_validate(entry))
         except ValidationError as error:
             faults += [
-                f"instrument {number}, {'.'.join(map(str, e['loc'])) or 'as a whole'}: {e['msg']}"
+                f"instrument {number}, {'.'.join(map(str, e['loc'])) or 'as a whole'}: {fault_in_words(e)}"
                 for e in error.errors()
             ]
     twice = sorted({i.id for i in own if sum(o.id.casefold() == i.id.casefold() for o in own) > 1})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -47,7 +48,7 @@ def show(folder: Path, drawing: Pour) -> Order | None:
     try:
         order = order_of(folder, datetime.now().astimezone())
     except BadInput as error:
-        plain.notice("inconclusive", words.ORDER_INCOMPLETE, words.said(error.wrong))
+        plain.notice("inconclusive", words.ORDER_INCOMPLETE, _by_label(words.said(error.wrong)))
         return None
     if order is None:
         net = quantities_of(folder, truck_m3=6.0).take_off.net_m3
@@ -150,3 +151,10 @@ def _sheet(folder: Path, order: Order) -> None:
         width="stretch",
         on_click="ignore",
     )
+
+
+def _by_label(text: str) -> str:
+    """Name each field as the form below names it, and not by its key in the file."""
+    labels = words.ORDER_FIELD
+    keys = "|".join(map(re.escape, sorted(labels, key=len, reverse=True)))
+    return re.sub(rf"(?<![\w.])({keys})(?!\w|\.\w)", lambda found: f"[{labels[found[1]]}]", text)

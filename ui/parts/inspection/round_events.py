@@ -11,13 +11,12 @@ from pydantic import ValidationError
 
 from ui import words
 from ui.parts import kept_text, own_key, plain
-from verifier.errors import VerifierError
+from verifier.errors import VerifierError, faults_of
 from verifier.pipeline.inspection.round_entries import record_round_event, release_hold, sign_round
 from verifier.pipeline.inspection.rounds import Rounds
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey, key_file_of
 from verifier.rounds.answers import Happened, Happening, WitnessTold
-from verifier.rounds.items import faults_of
 from verifier.rounds.state import HoldOpen, RoundState, WitnessState
 
 OPENED = "round-opened"

@@ -12,11 +12,12 @@ from pydantic import ValidationError
 from ui import words
 from ui.parts import drafts, kept_text, plain
 from ui.parts.keypad import clear, keypad
+from verifier.errors import faults_of
 from verifier.pipeline.folder.evidence import PHOTO_ENDINGS
 from verifier.pipeline.inspection.rounds import Rounds
 from verifier.pipeline.intake.arriving import file_name
 from verifier.rounds.answers import Value
-from verifier.rounds.items import CheckItem, Evidence, Method, faults_of
+from verifier.rounds.items import CheckItem, Evidence, Method
 from verifier.rounds.walk import WalkedItem
 
 WHOLE = "whole pour"

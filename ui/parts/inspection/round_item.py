@@ -14,13 +14,12 @@ from ui import words
 from ui.parts import plain
 from ui.parts.inspection import round_form
 from ui.parts.inspection.round_form import Form
-from verifier.errors import VerifierError
+from verifier.errors import VerifierError, faults_of
 from verifier.pipeline.inspection.round_entries import record_answers
 from verifier.pipeline.inspection.rounds import Rounds, rounds_of
 from verifier.pipeline.people.acting import Act
 from verifier.report.figures import Verdict
 from verifier.rounds.answers import Answer, Value, Word, faults_in
-from verifier.rounds.items import faults_of
 from verifier.rounds.state import RoundState
 from verifier.rounds.walk import WalkedItem
 

@@ -22,14 +22,13 @@ from verifier.concrete.after import (
 from verifier.concrete.close import ToClose
 from verifier.concrete.log_doubts import CLOCKS_APART
 from verifier.drawing.read import read_pour
-from verifier.errors import BadInput, NotAllowed
+from verifier.errors import BadInput, NotAllowed, faults_of
 from verifier.pipeline.folder.evidence import has_record
 from verifier.pipeline.people.acting import Act, open_record, record_event
 from verifier.pipeline.people.permissions import Action, demand
 from verifier.record.keys import PersonSigner
 from verifier.record.kinds import CLOSING_RESTS_ON
 from verifier.record.ledger import Ledger
-from verifier.rounds.items import faults_of
 
 _ENTRY: TypeAdapter[AfterEntry] = TypeAdapter(AfterEntry)
 Post = Literal["contractor's engineer", "independent inspector", "engineer of record"]

@@ -10,10 +10,9 @@ from typing import Annotated, Any, Literal, Self
 import tomlkit
 from pydantic import BaseModel, Field, ValidationError, model_validator
 
-from verifier.errors import BadInput
+from verifier.errors import BadInput, faults_of
 from verifier.formwork.back_props import Floor
 from verifier.pipeline.folder.versions import FALSEWORK_FILE
-from verifier.rounds.items import faults_of
 
 HEAD = "# Forms and falsework of one pour. They belong to their designer; this file is for a check of plausibility.\n"
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]

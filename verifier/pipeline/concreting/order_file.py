@@ -13,11 +13,10 @@ from tomlkit.items import InlineTable
 
 from verifier.concrete.order import OrderSheet
 from verifier.drawing.read import read_pour
-from verifier.errors import BadInput
+from verifier.errors import BadInput, faults_of
 from verifier.pipeline.concreting.order_draft import order_draft
 from verifier.pipeline.concreting.ordering import TRUCK_M3, quantities_of, samples_of
 from verifier.pipeline.folder.versions import ORDER_FILE
-from verifier.rounds.items import faults_of
 
 RATE_M3_PER_H = 12.0
 HEAD = "# Order of concrete for one pour.\n"

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 from verifier.concrete.order import Confirmation, OrderSheet
 from verifier.concrete.order_check import OrderPoint
 from verifier.drawing.read import read_pour
-from verifier.errors import BadInput
+from verifier.errors import BadInput, faults_of
 from verifier.pipeline.concreting.order_file import sheet_in
 from verifier.pipeline.concreting.ordering import points_of, quantities_of
 from verifier.pipeline.folder.evidence import has_record
@@ -19,7 +19,6 @@ from verifier.pipeline.people.acting import Act, open_record, record_event
 from verifier.pipeline.people.permissions import Action, demand
 from verifier.record.ledger import Ledger
 from verifier.release.reason import Reason, Weight
-from verifier.rounds.items import faults_of
 
 _WEIGHTS: dict[str, Weight] = {"hold": "stops", "condition": "condition", "note": "caution"}
 

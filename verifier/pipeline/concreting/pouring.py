@@ -16,7 +16,7 @@ from verifier.concrete.supply import age_limit, joint_limit, supply_figures
 from verifier.concrete.truck_alarms import Alarm, Limits
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
-from verifier.errors import BadInput
+from verifier.errors import BadInput, faults_of
 from verifier.pipeline.concreting.closing import still_open
 from verifier.pipeline.concreting.ordering import quantities_of
 from verifier.pipeline.concreting.orders import order_of, sent_order
@@ -26,7 +26,6 @@ from verifier.pipeline.people.acting import Act, open_record, record_event
 from verifier.pipeline.people.permissions import Action, demand
 from verifier.pipeline.release.pour_release import release_alarms
 from verifier.record.ledger import Ledger
-from verifier.rounds.items import faults_of
 
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
 

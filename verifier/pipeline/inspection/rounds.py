@@ -18,11 +18,11 @@ from pydantic import TypeAdapter, ValidationError
 
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
-from verifier.errors import BadInput
+from verifier.errors import BadInput, faults_of
 from verifier.pipeline.folder.evidence import has_record
 from verifier.record.ledger import Ledger, Record
 from verifier.rounds.answers import Answer, Event
-from verifier.rounds.items import CheckList, Role, faults_of, load_list
+from verifier.rounds.items import CheckList, Role, load_list
 from verifier.rounds.setting import Person, RoundsSetting, usual_setting
 from verifier.rounds.sheet import from_sheet
 from verifier.rounds.standing import Standing, against_concrete, all_rounds

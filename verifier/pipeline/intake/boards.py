@@ -12,7 +12,7 @@ from verifier.board.print_scale import PrintCheck, PrintChecks, PrintScale, read
 from verifier.board.printing import CHECK_LENGTH_MM, issued_sheet, standing_sheet, write_sheet
 from verifier.board.standing import FIRST_ISSUED_NUMBER, ids_of_issued_board
 from verifier.drawing.read import read_pour
-from verifier.errors import BadInput
+from verifier.errors import BadInput, fault_in_words
 from verifier.pipeline.measurement.settings import BOARDS_FILE
 from verifier.pipeline.people.acting import Act, open_record, who_adds
 from verifier.pipeline.people.permissions import Action, demand
@@ -122,7 +122,7 @@ def enter_check_length(
         check = PrintCheck(board=number, nominal_mm=nominal, measured_mm=measured_mm)
     except ValidationError as error:
         raise BadInput(
-            f"{error.errors()[0]['msg'].removeprefix('Value error, ')}.",
+            f"{fault_in_words(error.errors()[0])}.",
             where=f"check length of board {number}",
             todo="Read the check line again, in mm.",
         ) from error

@@ -17,7 +17,7 @@ import numpy as np
 from pydantic import BaseModel, Field, ValidationError
 
 from verifier.board.definition import BoardDefinition
-from verifier.errors import BadInput, Refusal
+from verifier.errors import BadInput, Refusal, faults_of
 from verifier.vision.markers.corners import Grey
 from verifier.vision.markers.find_board import FoundBoard, find_boards
 from verifier.vision.metric.camera import CameraPrior, FocalClaims
@@ -184,8 +184,7 @@ def profile_of(text: str, where: str) -> CameraProfile:
             f"The camera profile can't be read: {error}.", where=where, todo="Calibrate the camera again."
         ) from error
     except ValidationError as error:
-        faults = "; ".join(f"{'.'.join(map(str, d['loc']))}: {d['msg']}" for d in error.errors())
-        raise BadInput(f"{faults}.", where=where, todo="Calibrate the camera again.") from error
+        raise BadInput(f"{faults_of(error)}.", where=where, todo="Calibrate the camera again.") from error
 
 
 def calibrate(
