@@ -12,12 +12,13 @@ import re
 import string
 import tomllib
 from collections import defaultdict
-from collections.abc import Container, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
 from functools import cache, lru_cache
 from importlib.resources import files
 from itertools import takewhile
 from typing import Final
+
+from ui.words.template import WORD, Template, fixed_words, template
 
 LONGEST: Final = 4000
 """Longer texts are documents and no sentences; they are not looked up. [characters]"""
@@ -31,57 +32,6 @@ _JOINTS: Final = ("; ", ", or ", ", ", " and ", " or ")
 _SENTENCE_END: Final = re.compile(r"(?<=[.!?]) +(?=[A-Z0-9\"'(])")
 _END: Final = re.compile(rf"{_SENTENCE_END.pattern}|; ")
 _COMMA_OR_END: Final = re.compile(rf"{_END.pattern}|, ")
-_WORD: Final = re.compile(r"[A-Za-z]{2,}")
-
-
-@dataclass(frozen=True, slots=True)
-class Template:
-    """One sentence with numbered gaps, and how it reads in the other language.
-
-    Attributes:
-        fixed: The English text before, between and after the gaps.
-        gaps: The number of each gap, in the order of the English sentence.
-        other: The other language, with the same gaps. One written ``{0!s}`` is a name and never looked up; one written
-            ``{0!r}`` holds a person's own words, which may look like a sentence of ours and are shown as they stand.
-        own: Gaps that hold a person's own words.
-        weight: How many letters are fixed: a sentence is taken for the template that fixes most of it.
-    """
-
-    fixed: tuple[str, ...]
-    gaps: tuple[int, ...]
-    other: str
-    own: frozenset[int]
-    weight: int
-
-    def fills(self, text: str, known: Container[str] = ()) -> dict[int, str] | None:
-        """Tell what fills the gaps if a text is this sentence.
-
-        Args:
-            text: Any text.
-            known: Phrases that are known as a whole: one before nothing but a blank is taken in full.
-
-        Returns:
-            Text by number of the gap, each as short as can be; None if this is another sentence.
-        """
-        first, *rest = self.fixed
-        if not text.startswith(first):
-            return None
-        if not rest:
-            return {} if text == first else None
-        found: dict[int, str] = {}
-        at = len(first)
-        for gap, part in zip(self.gaps[:-1], rest[:-1], strict=True):
-            end = text.find(part, at)
-            if part == " ":
-                ends = (m.start() for m in re.finditer(" ", text[at:]))
-                end = max((at + n for n in ends if text[at : at + n] in known), default=end)
-            if end < 0 or found.setdefault(gap, text[at:end]) != text[at:end]:
-                return None
-            at = end + len(part)
-        end = len(text) - len(rest[-1])
-        if end < at or not text.endswith(rest[-1]):
-            return None
-        return found if found.setdefault(self.gaps[-1], text[at:end]) == text[at:end] else None
 
 
 class Catalogue:
@@ -103,10 +53,10 @@ class Catalogue:
                 self._exact[made.fixed[0]] = other.format()
         count: defaultdict[str, int] = defaultdict(int)
         for made in templates:
-            for word in _words(made):
+            for word in fixed_words(made):
                 count[word] += 1
         for made in sorted(templates, key=lambda t: -t.weight):
-            rarest = min(_words(made), key=lambda word: (count[word], word), default="")
+            rarest = min(fixed_words(made), key=lambda word: (count[word], word), default="")
             by_word[rarest].append(made)
         self._by_word: dict[str, tuple[Template, ...]] = {word: tuple(all_) for word, all_ in by_word.items()}
         self._met: dict[tuple[str, int], str | None] = {}
@@ -160,7 +110,7 @@ class Catalogue:
         return self._without_stop(text, depth) or self._of_a_place(text, depth)
 
     def _matches(self, text: str) -> Iterator[tuple[Template, dict[int, str]]]:
-        words = dict.fromkeys([*_WORD.findall(text), ""])
+        words = dict.fromkeys([*WORD.findall(text), ""])
         near = {id(t): t for word in words for t in self._by_word.get(word, ())}
         for one in sorted(near.values(), key=lambda t: -t.weight):
             found = one.fills(text, self._exact)
@@ -249,37 +199,6 @@ class Catalogue:
 def _too_much(one: Template, found: Mapping[int, str], end: re.Pattern[str]) -> bool:
     """Whether a gap would hold more than one sentence, of which each is better looked up by itself."""
     return any(end.search(gap) for number, gap in found.items() if number not in one.own)
-
-
-def template(english: str, other: str) -> Template:
-    """Read one pair of a catalogue.
-
-    Args:
-        english: The English sentence with gaps ``{0}``, ``{1}`` ...
-        other: The same in the other language.
-
-    Returns:
-        The template.
-    """
-    fixed, gaps = [""], []
-    for text, name, _, _ in string.Formatter().parse(english):
-        fixed[-1] += text
-        if name is not None:
-            gaps.append(int(name))
-            fixed.append("")
-    own = frozenset(int(name) for _, name, _, kept in string.Formatter().parse(other) if name and kept == "r")
-    return Template(tuple(fixed), tuple(gaps), other, own, sum(len(part) for part in fixed))
-
-
-def _words(made: Template) -> Sequence[str]:
-    """Whole words of the fixed text: one that touches a gap may be a part of a longer one."""
-    found = []
-    last = len(made.fixed) - 1
-    for number, part in enumerate(made.fixed):
-        inner = part if number == last else re.sub(r"[A-Za-z]+$", "", part)
-        inner = inner if number == 0 else re.sub(r"^[A-Za-z]+", "", inner)
-        found += _WORD.findall(inner)
-    return found
 
 
 @cache
