@@ -7,6 +7,7 @@ writes one JPEG for each step of the tour into FOLDER. It needs Chromium, pdftop
 
 from __future__ import annotations
 
+import io
 import os
 import subprocess
 import sys
@@ -15,6 +16,8 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from browser_page import (
     CHROMIUM,
@@ -28,6 +31,9 @@ from browser_page import (
     served,
     walked,
 )
+from disputed_pour import disputed_pour
+from PIL import Image
+from stamp_authority import make_authority
 
 from verifier.cli.moved import ending_now, moved_sample
 from verifier.cli.story import steps
@@ -35,10 +41,10 @@ from verifier.pipeline.folder.evidence import evidence_in
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.review.reviewing import About, Remark, say
 
-SHARP = 2
-"""Pixels of the picture for one of the page, so that text stays readable."""
+SHARP = {PHONE: 2.0, DESK: 1.5}
+"""Pixels of the picture for one of the page, so that text stays readable at the width of a README."""
 
-QUALITY = 82
+QUALITY = 74
 
 
 def main(out: Path) -> None:
@@ -52,7 +58,7 @@ def main(out: Path) -> None:
     out.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as scratch:
         home, settings = Path(scratch), Path(scratch) / "settings"
-        found, later = home / "found" / "L2-east", home / "later" / "L2-east"
+        found, later, asked = (home / name / "L2-east" for name in ("found", "later", "asked"))
         fresh = _ending_now(home / "as-found-sample", 1)
         as_found_pour(found, fresh)
         sample = _ending_now(home / "released-sample", 4)
@@ -61,12 +67,15 @@ def main(out: Path) -> None:
         walked(later, sample)
         # Before the browser: both run an event loop.
         _first_page(released(later, sample), out / "decision.jpg")
+        disputed_pour(asked, make_authority(home / "authority"))
         with sync_playwright() as started:
             browser = started.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
             with served(found, settings) as url:
                 _tour(browser, url, out, found, fresh / "photos" / "s2-spot2-shaken.jpg")
             with served(later, settings) as url:
                 _later(browser, url, out)
+            with served(asked, settings) as url:
+                _years_later(browser, url, out)
             browser.close()
 
 
@@ -119,15 +128,21 @@ def _later(browser: Any, url: str, out: Path) -> None:
     _shot(browser, f"{url}decision", DESK, out / "released.jpg", _nothing)
 
 
+def _years_later(browser: Any, url: str, out: Path) -> None:
+    _shot(browser, f"{url}timeline", DESK, out / "originals.jpg", _nothing)
+    _shot(browser, f"{url}timeline?part=proven", DESK, out / "proven.jpg", _audited)
+
+
 def _shot(browser: Any, url: str, size: tuple[int, int], target: Path, act: Callable[[Any], None]) -> None:
-    page = browser.new_page(viewport={"width": size[0], "height": size[1]}, device_scale_factor=SHARP)
+    page = browser.new_page(viewport={"width": size[0], "height": size[1]}, device_scale_factor=SHARP[size])
     page.set_default_timeout(60_000)
     page.goto(url)
     page.wait_for_selector("h1")
     _at_rest(page)
     act(page)
     _at_rest(page)
-    page.screenshot(path=target, type="jpeg", quality=QUALITY)
+    with Image.open(io.BytesIO(page.screenshot())) as picture:
+        picture.convert("RGB").save(target, quality=QUALITY, optimize=True, progressive=True)
     page.close()
 
 
@@ -161,6 +176,11 @@ def _at(text: str) -> Callable[[Any], None]:
         page.wait_for_timeout(800)
 
     return scroll
+
+
+def _audited(page: Any) -> None:
+    page.get_by_role("button", name="Check everything now").click()
+    page.get_by_text("Are the bytes intact?").wait_for()
 
 
 def _worst_finding(page: Any) -> None:

@@ -39,7 +39,7 @@ def taken(page: Any, button: str, to: Path) -> Path:
 def test_each_side_of_the_record(
     serve: Serve, visit: Visit, disputed: Path, size: tuple[int, int], name: str
 ) -> None:
-    """Every side fits the screen, says what it must, and keeps to WCAG as far as axe-core can judge."""
+    """Every side fits the screen, says what it must, and keeps to WCAG as far as axe-core can judge, in both languages."""
     says = {
         "originals": ("time stamp over its record", "claimed; contradicts the bracket", "claimed; doubtful"),
         "story": ("a scale board was issued for this pour", "the pour was checked as a whole"),
@@ -58,9 +58,14 @@ def test_each_side_of_the_record(
         text = page.inner_text("[data-testid=stMain]")
         assert [s for s in says[part] if s not in text] == [], part
         assert page.evaluate("document.documentElement.scrollWidth") <= size[0], part
-        if size == PHONE:
-            assert faults(page) == [], part
+        assert faults(page) == [], part
         keep(page, f"{name}-record-{part}")
+        german = visit(f"{serve(disputed)}timeline?part={part}&language=de", size)
+        settled(german)
+        assert german.evaluate("document.documentElement.lang") == "de"
+        assert german.evaluate("document.documentElement.scrollWidth") <= size[0], part
+        assert faults(german) == [], part
+        keep(german, f"{name}-record-{part}-german")
 
 
 GERMAN = ("", "findings?finding=S1/B1/single-gap/1", "decision", "rounds", "timeline?part=proven")

@@ -48,6 +48,8 @@ h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
 *:focus-visible {outline: 3px solid #00507d !important; outline-offset: 2px}
 </style>"""
 
+_TONGUE = "export default ({ data }) => { document.documentElement.lang = data.language; };"
+
 
 def dress() -> None:
     """Set what every page has alike, also one that only asks who is there."""
@@ -113,6 +115,9 @@ def _languages() -> None:
         key="language-asked",
         on_change=chosen,
     )
+    # A screen reader must know in which language it reads; the page as it is given out says English.
+    tongue = st.components.v2.component("tongue", html="<span></span>", js=_TONGUE)
+    tongue(key="tongue", data={"language": words.language()}, height=1)
 
 
 def cant(error: VerifierError) -> None:

@@ -7,6 +7,7 @@ import difflib
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -119,8 +120,9 @@ def read_pour(path: Path) -> Pour:
     return pour_from_text(file.read_bytes(), where=str(file))
 
 
+@lru_cache(maxsize=64)
 def pour_from_text(text: bytes, *, where: str) -> Pour:
-    """Read a pour from the bytes of a TOML file.
+    """Read a pour from the bytes of a TOML file; the same bytes are read once.
 
     Args:
         text: The bytes, UTF-8.

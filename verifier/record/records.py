@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
 from verifier.record.canonical import canonical, sha256_hex, utc_instant
@@ -60,8 +61,9 @@ class Entry:
     body: Any
 
 
+@lru_cache(maxsize=20_000)
 def read_record(line: bytes) -> Record:
-    """Read a record from its line.
+    """Read a record from its line; the same bytes are read once, for they can only say the same.
 
     Args:
         line: Exact bytes, without newline.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
+from functools import lru_cache
 from pathlib import Path
 
 from verifier.errors import BadInput
@@ -61,7 +62,7 @@ class PourFolder:
             self.objects = Objects(self.path, writable=self.writable)
             self.rows = Rows(ledger, writable=self.writable)
             if self.writable:
-                fsync_folder(self.path)
+                _name_kept(self.path, ledger.stat().st_ino)
         except OSError as error:
             raise BadInput(
                 f"The record can't be written ({error.strerror}).",
@@ -117,3 +118,10 @@ def network_cautions(folder: Path, mounts: Path = Path("/proc/self/mountinfo")) 
         f"{folder} lies on a shared drive ({kind}). A lost connection can damage the ledger: "
         "keep the pour folder on a local disk and share the sealed bundle instead.",
     )
+
+
+@lru_cache(maxsize=1000)
+def _name_kept(place: Path, inode: int) -> None:
+    """Make the names in a folder survive a loss of power: once in a process is enough, whoever made them."""
+    del inode  # of the ledger: tells one made anew under the same name
+    fsync_folder(place)
