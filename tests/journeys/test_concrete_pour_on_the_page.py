@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep
+from browser_page import DESK, PHONE, SAMPLE, Serve, Visit, keep, settled
 
 from verifier.concrete.pour_log import PourEvent, Truck
 from verifier.pipeline.concreting.closing import record_after
@@ -229,7 +229,7 @@ def test_the_days_after_the_pour_are_written_and_the_record_says_what_lacks(
     page.get_by_role("button", name="It is wet").click()
     page.get_by_text("Longer by a day for each bad day (1)").wait_for()
     page.get_by_text("Result of a sample").click()
-    page.wait_for_timeout(800)
+    settled(page)
     form = page.locator(".st-key-form-of-result")
     for label, value, field in (("Sample", "A", "sample"), ("Age at test, days", "3", "age_days")):
         form.get_by_label(label, exact=True).fill(value)
@@ -237,21 +237,21 @@ def test_the_days_after_the_pour_are_written_and_the_record_says_what_lacks(
         kept(cast_long_ago, f"form-result-{field}", page)
     page.reload()
     page.get_by_text("Result of a sample").click()
-    page.wait_for_timeout(800)
+    settled(page)
     assert form.get_by_label("Sample", exact=True).input_value() == "A", "typed, kept"
     form.get_by_label("Specimens, MPa").fill("14.1 13.8 14.4")
     form.get_by_label("Specimens, MPa").press("Tab")
     kept(cast_long_ago, "form-result-mpa", page)
-    page.wait_for_timeout(500)
+    settled(page)
     form.get_by_role("button", name="Put it into the record").click()
     page.get_by_text("Sample A, 3 days: 14.1 MPa").wait_for()
-    page.wait_for_timeout(500)
+    settled(page)
     assert form.get_by_label("Sample", exact=True).input_value() == "", (
         "what is in the record is no draft any more"
     )
     page.get_by_text("What lacks").click()
     page.get_by_text("not read by the engineer of record").wait_for()
-    page.wait_for_timeout(400)
+    settled(page)
     fits(page, size)
     keep(page, f"{name}-closing")
     state = closing_of(cast_long_ago, datetime.now().astimezone())
@@ -363,12 +363,12 @@ def test_props_and_readings_are_written_on_a_phone(serve: Serve, visit: Visit, t
         form.get_by_label(label, exact=True).fill(value)
         form.get_by_label(label, exact=True).press("Tab")
         kept(place, f"form-falsework-grid-{field}", page)
-    page.wait_for_timeout(500)
+    settled(page)
     form.get_by_role("button", name="Write it").click()
     page.get_by_text("is beyond the longest 3 m of B30").wait_for()
     form.get_by_label("Extension in use, m", exact=True).fill("3")
     form.get_by_label("Extension in use, m", exact=True).press("Tab")
-    page.wait_for_timeout(800)
+    settled(page)
     form.get_by_role("button", name="Write it").click()
     page.get_by_text("S1: 8.50 kN come on a prop that may carry 13.74 kN").wait_for()
     fits(page, PHONE)

@@ -154,7 +154,7 @@ def test_a_deviation_is_accepted_in_writing_and_a_refusal_keeps_its_draft(enter:
     reviewer.get_by_text("refuse", exact=True).click()
     reviewer.get_by_label("Why the pour is refused").fill("<b>edge form</b> is loose")
     reviewer.get_by_label("Why the pour is refused").blur()
-    reviewer.wait_for_timeout(800)
+    settled(reviewer)
     reviewer.reload()
     reviewer.get_by_label("Why the pour is refused").wait_for()
     settled(reviewer)
@@ -182,7 +182,7 @@ def test_a_deviation_is_accepted_in_writing_and_a_refusal_keeps_its_draft(enter:
     for n in range(fields.count()):
         fields.nth(n).fill("checked by calculation 7")
         fields.nth(n).blur()
-        page.wait_for_timeout(700)
+        settled(page)
     keep(page, "desk-accept")
     straight_from_the_words_to_the_button(
         page, "Why it may stay as it is", ", sheet 3", "Sign what is accepted"

@@ -267,7 +267,7 @@ def test_two_people_on_one_pour_see_each_others_work(serve: Serve, visit: Visit,
     reviewer.get_by_text("s1-spot2.jpg").first.wait_for()
     for _ in range(6):
         reviewer.get_by_role("button", name="›").click()
-        reviewer.wait_for_timeout(700)
+        settled(reviewer)
     reviewer.get_by_text("s2-spot3.jpg").first.wait_for()
 
 

@@ -22,6 +22,8 @@ STYLE = """<style>
 [data-testid="stNumberInput"] input, [data-baseweb="select"] > div {min-height: 3rem}
 [data-testid="stFileUploaderDropzone"] button, [data-testid="stButtonGroup"] button {min-height: 3rem}
 [data-testid="stTextInput"] input {min-height: 3rem}
+[data-testid="stButtonGroup"] button {border: 1px solid #c9ced6 !important; border-radius: .3rem !important; margin: 0 .25rem .25rem 0 !important}
+[data-testid="stButtonGroup"] button[data-testid$="Active"] {border-color: #00507d !important}
 [data-testid="stTextInput"] button {min-width: 2.5rem; min-height: 2.5rem}
 [data-testid="stTextInput"]:has(input:focus) button {visibility: hidden}
 [data-testid="stWidgetLabel"] * {color: #1c1f24 !important}

@@ -94,7 +94,8 @@ WORKING: Final = "Measuring photos and comparing. A new photo takes about a seco
 
 SEND_TITLE: Final = "Send photos"
 SEND_CHOOSE: Final = "Photos with the scale board on the bars"
-SEND_BY_NAME: Final = "from the file names"
+SEND_BY_NAME: Final = "by file name"
+SPOT_CHOOSE: Final = "Choose or type"
 SEND_PHOTOS: Final = "Send photos"
 SENDING: Final = "Keeping the originals"
 SENT_OF: Final = "Measured {done} of {total}"

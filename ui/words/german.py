@@ -92,7 +92,8 @@ WORKING: Final = "Fotos werden vermessen und verglichen. Ein neues Foto braucht 
 
 SEND_TITLE: Final = "Fotos senden"
 SEND_CHOOSE: Final = "Fotos mit der Maßtafel auf den Stäben"
-SEND_BY_NAME: Final = "nach den Dateinamen"
+SEND_BY_NAME: Final = "laut Name"
+SPOT_CHOOSE: Final = "Wählen oder tippen"
 SEND_PHOTOS: Final = "Fotos senden"
 SENDING: Final = "Die Originale werden aufbewahrt"
 SENT_OF: Final = "{done} von {total} vermessen"
@@ -114,7 +115,7 @@ PHOTO_STATE: Final = {
 }
 MEAN_OF: Final = "mittlerer Abstand {value} über {gaps} Felder"
 PLACE: Final = "Dieses Foto zuordnen"
-PLACE_SAID: Final = "Zuordnen"
+PLACE_SAID: Final = "Ort"
 BASIS: Final = {
     "said": "von einer Person gesagt",
     "file name": "laut Dateiname",

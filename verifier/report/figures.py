@@ -92,7 +92,7 @@ def _span(readings: tuple[Reading, ...], limits: Limits) -> tuple[float, float]:
 
 
 def _text(
-    x: float, y: float, words: str, *, anchor: str = "middle", size: float = 12, fill: str = INK
+    x: float, y: float, words: str, *, anchor: str = "middle", size: float = 14, fill: str = INK
 ) -> str:
     return f"<text x='{x:.1f}' y='{y:.1f}' font-size='{size:.0f}' text-anchor='{anchor}' fill='{fill}'>{escape(words)}</text>"
 
@@ -121,15 +121,15 @@ def tolerance_bar(reading: Reading, limits: Limits, *, width: float = 340.0) -> 
     for limit in (limits.lower, limits.upper):
         if limit is not None:
             body += f"<path d='M{at(limit):.1f} 18V44' stroke='{INK}' stroke-width='1.5'/>"
-            body += _text(at(limit), 58, f"{limit:.4g}", fill=QUIET)
+            body += _text(at(limit), 60, f"{limit:.4g}", fill=QUIET)
     if limits.nominal is not None:
         body += f"<path d='M{at(limits.nominal):.1f} 22V40' stroke='{QUIET}' stroke-width='1' stroke-dasharray='2 2'/>"
     a, b = at(reading.value - reading.expanded_uncertainty), at(reading.value + reading.expanded_uncertainty)
     body += f"<path d='M{a:.1f} 31H{b:.1f}M{a:.1f} 26V36M{b:.1f} 26V36' stroke='{INK}' stroke-width='2'/>"
     body += verdict_mark(reading.verdict, at(reading.value), 31, 6)
     said = result_text(reading.value, reading.expanded_uncertainty, limits.unit)
-    body += _text(min(max(at(reading.value), 80), width - 80), 14, said, size=13)
-    return _svg(width, 64, body, f"{said}, {reading.verdict.replace('_', '-')}")
+    body += _text(min(max(at(reading.value), 85), width - 85), 14, said, size=15)
+    return _svg(width, 66, body, f"{said}, {reading.verdict.replace('_', '-')}")
 
 
 def gap_chart(
@@ -152,7 +152,7 @@ def gap_chart(
     if not readings:
         raise ValueError("a gap chart needs at least one gap")
     low, high = _span(readings, limits)
-    x0, x1, y0, y1 = 46.0, width - 12.0, height - 28.0, 14.0
+    x0, x1, y0, y1 = 50.0, width - 12.0, height - 28.0, 24.0
 
     def down(value: float) -> float:
         return y0 - (value - low) / (high - low) * (y0 - y1)
@@ -164,7 +164,7 @@ def gap_chart(
     for value, dash in ((limits.lower, ""), (limits.upper, ""), (limits.nominal, "4 3")):
         if value is not None:
             body += f"<path d='M{x0} {down(value):.1f}H{x1:.1f}' stroke='{QUIET}' stroke-dasharray='{dash}'/>"
-            body += _text(x0 - 5, down(value) + 4, f"{value:.4g}", anchor="end", fill=QUIET)
+            body += _text(x0 - 5, down(value) + 5, f"{value:.4g}", anchor="end", fill=QUIET)
     step = (x1 - x0) / len(readings)
     for i, r in enumerate(readings):
         x = x0 + (i + 0.5) * step
@@ -172,10 +172,10 @@ def gap_chart(
         body += f"<path d='M{x:.1f} {a:.1f}V{b:.1f}' stroke='{INK}' stroke-width='1.5'/>"
         body += verdict_mark(r.verdict, x, down(r.value), min(6.0, 0.35 * step + 1))
         if r.verdict != "conforming":
-            body += _text(x, max(b - 6, 11), f"{r.value:.{2 if limits.unit == 'in' else 0}f}", size=11)
-        if step > 16 or i % 2 == 0:
-            body += _text(x, height - 10, r.label or str(i + 1), size=11, fill=QUIET)
-    body += _text(4, 12, limits.unit, anchor="start", size=11, fill=QUIET)
+            body += _text(max(x, x0 + 15), max(b - 6, 20), f"{r.value:.{2 if limits.unit == 'in' else 0}f}")
+        if step > 20 or i % 2 == 0:
+            body += _text(x, height - 9, r.label or str(i + 1), fill=QUIET)
+    body += _text(4, 14, limits.unit, anchor="start", fill=QUIET)
     worst = max(
         readings, key=lambda r: abs(r.value - (limits.nominal if limits.nominal is not None else r.value))
     )

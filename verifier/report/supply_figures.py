@@ -8,6 +8,8 @@ from xml.sax.saxutils import escape
 
 from verifier.report.figures import FONT, INK, LINE, PAPER, QUIET
 
+_TICKS_MIN, MOST_TICKS = (5, 10, 15, 20, 30, 60, 120, 240), 5
+"""Round times between the marks of an axis, and how many fit on a phone."""
 BAR, OVER, BAND = "#8fb9d6", "#D55E00", "#cfe3f1"
 WIDTH, HEIGHT = 420.0, 210.0
 
@@ -73,14 +75,9 @@ def histogram(values: Sequence[float], limit: float, planned: float, *, words: t
         )
         anchor = "end" if x > WIDTH / 2 else "start"
         body += _text(x + (-4 if anchor == "end" else 4), y + 6, f"{said} {value:.0f} min", anchor=anchor)
-    for part in (0, 0.25, 0.5, 0.75, 1):
-        body += _text(
-            x0 + part * (x1 - x0),
-            y0 + 15,
-            f"{part * top:.0f}",
-            fill=QUIET,
-            anchor="start" if part == 0 else "end" if part == 1 else "middle",
-        )
+    between = next(s for s in _TICKS_MIN if top / s <= MOST_TICKS or s == _TICKS_MIN[-1])
+    for tick in range(0, int(top) + 1, between):
+        body += _text(at(tick), y0 + 16, str(tick), fill=QUIET, anchor="start" if tick == 0 else "middle")
     body += _text((x0 + x1) / 2, HEIGHT - 6, words[0], fill=QUIET)
     over = sum(v > limit for v in values)
     return _svg(HEIGHT, body, f"{words[0]}: {over} of {len(values)} runs over {limit:.0f} min")
@@ -102,7 +99,7 @@ def chances(shares: Sequence[Share], *, title: str) -> str:
     for i, s in enumerate(shares):
         y = 14 + i * row
         body += _text(x0, y, s.label, anchor="start")
-        body += _text(x1, y, f"{_percent(s.low)} to {_percent(s.high)} %", anchor="end", fill=QUIET)
+        body += _text(x1, y, f"{_percent(s.low)} – {_percent(s.high)} %", anchor="end", fill=QUIET)
         a, v, b = (x0 + min(p / top, 1) * (x1 - x0) for p in (s.low, s.value, s.high))
         body += f"<rect x='{x0}' y='{y + 6}' width='{x1 - x0}' height='12' fill='#eef0f3'/>"
         body += f"<rect x='{x0}' y='{y + 6}' width='{max(v - x0, 1):.1f}' height='12' fill='{BAR}'/>"
@@ -167,7 +164,7 @@ def _percent(share: float) -> str:
 
 
 def _text(x: float, y: float, words: str, *, anchor: str = "middle", fill: str = INK) -> str:
-    return f"<text x='{x:.1f}' y='{y:.1f}' font-size='12' text-anchor='{anchor}' fill='{fill}'>{escape(words)}</text>"
+    return f"<text x='{x:.1f}' y='{y:.1f}' font-size='14' text-anchor='{anchor}' fill='{fill}'>{escape(words)}</text>"
 
 
 def _svg(height: float, body: str, title: str) -> str:

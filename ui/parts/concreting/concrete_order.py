@@ -88,11 +88,16 @@ def _facts(order: Order) -> None:
     sheet = order.sheet
     big = (
         (words.ORDER_FIELD["grade"], sheet.grade),
-        (words.ORDER_FIELD["volume_m3"], f"{sheet.volume_m3:g} m³"),
-        (words.ORDER_FIELD["rate_m3_per_h"], f"{sheet.rate_m3_per_h:g} m³/h"),
-        (words.ORDER_FIRST, f"{sheet.first_truck_at:%d.%m. %H:%M}"),
+        (_unitless(words.ORDER_FIELD["volume_m3"]), f"{sheet.volume_m3:g} m³"),
+        (_unitless(words.ORDER_FIELD["rate_m3_per_h"]), f"{sheet.rate_m3_per_h:g} m³/h"),
+        (words.ORDER_FIRST, f"{sheet.first_truck_at:%Y-%m-%d %H:%M}"),
     )
     plain.tiles(big)
+
+
+def _unitless(label: str) -> str:
+    """A field's label without its unit, which stands behind the value here."""
+    return label.partition(",")[0]
 
 
 def _mixed_on_site(folder: Path) -> None:

@@ -24,6 +24,8 @@ from verifier.rounds.walk import Stands, WalkedItem, next_open, of_group, walk_o
 ROUND, PART, ITEM, WHO = "round", "part", "item", "who"
 NEXT = "next-item"
 DEFECTS = "defects"
+_WIDE = 820
+"""As wide as a card is read easily on a desk. [px]"""
 SHAPE: dict[Stands, Verdict] = {
     "stands": "conforming",
     "not looked at": "missing",
@@ -52,9 +54,9 @@ def show(folder: Path) -> None:
     """
     pour = rounds_of(folder).pour.pour
     st.html(f'<h1 style="overflow-wrap:anywhere">{plain.safe(pour.title or pour.id)}</h1>')
-    apart(
-        lambda: _walk(folder)
-    )  # an answer draws this part again; nothing else of the pour is checked for it
+    with st.container(width=_WIDE):
+        # An answer draws this part again; nothing else of the pour is checked for it.
+        apart(lambda: _walk(folder))
 
 
 def _walk(folder: Path) -> None:

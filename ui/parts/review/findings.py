@@ -104,7 +104,10 @@ def told(at: Open, finding: Finding) -> None:
     plain.verdict_line(
         verdict, said, f"{words.said(finding.place)}: {words.within(words.RULE.get(asked.rule, asked.rule))}"
     )
-    rows = [(words.FINDINGS_ASKED, f"{words.said(asked.asks)} ({lengths.limits(asked, units)})")]
+    asks, limits = words.said(asked.asks), lengths.limits(asked, units)
+    numbers = {word.strip(",;()") for word in asked.asks.split()}
+    told = all(f"{value:g}" in numbers for value in (asked.lower, asked.upper) if value is not None)
+    rows = [(words.FINDINGS_ASKED, asks if told and units == "mm" else f"{asks} ({limits})")]
     if asked.nominal is not None:
         rows.append((words.FINDINGS_DRAWN, lengths.exact(asked.nominal, asked.unit, units)))
     worst = finding.worst

@@ -252,10 +252,17 @@ def _observations(entry: PhotoEntry) -> None:
     st.subheader(words.OBSERVED)
     plain.paragraph(words.OBSERVED_SAYS, quiet=True)
     for o in observations:
-        limit = f", {words.LIMIT} {o.limit} {words.said(o.unit)}" if o.limit is not None else ""
+        limit = f", {words.LIMIT} {_figure(o.limit)} {words.said(o.unit)}" if o.limit is not None else ""
+        found = (
+            "" if _figure(o.value) in o.says.split() else f"{_figure(o.value)} {words.said(o.unit)}{limit}. "
+        )
         shape: Verdict = "inconclusive" if o.weight == "warning" else "missing"
         plain.verdict_line(
             shape,
-            f"{o.value} {words.said(o.unit)}{limit}. {words.said(o.todo)} ({words.said(o.source)})",
+            f"{found}{words.said(o.todo)} ({words.said(o.source)})",
             words.said(o.says),
         )
+
+
+def _figure(value: float | str) -> str:
+    return value if isinstance(value, str) else f"{value:g}"

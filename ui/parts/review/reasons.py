@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 
 import streamlit as st
 
@@ -23,11 +24,10 @@ def list_reasons(title: str, verdict: Verdict, reasons: Sequence[Reason]) -> Non
     if not reasons:
         return
     st.html(f"<h2>{plain.safe(title)}</h2>")
-    for reason in reasons:
+    # What one act clears stands on one card: on a phone the same advice eight times over hides what is different.
+    for (clears, owner), together in groupby(reasons, key=lambda r: (r.clears, r.owner)):
         with st.container(border=True):
-            plain.verdict_line(verdict, "", words.said(reason.says))
-            known = (
-                (words.DECISION_CLEARS, words.said(reason.clears)),
-                (words.DECISION_OWNER, words.said(reason.owner)),
-            )
+            for reason in together:
+                plain.verdict_line(verdict, "", words.said(reason.says))
+            known = ((words.DECISION_CLEARS, words.said(clears)), (words.DECISION_OWNER, words.said(owner)))
             plain.pairs([(name, text) for name, text in known if text])

@@ -64,7 +64,13 @@ def _form(at: Open) -> drafts.Row | None:
         words.LAYER, _layers(at, element, what), format_func=words.said, key="reading-layer"
     )
     left, right = st.columns(2, gap="small", wrap=False)
-    spot = left.selectbox(words.SPOT, spots_of(at, element), key="reading-spot", accept_new_options=True)
+    spot = left.selectbox(
+        words.SPOT,
+        spots_of(at, element),
+        key="reading-spot",
+        accept_new_options=True,
+        placeholder=words.SPOT_CHOOSE,
+    )
     gaps = index = None
     if what is Measurand.MEAN_SPACING:
         gaps = right.number_input(words.GAPS, min_value=2, max_value=99, value=5, step=1, key="reading-gaps")

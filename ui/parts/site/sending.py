@@ -190,7 +190,12 @@ def place_chooser(at: Open, key: str) -> Placement | None:
         key=f"{key}-element",
     )
     spot = right.selectbox(
-        words.SPOT, spots_of(at, element), key=f"{key}-spot", disabled=not element, accept_new_options=True
+        words.SPOT,
+        spots_of(at, element),
+        key=f"{key}-spot",
+        disabled=not element,
+        accept_new_options=True,
+        placeholder=words.SPOT_CHOOSE,
     )
     if not element or not spot:
         return None

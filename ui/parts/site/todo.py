@@ -31,6 +31,8 @@ SHOWN = 3
 UNPLACED = 5
 """So many photos are asked about at once; the next ones follow as these are answered."""
 LIKELY = 8
+NARROW = 4
+"""So many spots stand in one line on a phone."""
 UNFOLDED = 8
 """With more layers than this the table is folded; the plan shows the same."""
 
@@ -115,8 +117,8 @@ def _layer_row(check: Check, c: Coverage) -> str:
     count = words.OF.format(there=c.asked - len(c.missing), asked=c.asked)
     cell = "padding:.3rem .5rem .3rem 0;border:0;border-top:1px solid #e3e6ea;vertical-align:top"
     return (
-        f'<tr><th scope="row" style="{cell};text-align:left;font-weight:400;white-space:nowrap">{what}</th>'
-        f'<td style="{cell};color:{QUIET};white-space:nowrap">{count}</td><td style="{cell};width:60%">{marks}</td></tr>'
+        f'<tr><th scope="row" style="{cell};text-align:left;font-weight:400">{what}</th>'
+        f'<td style="{cell};color:{QUIET};white-space:nowrap">{count}</td><td style="{cell};white-space:{"nowrap" if len(names) <= NARROW else "normal"}">{marks}</td></tr>'
     )
 
 
