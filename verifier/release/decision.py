@@ -22,6 +22,8 @@ STATEMENT = (
     "This answer puts recorded evidence beside the drawing and the code. It does not design, accept or release anything "
     "and does not replace the engineer of record; local codes and licensed practice govern."
 )
+SIGNATURE = "signature/engineer-of-record"
+"""Key of the condition that the engineer of record signs."""
 WORDS: dict[Answer, str] = {"go": "go", "go_with_conditions": "go with conditions", "no_go": "no-go"}
 
 
@@ -140,7 +142,7 @@ def _signature(engineer_of_record: Sequence[str]) -> tuple[Reason, ...]:
     named = ", ".join(engineer_of_record)
     return (
         Reason(
-            key="signature/engineer-of-record",
+            key=SIGNATURE,
             room="signature",
             weight="condition",
             kind="to-sign",

@@ -14,7 +14,7 @@ from verifier.pipeline.people.permissions import Action, demand
 from verifier.pipeline.release.released import AcceptedDeviation, acceptable, acceptances_in, counted
 from verifier.pipeline.sealing.recording import record_check
 from verifier.record.ledger import Ledger
-from verifier.release.decision import Decision
+from verifier.release.decision import SIGNATURE, Decision
 from verifier.release.reason import Reason
 
 
@@ -113,7 +113,7 @@ def standing_of(ledger: Ledger, checked: Check, person: str) -> Standing:
     """
     decision, fitting = counted(checked.decision, acceptances_in(ledger, checked.drawing_sha256))
     if person in decision.engineer_of_record:
-        conditions = tuple(c for c in decision.conditions if c.key != "signature/engineer-of-record")
+        conditions = tuple(c for c in decision.conditions if c.key != SIGNATURE)
         answer = "no_go" if decision.reasons else "go_with_conditions" if conditions else "go"
         decision = decision.model_copy(update={"answer": answer, "conditions": conditions})
     return Standing(checked, decision, {**checked.accepted, **fitting})
