@@ -69,7 +69,7 @@ def show(record: Record) -> None:
         _pairs({words.CHANGED_ANSWER_IS: found.answer}, words.ANSWER)
     if found.findings:
         st.subheader(words.CHANGED_VERDICTS)
-        _pairs(found.findings, words.VERDICT)
+        _pairs({timeline.requirement(k): v for k, v in found.findings.items()}, words.VERDICT)
     if found.versions:
         st.subheader(words.CHANGED_VERSIONS)
         _pairs(found.versions, {})

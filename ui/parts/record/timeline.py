@@ -74,10 +74,30 @@ def _row(record: Record, e: Event) -> str:
     )
 
 
+def requirement(key: str) -> str:
+    """A requirement as people call it.
+
+    Args:
+        key: As the record names it: element, layer, rule and perhaps the spot, such as ``S1/B2/single-gap/1``.
+
+    Returns:
+        Place and rule in the reader's words; a key of another shape as it is.
+    """
+    element, *rest = key.split("/")
+    if len(rest) < 2 or rest[1] not in words.RULE:
+        return key
+    spot = f", {words.within(words.SPOT)} {rest[2]}" if len(rest) > 2 else ""
+    return f"{element} {words.said(rest[0])}{spot}: {words.within(words.RULE[rest[1]])}"
+
+
 def _about(e: Event) -> str:
     """What it is about; words that the core wrote in the reader's language, those of a person as they stand."""
     if e.type not in _WRITTEN:
         return e.about
+    if e.type == "finding":  # element, layer and spot stand in the requirement once more
+        told = [requirement(p) for p in e.about.split(", ") if "/" in p]
+        verdicts = [words.VERDICT[p] for p in e.about.split(", ") if p in words.VERDICT]
+        return ", ".join((*told, *verdicts)) or e.about
     names = words.ROUND_WORD if e.type in ("item", "inspection") else {**words.VERDICT, **words.ANSWER}
 
     def said(part: str) -> str:
