@@ -85,7 +85,7 @@ def signatures(folder: Path, drawing: Pour, seen: ClosingState) -> None:
         says = words.SIGN_OPEN if newest is None else newest.by
         if newest is not None and not stands:
             says = words.SIGN_AGAIN.format(person=newest.by, record=newest.overtaken_by)
-        plain.verdict_line("conforming" if stands else "missing", words.SIGN_POST[post], says)
+        plain.verdict_line("conforming" if stands else "missing", says, words.SIGN_POST[post])
     with st.expander(words.SIGN_SIGN, key="sign-form", on_change="rerun"):
         people = dict.fromkeys(
             (*drawing.people.site_engineer, *drawing.people.reviewer, *drawing.people.engineer_of_record)

@@ -103,7 +103,7 @@ def alarms(seen: PourSoFar | None, weight: Literal["stop", "note"]) -> None:
     if seen is None:
         return
     here = [a for a in seen.alarms if a.weight == weight]
-    if weight == "note":
+    if weight == "note" and (here or not seen.alarms):  # stops stand further up
         st.subheader(words.LOG_ALARMS)
         if not seen.alarms:
             plain.verdict_line("conforming", "", words.LOG_NO_ALARM)
