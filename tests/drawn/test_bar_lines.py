@@ -6,9 +6,14 @@ from drawn_mat import CELL_PX, Drawing, DrawnBar, DrawnLayer, Pinhole, draw, lay
 
 from verifier.vision.bars.gaps import gap_places, gap_values, line_u_mm
 from verifier.vision.bars.mat_plane import bar_points, estimate_shape
-from verifier.vision.bars.read_mats import BarMaps, Card, read_mats
+from verifier.vision.bars.read_mats import BarMaps, Card, find_mats, read_mats
 
 CARD = Card(centre_mm=(0.0, 0.0), size_mm=(1.0, 1.0), thickness_mm=3.0)
+
+
+def found_in(picture, camera, maps):
+    """What the label maps show."""
+    return find_mats(maps, picture.shape[1::-1], camera, CARD, reach_mm=600.0)
 
 
 def read(drawing):
@@ -16,7 +21,7 @@ def read(drawing):
     picture, (upper, lower, centre) = draw(drawing)
     none = np.zeros_like(upper)
     maps = BarMaps(upper, lower, none, none, centre, (CELL_PX, CELL_PX))
-    mats = read_mats(picture, drawing.camera, maps, CARD, reach_mm=600.0)
+    mats = read_mats(picture, drawing.camera, found_in(picture, drawing.camera, maps), CARD)
     return {one.position: one for one in mats.near}
 
 
@@ -128,7 +133,7 @@ def test_the_bars_say_how_the_mat_tilts_against_the_board():
         picture, (upper, lower, centre) = draw(drawing)
         none = np.zeros_like(upper)
         maps = BarMaps(upper, lower, none, none, centre, (CELL_PX, CELL_PX))
-        mats = read_mats(picture, wrong, maps, CARD, reach_mm=600.0)
+        mats = read_mats(picture, wrong, found_in(picture, wrong, maps), CARD)
         tilt = estimate_shape(wrong, bar_points(wrong, mats.near))
         found.append((np.degrees(tilt.slope[1]), np.degrees(np.sqrt(tilt.covariance[1, 1]))))
     error = np.array([f[0] for f in found]) + 1.2

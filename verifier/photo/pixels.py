@@ -62,8 +62,11 @@ def _turned(image: Image.Image, orientation: int) -> Pixels:
         below = min(height, top + _STRIP_ROWS)
         strip = image.crop((0, top, width, below))
         stored = np.asarray(strip if strip.mode == "RGB" else strip.convert("RGB"))
-        turned = _TURN[orientation](cv2.cvtColor(stored, cv2.COLOR_RGB2BGR))
         place = slice(height - below, height - top) if from_the_end else slice(top, below)
+        if orientation == 1:
+            cv2.cvtColor(stored, cv2.COLOR_RGB2BGR, dst=upright[place])
+            continue
+        turned = _TURN[orientation](cv2.cvtColor(stored, cv2.COLOR_RGB2BGR))
         if on_its_side:
             upright[:, place] = turned
         else:

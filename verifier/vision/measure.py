@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
 
 import cv2
 import numpy as np
@@ -27,7 +26,8 @@ from verifier.vision.bars.layer_results import far_layer_result, layer_results
 from verifier.vision.bars.mat_metric import MatMetric
 from verifier.vision.bars.mat_plane import MatShape, bar_points, estimate_shape
 from verifier.vision.bars.read_layers import ReadLayer
-from verifier.vision.bars.read_mats import BarMaps, Card, Mats, read_mats
+from verifier.vision.bars.read_mats import BarMaps, Card, FoundMats, Mats, find_mats, read_mats
+from verifier.vision.beside import beside
 from verifier.vision.halves import Halves
 from verifier.vision.labels import LabelMap, label_photo
 from verifier.vision.learned import name_of_labels, name_of_outlines
@@ -46,10 +46,10 @@ from verifier.vision.photo_measurement import (
     Support,
 )
 from verifier.vision.quality import exposure, shaken, sharpness
-from verifier.vision.supports.block_views import Hints, see_blocks
+from verifier.vision.supports.block_views import Hints, SeenBlock, see_blocks
 from verifier.vision.supports.supports import Ground, along_bar, blobs, chairs, cover_blocks, regions
 
-METHOD_VERSION = f"1.8+{name_of_labels()}+{name_of_outlines()}"
+METHOD_VERSION = f"1.9+{name_of_labels()}+{name_of_outlines()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0
@@ -235,25 +235,15 @@ def _measured(scene: _Scene, facts: PhotoFacts, seen: BoardSeen, method: Method)
     metric = MatMetric(scene.geometry)
     card = _card(scene.geometry)
     reach = scene.settings.reach_mm
-    mats = read_mats(scene.photo, metric, _bar_maps(scene.labels), card, reach_mm=reach)
-
-    points = bar_points(metric, mats.near)
-
-    def shape_of(model: MatMetric) -> MatShape:
-        return estimate_shape(model, points, model)
-
-    mat: Literal["only", "near"] = "near" if mats.far else "only"
-    near = layer_results(
-        metric,
-        mats.near,
-        shape_of,
-        mat=mat,
-        centre_mm=scene.centre_mm,
-        reach_mm=reach,
-        series=scene.settings.series,
-    )
-    far = tuple(far_layer_result(metric, layer) for layer in mats.far)
-    blocks, chairs_seen = _supports(scene, metric, mats)
+    height, width = scene.photo.shape[:2]
+    found = find_mats(_bar_maps(scene.labels), (width, height), metric, card, reach_mm=reach)
+    depth = found.depth_mm(card)
+    with beside(lambda: _blocks_seen(scene, metric, found, depth)) as blocks_seen:
+        mats = read_mats(scene.photo, metric, found, card)
+        near, far = _layers(scene, metric, mats)
+        ground = Ground(metric, mats.near, depth, reach, scene.centre_mm)
+        chairs_seen = chairs(scene.labels.of("chair"), scene.labels.px_per_cell, ground)
+        blocks = cover_blocks(blocks_seen(), ground, width, height)
     near = tuple(_with_supports(result, i, mats.near, blocks + chairs_seen) for i, result in enumerate(near))
     refusals = () if any(layer.bars for layer in near) else (_no_bars(),)
     return PhotoMeasurement(
@@ -351,21 +341,35 @@ def _bar_maps(labels: LabelMap) -> BarMaps:
     )
 
 
-def _supports(scene: _Scene, plane: Plane, mats: Mats) -> tuple[tuple[Support, ...], tuple[Support, ...]]:
-    depth = max((layer.axes.height_mm for layer in mats.near), default=20.0)
-    ground = Ground(plane, mats.near, depth, scene.settings.reach_mm, scene.centre_mm)
+def _blocks_seen(scene: _Scene, plane: Plane, found: FoundMats, depth_mm: float) -> tuple[SeenBlock, ...]:
+    """What looks like a cover block: they stand on the deck, under the lowest bars that are seen."""
     labels = scene.labels
-    # Blocks stand on the deck, under the lowest bars that are seen.
-    lowest = min(mats.far or mats.near, key=lambda layer: layer.position != "lower", default=None)
-    seen = see_blocks(
+    return see_blocks(
         scene.halves,
         Hints(labels.of("block"), labels.of("debris"), labels.of("chair"), labels.px_per_cell),
         plane,
-        direction_rad=lowest.axes.direction_rad if lowest else 0.0,
-        depth_mm=depth,
+        direction_rad=found.lowest.axes.direction_rad if found.lowest else 0.0,
+        depth_mm=depth_mm,
     )
-    blocks = cover_blocks(seen, ground, scene.photo.shape[1], scene.photo.shape[0])
-    return blocks, chairs(labels.of("chair"), labels.px_per_cell, ground)
+
+
+def _layers(scene: _Scene, metric: MatMetric, mats: Mats) -> tuple[tuple[Layer, ...], tuple[Layer, ...]]:
+    """Results of the layers of the near mat, and of those of a mat below."""
+    points = bar_points(metric, mats.near)
+
+    def shape_of(model: MatMetric) -> MatShape:
+        return estimate_shape(model, points, model)
+
+    near = layer_results(
+        metric,
+        mats.near,
+        shape_of,
+        mat="near" if mats.far else "only",
+        centre_mm=scene.centre_mm,
+        reach_mm=scene.settings.reach_mm,
+        series=scene.settings.series,
+    )
+    return near, tuple(far_layer_result(metric, layer) for layer in mats.far)
 
 
 def _with_supports(

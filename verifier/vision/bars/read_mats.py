@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from verifier.metrology.order_statistics import percentile
 from verifier.vision.bars.find_bars import FoundLayer, find_layers
 from verifier.vision.bars.label_raster import STEP_S_MM
 from verifier.vision.bars.layer_axes import Floats, Map, MatMaps, Plane
@@ -63,36 +65,80 @@ class Mats:
     far: tuple[ReadLayer, ...]
 
 
-def read_mats(image: NDArray[np.uint8], plane: Plane, maps: BarMaps, card: Card, *, reach_mm: float) -> Mats:
-    """Find and fit the bars of all layers.
+@dataclass(frozen=True, slots=True)
+class FoundMats:
+    """Layers of the near mat and of a mat below as the labels show them, with the maps that show them.
+
+    Attributes:
+        near, far: Layers of each, upper first.
+        near_maps, far_maps: Label maps of each.
+    """
+
+    near: tuple[FoundLayer, ...]
+    far: tuple[FoundLayer, ...]
+    near_maps: MatMaps
+    far_maps: MatMaps
+
+    @property
+    def lowest(self) -> FoundLayer | None:
+        """The lowest layer that is clearly seen."""
+        far = [f for f in self.far if sum(t.whole >= LEAST_FAR_WHOLE for t in f.tracks) > 1]
+        return min(far or self.near, key=lambda layer: layer.position != "lower", default=None)
+
+    def depth_mm(self, card: Card) -> float:
+        """Depth of the lowest axes of the near mat below the printed face, by the widths that the labels give."""
+        width = [t.width_mm for layer in self.near for t in layer.tracks if math.isfinite(t.width_mm)]
+        # A shadow beside a bar can only widen the labelled band.
+        diameter = float(percentile(np.array(width), 25.0)) if width else None
+        return plane_depths_mm(card.thickness_mm, diameter, diameter)[len(self.near) > 1]
+
+
+def find_mats(
+    maps: BarMaps, photo_px: tuple[int, int], plane: Plane, card: Card, *, reach_mm: float
+) -> FoundMats:
+    """Find the bars of all layers in the labels.
+
+    Args:
+        maps: Label maps.
+        photo_px: Width and height of the photo.
+        plane: Metric model of the photo.
+        card: The scale board.
+        reach_mm: Radius around the board within which bars are sought.
+
+    Returns:
+        The layers, on planes whose depths are only assumed.
+    """
+    near_maps = MatMaps(maps.near_upper, maps.near_lower, maps.centre, maps.px_per_cell, photo_px)
+    far_maps = MatMaps(maps.far_upper, maps.far_lower, maps.centre, maps.px_per_cell, photo_px)
+    first = plane_depths_mm(card.thickness_mm, None, None)
+    seek = {"centre_mm": card.centre_mm, "reach_mm": reach_mm, "board_mm": card.size_mm}
+    near = find_layers(near_maps, plane, heights_mm=first, **seek)  # type: ignore[arg-type]
+    far = find_layers(far_maps, plane, heights_mm=FAR_DEPTHS_MM, **seek)  # type: ignore[arg-type]
+    if _seen(far) > 3.0 * _seen(near):
+        # The board lies on the uppermost steel: a lone mat is the near one, whatever the labels say.
+        near_maps = far_maps
+        near, far = find_layers(far_maps, plane, heights_mm=first, **seek), ()  # type: ignore[arg-type]
+    return FoundMats(near, far, near_maps, far_maps)
+
+
+def read_mats(image: NDArray[np.uint8], plane: Plane, found: FoundMats, card: Card) -> Mats:
+    """Fit the bars of all layers on the full-size pixels.
 
     Args:
         image: Upright full-size photo.
         plane: Metric model of the photo.
-        maps: Label maps.
+        found: The layers from the labels.
         card: The scale board.
-        reach_mm: Radius around the board within which bars are read.
 
     Returns:
         The layers, each on its own plane; the far mat on a plane whose depth is only assumed.
     """
-    size = (image.shape[1], image.shape[0])
-    near_maps = MatMaps(maps.near_upper, maps.near_lower, maps.centre, maps.px_per_cell, size)
-    far_maps = MatMaps(maps.far_upper, maps.far_lower, maps.centre, maps.px_per_cell, size)
-    first = plane_depths_mm(card.thickness_mm, None, None)
-    seek = {"centre_mm": card.centre_mm, "reach_mm": reach_mm, "board_mm": card.size_mm}
-    near_found = find_layers(near_maps, plane, heights_mm=first, **seek)  # type: ignore[arg-type]
-    far_found = find_layers(far_maps, plane, heights_mm=FAR_DEPTHS_MM, **seek)  # type: ignore[arg-type]
-    if _seen(far_found) > 3.0 * _seen(near_found):
-        # The board lies on the uppermost steel: a lone mat is the near one, whatever the labels say.
-        near_maps = far_maps
-        near_found, far_found = find_layers(far_maps, plane, heights_mm=first, **seek), ()  # type: ignore[arg-type]
-    near = [r for f in near_found if (r := read_layer(image, near_maps, plane, f)) is not None]
+    near = [r for f in found.near if (r := read_layer(image, found.near_maps, plane, f)) is not None]
     near = [replace(layer, bars=_sound(layer)) for layer in near]
-    if far_found:
-        near = [_of_this_mat(layer, plane, near_maps, far_maps) for layer in near]
+    if found.far:
+        near = [_of_this_mat(layer, plane, found.near_maps, found.far_maps) for layer in near]
         near = [layer for layer in near if layer.bars]
-    far = [r for f in far_found if (r := read_layer(image, far_maps, plane, f)) is not None]
+    far = [r for f in found.far if (r := read_layer(image, found.far_maps, plane, f)) is not None]
     far = [
         replace(layer, bars=tuple(b for b in _sound(layer) if b.whole >= LEAST_FAR_WHOLE)) for layer in far
     ]

@@ -71,9 +71,10 @@ def grow(
     Returns:
         The board, or None where the picture does not bear it out.
     """
-    guesses = [
-        _Guess(d, h, _seen(grey, d, h)) for d in sizes if (h := _through_markers(d, marks)) is not None
-    ]
+    through = [(d, _through_markers(d, marks)) for d in sizes]
+    if all(h is None for _, h in through):
+        through = [(d, _through_markers(d, marks, strays=True)) for d in sizes]
+    guesses = [_Guess(d, h, _seen(grey, d, h)) for d, h in through if h is not None]
     # In the dark or in blur the crossings can lead astray, and what many markers say together is the better guess.
     told = [g for g in guesses if len(marks) >= max(ENOUGH_ALONE, ENOUGH_SHARE * len(g.seen))]
     if not any(g.seen.mean() >= CLEARLY_SEEN for g in told):
@@ -102,10 +103,12 @@ def _pairs(definition: BoardDefinition, marks: Sequence[Quad]) -> tuple[Floats, 
     return known_mm, np.concatenate([q.px for q in marks]), median(np.array([q.side_px for q in marks]))
 
 
-def _through_markers(definition: BoardDefinition, marks: Sequence[Quad]) -> Floats | None:
-    """Homography of a presumed board from its markers alone."""
+def _through_markers(
+    definition: BoardDefinition, marks: Sequence[Quad], *, strays: bool = False
+) -> Floats | None:
+    """Homography of a presumed board from its markers alone: through all of them, or leaving out strays."""
     known_mm, known_px, side_px = _pairs(definition, marks)
-    return _homography(known_mm, known_px, 0.15 * side_px)
+    return _homography(known_mm, known_px, 0.15 * side_px, strays=strays)
 
 
 def _followed(grey: Grey, definition: BoardDefinition, to_px: Floats, marks: Sequence[Quad]) -> Floats | None:
@@ -185,8 +188,8 @@ def _confirmed(grey: Grey, definition: BoardDefinition, to_px: Floats) -> GrownB
     )
     tolerance = max(0.06 * side_px, 1.0)
     blur_px = None
-    for _ in range(3):
-        aligned = align(grey, definition, to_px, blur_px=blur_px)
+    for turn in range(4):
+        aligned = align(grey, definition, to_px, blur_px=blur_px, rough=turn == 0)
         good = aligned.good
         outlined, outer = (
             _outlines(grey, definition, to_px) if definition.chessboard is None else ([], np.empty((0, 4, 2)))
@@ -202,7 +205,7 @@ def _confirmed(grey: Grey, definition: BoardDefinition, to_px: Floats) -> GrownB
             np.abs(mapped(better, corners.reshape(-1, 2)) - mapped(to_px, corners.reshape(-1, 2))).max()
         )
         to_px = better
-        if moved < IN_PLACE_PX:
+        if turn > 0 and moved < IN_PLACE_PX:
             break
         blur_px = aligned.blur_px if moved < tolerance else None
     seen = _seen(grey, definition, to_px)
@@ -230,12 +233,14 @@ def _outlines(grey: Grey, definition: BoardDefinition, to_px: Floats) -> tuple[l
     return [k for k, _ in clear], np.array([quad for _, quad in clear], float).reshape(-1, 4, 2)
 
 
-def _homography(mm: Floats, px: Floats, tolerance_px: float) -> Floats | None:
-    """Homography through point pairs, robust against strays; None where they don't fix one."""
+def _homography(mm: Floats, px: Floats, tolerance_px: float, *, strays: bool = True) -> Floats | None:
+    """Homography through point pairs, robust against strays if there may be some; None where they don't fix one."""
     if len(mm) < 4:
         return None
     matrix, _ = cv2.findHomography(mm, px, 0)
     if len(mm) > 4 and not _fits(matrix, mm, px, tolerance_px):
+        if not strays:
+            return None
         # Only where there are strays is it worth looking for them.
         matrix, inliers = cv2.findHomography(mm, px, cv2.RANSAC, tolerance_px, maxIters=500)
         if inliers is not None and inliers.sum() < max(4, 0.5 * len(mm)):

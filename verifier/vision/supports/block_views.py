@@ -170,10 +170,12 @@ def _told(cells: NDArray[np.float32], middles: Floats, axes: Floats) -> tuple[Se
     places = middles[view] + px * MM_PER_PX
     boxes = np.exp(np.clip(sides, -2.0, 2.0)) * USUAL_PX * MM_PER_PX
     kept: list[int] = []
-    for i in range(len(places)):
-        apart = np.abs(places[kept] - places[i]) / ((boxes[kept] + boxes[i]) / 2)
-        if not (apart.max(axis=1, initial=0.0) < 0.75).any():
-            kept.append(i)
+    left = np.arange(len(places))
+    while len(left):
+        best = left[0]
+        kept.append(int(best))
+        apart = np.abs(places[left] - places[best]) / ((boxes[left] + boxes[best]) / 2)
+        left = left[(apart.max(axis=1) >= 0.75) & (left != best)]
     out = []
     for i in kept:
         half = boxes[i] / 2
