@@ -39,6 +39,15 @@ a closing signed too early                test_something_written_after_the_signa
                                           test_closed_without_a_signature_and_written_on_afterwards,
                                           test_in_a_post_that_is_not_ones_own,
                                           test_a_device_signs_the_closing
+a release over what stopped the pour      test_a_release_that_passes_over_what_stopped_the_pour,          a verdict that a check
+                                          test_a_release_slipped_before_the_concrete_by_a_clock_set_back, itself says wrongly
+                                          test_documenting_under_the_name_of_the_last_round
+past the common tools alone               test_an_added_file_is_found_wherever_it_hides,                  what only the audit
+                                          test_an_added_link_is_found,                                    holds against the
+                                          test_another_key_under_a_reviewers_name,                        records
+                                          test_a_list_of_signers_that_was_altered,
+                                          test_a_line_behind_the_last_one,
+                                          test_a_module_that_stands_in_for_one_of_pythons
 old release on a new pour                 test_old_release_on_a_new_pour, test_the_same_release_twice,    -
                                           test_a_head_made_out_for_another_pour,
                                           test_a_bundle_that_says_it_is_of_another_pour

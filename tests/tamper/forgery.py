@@ -65,6 +65,20 @@ def rechained(lines: list[bytes], signer) -> list[bytes]:
     return out
 
 
+def resigned(lines: list[bytes], victim: str, thief, device) -> list[bytes]:
+    """Chain lines again; those of one key are signed by another one under its name, and the device's by the device."""
+    out, prev = [], FIRST_PREV
+    for line in lines:
+        record = read_record(line)
+        raw = {name: getattr(record, name) for name in ("seq", "type", "pour", "by", "at")}
+        raw |= {"v": 1, "prev": prev, "body": dict(record.body)}
+        signer = thief if record.by == victim else device if record.by == key_id(device.public) else None
+        raw["sig"] = base64.b64encode(signer.sign(canonical(raw))).decode() if signer else record.sig
+        out.append(canonical(raw))
+        prev = sha256_hex(out[-1])
+    return out
+
+
 def lines_of(bag: Path) -> list[bytes]:
     return (bag / "data/ledger.jsonl").read_bytes().split(b"\n")[:-1]
 

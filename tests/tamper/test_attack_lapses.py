@@ -13,7 +13,7 @@ from verifier.errors import NotAllowed
 from verifier.record.audit import FAILS, HOLDS, OPEN, audit
 from verifier.record.bundle import write_bundle
 from verifier.record.canonical import utc_text
-from verifier.record.people import release
+from verifier.record.people import note_clock, release
 
 IN_FORCE = "release in force"
 
@@ -97,6 +97,70 @@ def test_concrete_after_the_end_of_a_release(pour, tmp_path):
     outcome = audited(pour, tmp_path)
     assert failing(outcome) == {IN_FORCE}
     assert next_details(outcome)[0].endswith(f"ran out at {ends}")
+
+
+def test_a_release_slipped_before_the_concrete_by_a_clock_set_back(pour, tmp_path):
+    """NOT an alarm, but not proven that it stood, and the order tells of the clock: what counts is what was recorded first."""
+    truck(pour, "1")
+    early = pour.now - timedelta(minutes=30)
+    note_clock(pour.ledger, pour.device, early)
+    pour.now = early
+    release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
+    outcome = audited(pour, tmp_path)
+    assert failing(outcome) == set()
+    assert state_of(outcome, IN_FORCE) == OPEN
+    assert state_of(outcome, "order") == OPEN
+
+
+def checked(pour, *, reasons: list[str] | None = None, conditions: list[str] | None = None):
+    body = {"answer": "no_go" if reasons else "go", "reasons": reasons or [], "conditions": conditions or []}
+    return pour.ledger.append("check", body, pour.device, pour.tick())
+
+
+def accepted(pour, says: str):
+    body = {"requirement": "S1/B1", "says": says, "reason": "one bar", "person": "eor-1"}
+    return pour.ledger.append("acceptance", body, pour.person("eor-1"), pour.tick())
+
+
+def test_a_release_that_passes_over_what_stopped_the_pour(pour, tmp_path):
+    """Alarm: release and check. Everything is signed; the check that stopped the pour stands in the record before it."""
+    checked(pour, reasons=["S1 B1: gap 3 is 190 mm."])
+    release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
+    assert failing(audited(pour, tmp_path)) == {"release and check"}
+
+
+def test_a_release_after_what_stopped_it_was_accepted_in_writing(pour, tmp_path):
+    """No alarm; in other words than those of the check it would be one."""
+    checked(
+        pour,
+        reasons=["S1 B1: gap 3 is 190 mm."],
+        conditions=["Engineer of record reviewer-1 has not signed."],
+    )
+    accepted(pour, "S1 B1: gap 3 is 190 mm.")
+    release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
+    outcome = audited(pour, tmp_path)
+    assert (failing(outcome), state_of(outcome, "release and check")) == (set(), HOLDS)
+
+
+def test_a_release_that_leaves_out_a_condition_or_answers_another_check(pour, tmp_path):
+    """Alarm: release and check."""
+    checked(pour, reasons=["S1 B1: gap 3 is 190 mm."], conditions=["Tape gap 2 of S1."])
+    accepted(pour, "S1 B1: gap 3 is 170 mm.")
+    release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
+    outcome = audited(pour, tmp_path)
+    assert failing(outcome) == {"release and check"}
+    assert len(next_of(outcome, "release and check").details) == 2
+
+
+def test_documenting_under_the_name_of_the_last_round(pour, tmp_path):
+    """Alarm: persons. Whoever answered round 1 and calls it the last one of one round would else be free to release."""
+    answer = {"item": "RB-05", "round": 3, "word": "conforming"}
+    pour.ledger.append("inspection", {"answer": answer, "rounds": 3}, pour.person("eor-1"), pour.tick())
+    assert failing(audited(pour, tmp_path)) == set()
+    pour.ledger.append(
+        "inspection", {"answer": answer | {"round": 1}, "rounds": 1}, pour.person("reviewer-1"), pour.tick()
+    )
+    assert failing(audited(pour, tmp_path)) == {"persons"}
 
 
 def test_a_refusal_that_the_log_passes_over(pour, tmp_path):

@@ -13,13 +13,14 @@ from pathlib import Path
 
 import forgery
 import pytest
-from record_world import run, tool, unpack
+from record_world import failing, run, tool, unpack
 
 from verifier.errors import BadInput, NotAllowed
 from verifier.record.audit import FAILS, HOLDS, OPEN, audit
 from verifier.record.bundle import write_bundle
 from verifier.record.part import part_of_element, part_of_photo
 from verifier.record.people import import_release
+from verifier.record.public_keys import public_pem
 from verifier.record.sealing import import_seal, seal, seal_text
 
 TOOLS = ("sh", "sha256sum", "openssl", "ssh-keygen", "pdfsig", "cat")
@@ -129,6 +130,89 @@ def test_an_added_file_is_counted(bundle, tmp_path):
     results = carry_out(bag, tmp_path)
     assert "sound" in results[0].stdout, "sha256sum alone does not see it, as the text says"
     assert "ADDED" in results[1].stdout
+
+
+@pytest.mark.parametrize(
+    "place", ["data/originals/.planted.jpg", "READ-ME-FIRST.txt", "data/..notes", ".hidden/x"]
+)
+def test_an_added_file_is_found_wherever_it_hides(bundle, tmp_path, place):
+    """No key is needed for this; a shell's star shows neither hidden files nor what stands beside data/."""
+    bag = unpack(bundle, tmp_path / "x")
+    (bag / place).parent.mkdir(exist_ok=True)
+    (bag / place).write_bytes(b"planted")
+    assert f"ADDED: ./{place}" in carry_out(bag, tmp_path)[1].stdout
+    assert "listing" in failing(audit(bag)) or "bytes intact" in failing(audit(bag))
+
+
+def test_an_added_link_is_found(bundle, tmp_path):
+    bag = unpack(bundle, tmp_path / "x")
+    (bag / "data" / "originals" / "seen.jpg").symlink_to("/dev/null")
+    assert "A LINK" in carry_out(bag, tmp_path)[1].stdout
+
+
+def test_a_file_that_a_list_names_twice_does_not_cover_for_another(bundle, pour, tmp_path):
+    """The device's thief lists one file twice, so that the numbers agree, and lays another one down."""
+    bag = unpack(bundle, tmp_path / "x")
+    forgery.reseal(bag, pour.device)
+    manifest = (bag / "manifest-sha256.txt").read_bytes()
+    forgery.write(bag / "manifest-sha256.txt", manifest + manifest.splitlines(keepends=True)[0])
+    (bag / "data" / "originals" / "planted.jpg").write_bytes(b"planted")
+    assert "ADDED: ./data/originals/planted.jpg" in carry_out(bag, tmp_path)[1].stdout
+
+
+def test_another_key_under_a_reviewers_name(bundle, pour, tmp_path):
+    """The device's thief signs the release anew with an own key and lays that down where the reviewer's was."""
+    bag = unpack(bundle, tmp_path / "x")
+    lines = forgery.lines_of(bag)
+    reviewer = next(ident for ident, k in pour.ledger.standing.keys.items() if k.name == "reviewer-1")
+    thief = pour.person("thief")
+    forged = forgery.resigned(lines, reviewer, thief, pour.device)
+    forgery.put_lines(bag, forged, pour.device)
+    forgery.write(bag / f"data/keys/{reviewer}.pem", public_pem(thief.public).encode())
+    forgery.reseal(bag, pour.device)
+    told = "".join(r.stdout for r in carry_out(bag, tmp_path))
+    assert f"data/keys/{reviewer}.pem HOLDS ANOTHER KEY" in told
+    assert "copies" in failing(audit(bag))
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda text: text.replace("reviewer-1 ", "eor-1 "),
+        lambda text: "".join(reversed(text.splitlines(keepends=True))),
+        lambda text: text + text.splitlines()[0].replace("engineer-1", "reviewer-2") + "\n",
+        lambda text: text.splitlines(keepends=True)[0],
+    ],
+    ids=["renamed", "swapped", "added", "dropped"],
+)
+def test_a_list_of_signers_that_was_altered(bundle, pour, tmp_path, change):
+    """What ssh-keygen is asked to trust follows from the enrolments in the ledger, and the text holds it against them."""
+    bag = unpack(bundle, tmp_path / "x")
+    signers = bag / "data/keys/allowed_signers"
+    forgery.write(signers, change(signers.read_text()).encode())
+    forgery.reseal(bag, pour.device)
+    results = carry_out(bag, tmp_path)
+    assert any("THE KEYS DO NOT HOLD" in r.stdout for r in results)
+    assert "copies" in failing(audit(bag))
+
+
+def test_a_line_behind_the_last_one(bundle, pour, tmp_path):
+    """A shell's read drops a last line without its line break; what stands there is still read by people."""
+    bag = unpack(bundle, tmp_path / "x")
+    ledger = bag / "data/ledger.jsonl"
+    forgery.write(ledger, ledger.read_bytes() + b'{"type":"release","by":"nobody"}')
+    forgery.reseal(bag, pour.device)
+    assert any("THE LEDGER DOES NOT HOLD" in r.stdout for r in carry_out(bag, tmp_path))
+    assert "chain" in failing(audit(bag))
+
+
+def test_a_module_that_stands_in_for_one_of_pythons(bundle, pour, tmp_path):
+    """Beside the honest program lies a json.py; python3 -m would load it first, so the text looks before it runs anything."""
+    bag = unpack(bundle, tmp_path / "x")
+    forgery.write(bag / "data/check/json.py", b"loads = lambda *a, **k: {}\n")
+    forgery.reseal(bag, pour.device)
+    assert any("NOT ALONE: data/check/audit data/check/json.py" in r.stdout for r in carry_out(bag, tmp_path))
+    assert "copies" in failing(audit(bag))
 
 
 def test_a_changed_ledger_with_new_sums_still_fails_at_the_signatures(bundle, tmp_path):

@@ -557,6 +557,7 @@ FACT_TOPIC: Final = {
     "boards": "boards",
     "time brackets": "time brackets",
     "approvals": "approvals",
+    "release and check": "release and check",
     "release in force": "release in force",
     "closing": "closing",
     "held head": "head held outside",

@@ -559,6 +559,7 @@ FACT_TOPIC: Final = {
     "boards": "Tafeln",
     "time brackets": "Zeitgrenzen",
     "approvals": "Freigaben",
+    "release and check": "Freigabe und Prüfung",
     "release in force": "Freigabe in Kraft",
     "closing": "Abschluss",
     "held head": "außerhalb verwahrter Kopf",

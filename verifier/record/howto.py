@@ -49,11 +49,15 @@ The first command checks the lists, the second every file in data/. No output be
 
 2. Was a file added?
 --------------------
-sha256sum does not see a file that no list names, so count them.
+sha256sum does not see a file that no list names, so look for such files, hidden ones and links too.
 
-    listed=0; while read -r line; do listed=$((listed + 1)); done < manifest-sha256.txt
-    found=0; walk() {{ for f in "$1"/*; do if [ -d "$f" ]; then walk "$f"; else found=$((found + 1)); fi; done; }}; walk data
-    [ "$found" = "$listed" ] && echo "sound: $found files" || echo "ADDED OR MISSING: $found files, $listed listed"
+    nl=$(printf '\\nx'); nl=${{nl%x}}; list="$nl$(cat manifest-sha256.txt tagmanifest-sha256.txt)$nl"; found=0; bad=0
+    walk() {{ for f in "$1"/* "$1"/.[!.]* "$1"/..?*; do
+      if [ -h "$f" ]; then echo "ADDED, A LINK: $f"; bad=1; elif [ -d "$f" ]; then walk "$f"; elif [ -e "$f" ]; then
+        found=$((found + 1)); case "$list" in *"  ${{f#./}}$nl"*) continue ;; esac
+        case "$f" in ./tagmanifest-sha256.txt|./tagmanifest-sha512.txt|./seal.sig) ;; *) echo "ADDED: $f"; bad=1 ;; esac
+      fi; done; }}; walk .
+    [ $bad = 0 ] && echo "sound: $found files" || echo "FILES WERE ADDED"
 
 3. Who sealed it?
 -----------------
@@ -72,6 +76,32 @@ data/keys/people.txt says whose key is whose. Every key is named by the SHA-256 
 Compare the names of the keys with the people themselves: a key in a bundle proves a key, not a person.
 """
 
+_KEYS = """
+This holds every key against the name of its file, and everybody who was enrolled against the lists of people and of signers
+that later steps use. It prints each name with its key; those are the ones to compare with the people.
+
+    bad=0; people=$(cat data/keys/people.txt); exec 3< data/keys/allowed_signers
+    for f in data/keys/*.pem; do
+      id=$(openssl pkey -pubin -in "$f" -outform DER | sha256sum)
+      [ "$f" = "data/keys/${id%% *}.pem" ] || { echo "$f HOLDS ANOTHER KEY"; bad=1; }
+    done
+    while IFS= read -r line; do
+      case "$line" in *'"type":"key.enrol","v":1}') ;; *) continue ;; esac
+      key=${line#*\\"public_key\\":\\"}; key=${key%%\\"*}; name=${line#*\\"person\\":\\"}; name=${name%%\\"*}
+      id=$({ printf '\\060\\052\\060\\005\\006\\003\\053\\145\\160\\003\\041\\000'; printf '%s' "$key" | openssl base64 -d -A; } | sha256sum)
+      id=${id%% *}; blob=$({ printf '\\000\\000\\000\\013ssh-ed25519\\000\\000\\000\\040'; printf '%s' "$key" | openssl base64 -d -A; } |
+        openssl base64 -A)
+      read -r who rest <&3; fits=yes
+      case "$rest" in *" ssh-ed25519 $blob") ;; *) fits=no ;; esac
+      case "$people" in *"$id  $name (person"*) ;; *) fits=no ;; esac
+      case "$name" in *[!A-Za-z0-9._~-]*) ;; "$who") ;; *) fits=no ;; esac
+      [ -e "data/keys/$id.pem" ] && [ $fits = yes ] || { echo "$name IS LISTED WITH ANOTHER KEY"; bad=1; }
+      echo "$name: $id"
+    done < data/ledger.jsonl
+    read -r who rest <&3 && { echo "$who WAS NEVER ENROLLED"; bad=1; }
+    exec 3<&-; [ $bad = 0 ] && echo sound || echo "THE KEYS DO NOT HOLD"
+"""
+
 _CHAIN = """
 4. Does every record follow from the one before it, signed by the key it names?
 -------------------------------------------------------------------------------
@@ -79,7 +109,7 @@ Each line of data/ledger.jsonl is a record. It names the SHA-256 of the line bef
 line without the "sig" entry. This walks all of them (some 100 a second).
 
     t=${TMPDIR:-/tmp}/record-$$; n=0; bad=0; previous=0000000000000000000000000000000000000000000000000000000000000000
-    while IFS= read -r line; do
+    while IFS= read -r line || [ -n "$line" ]; do
       n=$((n + 1)); sum=$(printf '%s' "$line" | sha256sum); sum=${sum%% *}
       prev=${line##*,\\"prev\\":\\"}; prev=${prev%%\\"*}
       by=${line##*,\\"by\\":\\"}; by=${by%%\\"*}
@@ -105,7 +135,7 @@ What the records left out say can't be judged from this bundle.
     { read -r origin; read -r size; read -r root; } < data/checkpoint.body
     node() { { printf '\\001'; printf '%s' "$1" | openssl base64 -d -A; printf '%s' "$2" | openssl base64 -d -A; } |
       openssl dgst -sha256 -binary | openssl base64 -A; }
-    while IFS= read -r line; do
+    while IFS= read -r line || [ -n "$line" ]; do
       n=$((n + 1)); by=${line##*,\\"by\\":\\"}; by=${by%%\\"*}; seq=${line##*,\\"seq\\":}; seq=${seq%%,*}
       start=${line%,\\"sig\\":\\"*}; sig=${line##*,\\"sig\\":\\"}; rest=${sig#*\\"}; sig=${sig%%\\"*}
       printf '%s%s' "$start" "$rest" > "$t.txt"; printf '%s' "$sig" | openssl base64 -d -A > "$t.sig"
@@ -136,7 +166,10 @@ the reviewer's file, a time stamp. Compare size and root. An earlier head is com
 6. With python3 and its package "cryptography", everything at once
 ------------------------------------------------------------------
 The program in data/check/ is the one named after "cd"; read it first, it is short. It also takes heads
-held outside, as files. (-B keeps python3 from writing files of its own into this folder.)
+held outside, as files. (-B keeps python3 from writing files of its own into this folder.) A file beside the folder "audit" could
+stand in for one of python3's own parts: run it only if this says "sound".
+
+    there=$(echo data/check/* data/check/.[!.]*); [ "$there" = "data/check/audit data/check/.[!.]*" ] && echo sound || echo "NOT ALONE: $there"
 
   (command)  cd data/check && python3 -B -m audit ../..
 """
@@ -200,7 +233,7 @@ def how_to_check(
     """
     names = sorted(payload)
     text = _INTRODUCTION.format(holds=_WHOLE if part is None else _some(part, len(records), size))
-    text += _BYTES.format(sealer=sealer) + (_CHAIN if part is None else _PART) + _HELD
+    text += _BYTES.format(sealer=sealer) + _KEYS + (_CHAIN if part is None else _PART) + _HELD
     step = 7
     for record in records:
         if record.type == "release" or (record.type == "seal" and "statement" in record.body):

@@ -23,7 +23,10 @@ QUESTIONS: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = MappingProxyType(
         "persons": ("Were the persons authorised?", ("persons", "claimed persons")),
         "order": ("Is the order kept?", ("chain", "order")),
         "times": ("Between which times?", ("time brackets", "time stamps", "boards", "device clocks")),
-        "approvals": ("Do approvals bind what they claim?", ("approvals", "release in force", "closing")),
+        "approvals": (
+            "Do approvals bind what they claim?",
+            ("approvals", "release and check", "release in force", "closing"),
+        ),
         "outside": ("Is it the history that others saw?", ("held head",)),
         "replay": ("Does measuring again give the same?", ("replay",)),
     }

@@ -18,6 +18,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from .checked import checked_fact
 from .closing import closing_fact
 from .container import Bag, Changing
 from .copies import copies_fact, reading_fact
@@ -107,6 +108,7 @@ def _judged(
         persons.claimed_fact(),
         persons.order_fact(),
         persons.release_fact(),
+        checked_fact(shown, persons),
         standing_fact(shown, persons),
         closing_fact(shown, persons),
         persons.seals_fact(),

@@ -14,6 +14,9 @@ LIMITS = (
     "passes every check here. The board ties a photo to a head, the sun and a second person to a day; only a visit ties it "
     "to the steel.",
     "That a person acted freely and read what was signed: a signature proves the key.",
+    "That what people typed is true, such as the check length of a board, which scales every gap, a tape reading, the place of a "
+    "photo or a time in the log; and that a verdict follows from its measurements: originals can be measured again here, verdicts "
+    "are not judged anew.",
     "That nothing was left out before it entered the record: a photo never added leaves no trace.",
     "If no head held outside is given: that the whole history was not rewritten by somebody who holds all keys.",
     "By the short form of a head alone: that nobody prepared two histories with the same 80 bits beforehand (some 2^40 tries, "

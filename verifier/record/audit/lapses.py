@@ -28,10 +28,11 @@ def standing_fact(shown: Shown, persons: Persons) -> Fact:
     Returns:
         The fact; open before any concrete, and of a part of a record unless that part shows that a release had ended.
     """
-    placed = _placed_at(shown.records)
-    if placed is None:
+    first = _placed(shown.records)
+    if first is None:
         return Fact(TOPIC, OPEN, "No concrete is logged in the records shown.", _so_far(shown, persons))
-    then = [record for record in shown.records if record["at"] <= placed]
+    placed, logged = first
+    then = [r for r in shown.records if r["at"] <= placed and r["seq"] < logged]
     last = _last_decision(then, persons)
     ends: tuple[str, ...] = ()
     if last is None:
@@ -69,14 +70,20 @@ def _last_decision(records: Sequence[Mapping[str, Any]], persons: Persons) -> Ma
     return next(decisions, None)
 
 
-def _placed_at(records: Sequence[Mapping[str, Any]]) -> str | None:
-    """When the first truck began to discharge, by the last that was written of each ticket (UTC text)."""
+def _placed(records: Sequence[Mapping[str, Any]]) -> tuple[str, int] | None:
+    """When the first truck began to discharge (UTC text), and the first record that tells of a discharge.
+
+    Of each ticket what was written last counts. A clock set back between the two must not put a release before the concrete.
+    """
     trucks: dict[str, Any] = {}
+    told = []
     for record in records:
         entry = record["body"].get("entry")
         if record["type"] == "pour.log" and isinstance(entry, dict) and entry.get("kind") == "truck":
             trucks[str(entry.get("ticket"))] = entry.get("discharge_start_at")
-    return min(filter(None, map(_utc, trucks.values())), default=None)
+            told += [record["seq"]] if _utc(entry.get("discharge_start_at")) else []
+    instants = [instant for said in trucks.values() if (instant := _utc(said)) is not None]
+    return (min(instants), min(told)) if instants else None
 
 
 def _utc(said: Any) -> str | None:

@@ -49,6 +49,7 @@ class Persons:
         self._documented: dict[str, int] = {}
         self._in_force: dict[str, str] = {}
         self._judged = 0
+        self._rounds = max((_rounds_named(record) for record in shown.records), default=0)
         for record in shown.records:
             faults = self._judge(record)
             self._faults += [f"record {record['seq']}: {fault}" for fault in faults]
@@ -183,6 +184,10 @@ class Persons:
             faults.append(f"{actor.name} has not the role for {kind}")
         if kind == "inspection":
             faults += _inspection_faults(record["body"])
+            if _rounds_named(record) < self._rounds:
+                faults.append(
+                    f"an inspection of the last of {_rounds_named(record)} rounds, though the record knows {self._rounds}"
+                )
         if kind == "key.revoke":
             target = self.keys.get(str(record["body"].get("key")))
             if target is None or not (actor.name == target.name or DECIDERS & set(actor.roles)):
@@ -338,3 +343,9 @@ def _lines_of_seal(record: dict[str, Any], actor: Key) -> tuple[str, ...]:
         f"records sealed: 1 to {record['body'].get('records')}",
         f"release document sha256: {record['body'].get('release_pdf_sha256') or 'none'}",
     )
+
+
+def _rounds_named(record: dict[str, Any]) -> int:
+    """How many rounds a record says that there are."""
+    named = record["body"].get("rounds")
+    return named if isinstance(named, int) and record["type"] in {"item", "inspection", "correction"} else 0
