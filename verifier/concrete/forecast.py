@@ -81,4 +81,4 @@ def _told(name: str, kind: str, says: str, cells: dict[str, str]) -> str:
         )
     if kind.startswith("datetime"):
         return f'at: "{cells[name]}" is no time, write it as 2026-05-14T06:00+02:00'
-    return f'{name}: "{cells.get(name, "")}" {says}'
+    return f'{name} "{cells.get(name, "")}": {says}'

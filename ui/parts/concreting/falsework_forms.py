@@ -48,7 +48,7 @@ def _write(folder: Path, table: Table, entry: Mapping[str, Any], loads: str) -> 
 
 def _grid(folder: Path, drawing: Pour) -> tuple[dict[str, Any], str] | None:
     form, names = "falsework-grid", words.FALSEWORK_FIELD
-    rules = {rule.name: rule.name for rule in formwork_figures().load_rule}
+    rules = {rule.name: words.said(rule.name) for rule in formwork_figures().load_rule}
     loads = forms.choice(folder, form, "loads", names["loads"], rules, start=_loads(folder))
     slabs = {slab.mark: slab.mark for slab in drawing.slabs}
     if not slabs:

@@ -116,7 +116,15 @@ def _choice(label: str, key: str, options: tuple[str, ...], value: Any, kept: An
     held = () if value is None or value in options else (str(value),)
     shown = (*held, *options)
     index = None if value is None else shown.index(str(value))
-    st.selectbox(label, shown, index=index, key=key, on_change=kept, placeholder=words.ORDER_USUAL)
+    st.selectbox(
+        label,
+        shown,
+        index=index,
+        format_func=lambda v: words.said(v) if v in options else v,
+        key=key,
+        on_change=kept,
+        placeholder=words.ORDER_USUAL,
+    )
 
 
 def _number(label: str, key: str, value: Any, kept: Any, *, whole: bool) -> None:

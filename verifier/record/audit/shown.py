@@ -328,10 +328,10 @@ def _roots_named(body: Any, size: int) -> Iterator[bytes]:
 
 
 def _spans(shown: Sequence[int], total: int) -> str:
-    """The numbers up to a total that are not shown, runs of them as ``4 to 9``."""
+    """The numbers up to a total that are not shown, runs of them as ``4-9``."""
     found, before = [], 0
     for seq in (*sorted(shown), total + 1):
         if seq - before > 1:
-            found.append(f"{before + 1}" if seq - before == 2 else f"{before + 1} to {seq - 1}")
+            found.append(f"{before + 1}" if seq - before == 2 else f"{before + 1}-{seq - 1}")
         before = seq
     return ", ".join(found)
