@@ -19,7 +19,7 @@ from verifier.pipeline.sealing.originals import originals_of
 from verifier.pipeline.sealing.telling import told
 from verifier.record import merkle
 from verifier.record.audit import HOLDS, OPEN, audit
-from verifier.record.audit.proofs import read_head, read_proof
+from verifier.record.audit.tree import read_head, read_proof
 from verifier.record.canonical import utc_instant
 from verifier.record.keys import device_signer
 from verifier.record.ledger import Ledger

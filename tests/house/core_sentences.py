@@ -27,7 +27,7 @@ SIGNED = {
     ("record/approval.py", "statement"),
     ("record/audit/release_text.py", "statement"),
     ("record/audit/copies.py", "_listed"),
-    ("record/audit/persons.py", "_lines_of_seal"),
+    ("record/audit/bindings.py", "_lines_of_seal"),
     ("record/timeline.py", "timeline_text"),
     ("pipeline/sealing/disclosing.py", "_labelled"),
 }

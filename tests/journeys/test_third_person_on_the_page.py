@@ -14,7 +14,7 @@ from stamp_authority import make_authority
 from test_access import faults
 
 from verifier.record.audit import HOLDS, OPEN, audit
-from verifier.record.audit.proofs import read_head, read_proof
+from verifier.record.audit.tree import read_head, read_proof
 from verifier.record.merkle import leaf_hash, root_from_inclusion
 
 pytestmark = pytest.mark.browser

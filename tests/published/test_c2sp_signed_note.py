@@ -9,7 +9,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from verifier.errors import BadInput, RecordDamaged
 from verifier.record import DeviceSigner, Head, read_head, sign_head
-from verifier.record.audit import proofs
+from verifier.record.audit import tree
 from verifier.record.checkpoint import add_signature, note_key_hash, signers_of
 
 NOTE = (
@@ -43,9 +43,9 @@ def test_a_head_is_a_checkpoint():
     assert note.split("\n")[:3] == ["pour-record/L2-east", "20852163", base64.b64encode(bytes(32)).decode()]
     assert read_head(note) == head
     assert signers_of(note, {"d": signer.public, "w": witness.public}) == ["d", "w"]
-    seen = proofs.read_head(note)
+    seen = tree.read_head(note)
     assert seen is not None
-    assert proofs.head_signers(seen, {"d": signer.public, "w": witness.public}) == (["d", "w"], True)
+    assert tree.head_signers(seen, {"d": signer.public, "w": witness.public}) == (["d", "w"], True)
 
 
 @pytest.mark.source(
@@ -67,4 +67,4 @@ def test_what_is_no_checkpoint(change):
     assert change(note) != note
     with pytest.raises(BadInput, match="no checkpoint"):
         read_head(change(note))
-    assert proofs.read_head(change(note)) is None
+    assert tree.read_head(change(note)) is None

@@ -6,7 +6,7 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from verifier.record import DeviceSigner
-from verifier.record.audit.proofs import sound
+from verifier.record.audit.signatures import sound
 from verifier.record.public_keys import key_id, public_pem, signature_sound
 
 VECTORS = {

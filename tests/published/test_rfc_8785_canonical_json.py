@@ -8,7 +8,7 @@ import math
 import pytest
 
 from verifier.errors import BadInput
-from verifier.record.audit.proofs import canonical_bytes, parsed_record
+from verifier.record.audit.canonical_form import canonical_bytes, parsed_record
 from verifier.record.canonical import canonical, signable
 
 WEIRD_IN = (

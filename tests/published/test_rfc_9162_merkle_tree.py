@@ -12,7 +12,7 @@ import hashlib
 import pytest
 
 from verifier.record import merkle
-from verifier.record.audit.proofs import grown, leaf, root_over, root_through
+from verifier.record.audit.tree import grown, leaf, root_over, root_through
 
 INPUTS = ["", "00", "10", "2021", "3031", "40414243", "5051525354555657", "606162636465666768696a6b6c6d6e6f"]
 ROOTS = [

@@ -18,8 +18,8 @@ from record_world import PASSPHRASE, failing
 from verifier.errors import NotAllowed
 from verifier.record import PersonSigner, device_signer, make_person_key
 from verifier.record.audit import audit
-from verifier.record.audit.proofs import sound
 from verifier.record.audit.release_text import same_name
+from verifier.record.audit.signatures import sound
 from verifier.record.bundle import write_bundle
 from verifier.record.people import enrol, enrolment, join_device, release, revoke
 from verifier.record.public_keys import key_id, signature_sound

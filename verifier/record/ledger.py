@@ -11,7 +11,7 @@ from typing import Any
 
 from verifier.errors import BadInput, NotAllowed, RecordDamaged
 from verifier.record import merkle
-from verifier.record.audit.proofs import signed_part, unbase64
+from verifier.record.audit.canonical_form import signed_part, unbase64
 from verifier.record.canonical import canonical, signable, utc_instant, utc_text
 from verifier.record.checkpoint import Head, origin_of
 from verifier.record.keys import Signer

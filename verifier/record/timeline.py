@@ -6,8 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from verifier.record.audit.canonical_form import unbase64
 from verifier.record.audit.facts import Bracket
-from verifier.record.audit.proofs import key_id, unbase64
+from verifier.record.audit.signatures import key_id
 from verifier.record.kinds import KINDS, VERSIONS
 from verifier.record.part import Places, elements_of
 from verifier.record.records import Record

@@ -18,15 +18,16 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from .canonical_form import named_objects
 from .checked import checked_fact
 from .closing import closing_fact
 from .container import Bag, Changing
 from .copies import copies_fact, reading_fact
 from .derived import derived_fact
 from .facts import FAILS, HOLDS, OPEN, Audit, Bracket, Fact, Replayed, fact, report
+from .held import held_fact
 from .lapses import standing_fact
 from .persons import Persons
-from .proofs import named_objects
 from .shown import Shown
 from .times import board_fact, bracket, bracket_fact, clocks_fact, stamps_of
 
@@ -103,7 +104,7 @@ def _judged(
         shown.head_fact(persons.valid_keys),
         shown.seal_fact(persons.valid_keys),
         copies_fact(shown, persons),
-        shown.held_fact(heads),
+        held_fact(shown, heads),
         persons.person_fact(),
         persons.claimed_fact(),
         persons.order_fact(),

@@ -7,10 +7,11 @@ import re
 from pathlib import Path
 from urllib.parse import quote
 
+from .canonical_form import named_objects, unbase64
 from .facts import OPEN, Fact, fact
 from .persons import Key, Persons
-from .proofs import named_objects, public_pem, public_ssh, unbase64
 from .shown import Shown
+from .signatures import public_pem, public_ssh
 
 _COPIED = (
     ("release", "statement", "data/approvals/{}.txt"),

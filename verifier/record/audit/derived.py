@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from .canonical_form import named_objects
 from .facts import OPEN, Fact, fact
-from .proofs import named_objects
 from .shown import Shown
 
 _FOLDER = "data/derived/"

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import Any
 
+from .bindings import release_faults, seal_faults
+from .canonical_form import canonical_bytes, unbase64
 from .facts import FAILS, HOLDS, OPEN, Fact, fact
-from .policy import BOUND_LATER, DECIDERS, DOCUMENTS, KINDS, NEUTRAL, PERSON, ROLES, VERSIONS
-from .proofs import canonical_bytes, key_id, sound, ssh_signer, unbase64
-from .release_text import same_name, statement
+from .policy import DECIDERS, DOCUMENTS, KINDS, NEUTRAL, PERSON, ROLES, VERSIONS
+from .release_text import same_name
 from .shown import Shown
+from .signatures import key_id, sound, ssh_signer
 
 
 @dataclass(slots=True)
@@ -193,11 +194,11 @@ class Persons:
             if target is None or not (actor.name == target.name or DECIDERS & set(actor.roles)):
                 faults.append(f"{actor.name} may not revoke this key")
         if kind == "seal":
-            found = self._seal_faults(record, actor)
+            found = seal_faults(record, actor.name, self._shown)
             self._seals.append((actor.name, record["seq"], record["body"].get("records")))
             self._faults_of_seals += [f"record {record['seq']}: {fault}" for fault in found]
         if kind == "release":
-            found = self._binding_faults(record, actor)
+            found = release_faults(record, actor.name, self._shown, self._in_force, self._judged)
             self._release_faults += [f"record {record['seq']}: {fault}" for fault in found]
             self.unfit |= {record["seq"]} if found else set()
             if same_name(actor.name) in self._documented:
@@ -246,57 +247,6 @@ class Persons:
             return self.keys.get(key_id(public)) if public else None
         return self.keys.get(record["by"])
 
-    def _binding_faults(self, record: dict[str, Any], actor: Key) -> list[str]:
-        body = record["body"]
-        held = body.get("held") if isinstance(body.get("held"), dict) else {}
-        text = str(body.get("statement")).splitlines()
-        lines = {
-            "the pour": f"pour: {record['pour']}",
-            "the person": f"released by: {actor.name}",
-            "the drawing in force": f"drawing sha256: {self._in_force.get('drawing')}",
-            "the rules in force": f"rules sha256: {self._in_force.get('rules')}",
-            "the records": f"records looked at: 1 to {body.get('size')}",
-            "the root": f"root over them: {body.get('root')}",
-            "the head held outside": f"head held outside: {held.get('size')} records, root {held.get('root')}",
-        }
-        faults = [f"the release does not bind {what}" for what, line in lines.items() if line not in text]
-        if body.get("statement") != statement(body, held):
-            faults.append("what the person signed is not what the record says of the release")
-        if body.get("pour") != record["pour"] or body.get("person") != actor.name:
-            faults.append("the release is made out for another pour or person")
-        faults += [
-            f"the release does not bind the {words} in force"
-            for name, (version, words) in BOUND_LATER.items()
-            if body.get(name) != self._in_force.get(version)
-        ]
-        for what, claim in (("looked at", body), ("held outside", held)):
-            if not self._shown.belongs(claim.get("size"), unbase64(claim.get("root"))):
-                faults.append(f"the head {what} is not of this record")
-        if isinstance(body.get("size"), int) and body["size"] < self._judged:
-            faults.append(f"record {self._judged} came before the release and was not looked at")
-        return faults
-
-    def _seal_faults(self, record: dict[str, Any], actor: Key) -> list[str]:
-        """What a seal claims: so many records; and, where it was signed elsewhere, the very text that was signed."""
-        body, size = record["body"], record["body"].get("records")
-        faults = (
-            []
-            if isinstance(size, int) and 0 < size < record["seq"]
-            else ["it seals records that did not exist"]
-        )
-        if "statement_signature" not in body:
-            return faults
-        text = str(body.get("statement"))
-        root = re.search(r"^root over them: (\S+)$", text, re.MULTILINE)
-        faults += [
-            f"the text signed does not say {line!r}"
-            for line in _lines_of_seal(record, actor)
-            if line not in text.splitlines()
-        ]
-        if root is None or not self._shown.belongs(size, unbase64(root[1])):
-            faults.append("the head in the text signed is not of this record")
-        return faults
-
     def _take(self, record: dict[str, Any]) -> None:
         kind, body, seq = record["type"], record["body"], record["seq"]
         key, public = self.keys.get(record["by"]), unbase64(body.get("public_key"))
@@ -333,16 +283,6 @@ def _inspection_faults(body: dict[str, Any]) -> list[str]:
     if looked.get("round") is None or looked["round"] != body.get("rounds"):
         return ["an inspection that is not of the last round"]
     return []
-
-
-def _lines_of_seal(record: dict[str, Any], actor: Key) -> tuple[str, ...]:
-    """What the text of a seal must say, line by line."""
-    return (
-        f"pour: {record['pour']}",
-        f"sealed by: {actor.name}",
-        f"records sealed: 1 to {record['body'].get('records')}",
-        f"release document sha256: {record['body'].get('release_pdf_sha256') or 'none'}",
-    )
 
 
 def _rounds_named(record: dict[str, Any]) -> int:

@@ -2,32 +2,18 @@
 
 from __future__ import annotations
 
-import base64
 import hashlib
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import quote
 
+from .canonical_form import named_objects, parsed_record, signed_part, unbase64
 from .container import Bag
-from .facts import FAILS, HOLDS, OPEN, Fact, fact
-from .proofs import (
-    Head,
-    grown,
-    head_signers,
-    leaf,
-    named_objects,
-    parsed_record,
-    read_head,
-    read_proof,
-    root_over,
-    root_through,
-    signed_part,
-    sound,
-    unbase64,
-)
+from .facts import FAILS, OPEN, Fact, fact
+from .signatures import sound
+from .tree import Head, grown, head_signers, leaf, read_head, read_proof, root_over, root_through
 
-_SHORT_FORM = re.compile(r"(\d+)-([A-Z2-7]{4}-[A-Z2-7]{4}-[A-Z2-7]{4}-[A-Z2-7]{4})")
 _SHELVES = {"originals", "results", "drawings", "rules", "tokens"}
 
 
@@ -210,59 +196,20 @@ class Shown:
             "seal", faults, "The list of all files is signed by an enrolled key.", "The seal does not hold."
         )
 
-    def held_fact(self, heads: Sequence[str]) -> Fact:
-        """Compare with heads held outside.
-
-        Args:
-            heads: Texts of heads, each a whole checkpoint or the short form ``size-XXXX-XXXX-XXXX-XXXX`` as printed.
-
-        Returns:
-            Open if there are none, or if a part of a record holds no proof for one of them; failing if one can't be read or
-            contradicts this record.
-        """
-        if not heads:
-            say = "No head from outside was given. Compare the print in the site office, or ask the reviewer."
-            return Fact("held head", OPEN, say)
-        found = [(text.strip()[:60], self._held(text)) for text in heads]
-        faults = [f"{text!r} contradicts this record" for text, state in found if state == FAILS]
-        unproven = [text for text, state in found if state == OPEN]
-        if unproven and not faults:
-            say = "This part of the record holds no proof for a head held outside; compare it with the whole record."
-            return Fact("held head", OPEN, say, tuple(f"{text!r} can't be compared" for text in unproven))
-        say = f"Heads held outside that belong to this record: {len(heads)}."
-        return fact("held head", faults, say, "A head held outside contradicts this record.")
-
-    def _held(self, text: str) -> str:
-        """Whether a head held outside belongs to this record, contradicts it, or can't be compared with the part shown."""
-        short, head = _SHORT_FORM.fullmatch(text.strip()), read_head(text.strip() + "\n")
-        size = int(short[1]) if short else head.size if head is not None else 0
-        if self.head is None or not 0 < size <= self.head.size:
-            return FAILS
-        if short is not None:
-            root = self._root_at(size)
-            comparable = root is not None
-            same = root is not None and base64.b32encode(root[:10]).decode() == short[2].replace("-", "")
-        else:
-            comparable = self.whole or size == self.head.size or bool(self._proof_from(size))
-            comparable = comparable or head is None or head.origin != self.head.origin
-            same = head is not None and head.origin == self.head.origin and self.belongs(size, head.root)
-        return HOLDS if same else FAILS if comparable else OPEN
-
-    def _root_at(self, size: int) -> bytes | None:
-        """The root over the first records, as far as what is shown proves it."""
-        if self.whole:
-            return root_over(self.leaves[:size])
-        if self.head is not None and size == self.head.size:
-            return self.head.root
-        named = (root for record in self.records for root in _roots_named(record["body"], size))
-        return next((root for root in named if self.belongs(size, root)), None)
-
     def _grew(self, size: int, root: bytes) -> bool:
         """Whether the proof in the bundle leads from an earlier head to this one."""
-        proof = [unbase64(line) for line in self._proof_from(size).split()]
+        proof = [unbase64(line) for line in self.proof_from(size).split()]
         return self.head is not None and grown(size, root, self.head.size, self.head.root, proof)
 
-    def _proof_from(self, size: int) -> str:
+    def proof_from(self, size: int) -> str:
+        """Return the proof in the bundle that this head grew from an earlier one.
+
+        Args:
+            size: Number of records under the earlier head.
+
+        Returns:
+            Text of hashes; empty if there is none.
+        """
         return self.bag.text(f"data/proofs/consistency-{size}.txt")
 
     def _name_faults(self, head: Head) -> list[str]:
@@ -312,19 +259,6 @@ class Shown:
         if proof is None or proof[0] != seq - 1:
             return False
         return root_through(start, seq - 1, head.size, proof[1]) == head.root
-
-
-def _roots_named(body: Any, size: int) -> Iterator[bytes]:
-    """Roots that a record names for a size: in a release, an issued board or the head that a time stamp is over."""
-    if not isinstance(body, Mapping):
-        return
-    if body.get("size") == size:
-        yield unbase64(body.get("root"))
-    stamped = read_head(str(body.get("checkpoint")))
-    if stamped is not None and stamped.size == size:
-        yield stamped.root
-    for part in body.values():
-        yield from _roots_named(part, size)
 
 
 def _spans(shown: Sequence[int], total: int) -> str:

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from .canonical_form import unbase64
 from .facts import FAILS, HOLDS, OPEN, Bracket, Fact, fact
 from .policy import BOARD_IDS_NEEDED, CLOCK_MAY_BE_OFF_S
-from .proofs import read_head, unbase64
 from .shown import Shown
 from .timestamp import read_token
+from .tree import read_head
 
 NO_BOARD = "nothing: no board issued from this record is seen in it"
 BOARD_BY_STAMP = "the board in it was made after this time stamp"
