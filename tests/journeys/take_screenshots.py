@@ -129,7 +129,7 @@ def _later(browser: Any, url: str, out: Path) -> None:
 
 
 def _years_later(browser: Any, url: str, out: Path) -> None:
-    _shot(browser, f"{url}timeline", DESK, out / "originals.jpg", _nothing)
+    _shot(browser, f"{url}timeline", DESK, out / "originals.jpg", _at("The bar is what the record proves"))
     _shot(browser, f"{url}timeline?part=proven", DESK, out / "proven.jpg", _audited)
 
 
@@ -181,6 +181,7 @@ def _at(text: str) -> Callable[[Any], None]:
 def _audited(page: Any) -> None:
     page.get_by_role("button", name="Check everything now").click()
     page.get_by_text("Are the bytes intact?").wait_for()
+    _at("Are the signatures sound?")(page)
 
 
 def _worst_finding(page: Any) -> None:

@@ -23,7 +23,7 @@ STYLE = """<style>
 [data-testid="stFileUploaderDropzone"] button, [data-testid="stButtonGroup"] button {min-height: 3rem}
 [data-testid="stTextInput"] input {min-height: 3rem}
 [data-testid="stButtonGroup"] button {border: 1px solid #c9ced6 !important; border-radius: .3rem !important; margin: 0 .25rem .25rem 0 !important}
-[data-testid="stButtonGroup"] button[data-testid$="Active"] {border-color: #00507d !important}
+[data-testid="stButtonGroup"] button[aria-checked="true"] {border: 2px solid #00507d !important}
 [data-testid="stTextInput"] button {min-width: 2.5rem; min-height: 2.5rem}
 [data-testid="stTextInput"]:has(input:focus) button {visibility: hidden}
 [data-testid="stWidgetLabel"] * {color: #1c1f24 !important}
@@ -46,7 +46,7 @@ h3 {font-size: 1.05rem !important; padding: .5rem 0 .2rem 0 !important}
   font-weight: 600; text-decoration: none}
 .st-key-foot > * {flex: 0 1 auto}
 @media (max-width: 899px) {.stButton kbd {display: none}}
-@media (min-width: 900px) {.jump {display: none !important}}
+@media (min-width: 900px) {.jump {display: none !important} .st-key-views {background: none !important}}
 *:focus-visible {outline: 3px solid #00507d !important; outline-offset: 2px}
 </style>"""
 

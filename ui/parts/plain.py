@@ -84,7 +84,7 @@ def pairs(rows: Sequence[tuple[str, str]]) -> None:
         rows: One of the page's own words, and any text.
     """
     body = "".join(
-        f'<tr><th scope="row" style="text-align:left;font-weight:400;color:{QUIET};padding:.15rem .9rem .15rem 0;min-width:6.6rem;'
+        f'<tr><th scope="row" style="text-align:left;font-weight:400;color:{QUIET};padding:.15rem .8rem .15rem 0;min-width:7.4rem;'
         f'vertical-align:top;border:0">{escape(name)}</th>'
         f'<td style="{_ANYWHERE};padding:.15rem 0;border:0;vertical-align:top;font-variant-numeric:tabular-nums">{escape(shown(text))}</td></tr>'
         for name, text in rows
