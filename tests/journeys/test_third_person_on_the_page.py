@@ -60,12 +60,13 @@ def test_each_side_of_the_record(
         assert page.evaluate("document.documentElement.scrollWidth") <= size[0], part
         assert faults(page) == [], part
         keep(page, f"{name}-record-{part}")
-        german = visit(f"{serve(disputed)}timeline?part={part}&language=de", size)
-        settled(german)
-        assert german.evaluate("document.documentElement.lang") == "de"
-        assert german.evaluate("document.documentElement.scrollWidth") <= size[0], part
-        assert faults(german) == [], part
-        keep(german, f"{name}-record-{part}-german")
+        page.set_viewport_size({"width": size[0], "height": size[1]})
+        page.goto(f"{serve(disputed)}timeline?part={part}&language=de")
+        page.wait_for_selector("h1")
+        settled(page)
+        assert page.evaluate("document.documentElement.lang") == "de"
+        assert page.evaluate("document.documentElement.scrollWidth") <= size[0], part
+        assert faults(page) == [], part
 
 
 GERMAN = ("", "findings?finding=S1/B1/single-gap/1", "decision", "rounds", "timeline?part=proven")

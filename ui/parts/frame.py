@@ -21,6 +21,7 @@ STYLE = """<style>
 .stButton button, .stFormSubmitButton button, .stDownloadButton button {min-height: 3rem}
 [data-testid="stNumberInput"] input, [data-baseweb="select"] > div {min-height: 3rem}
 [data-testid="stFileUploaderDropzone"] button, [data-testid="stButtonGroup"] button {min-height: 3rem}
+[data-testid="stFileUploaderDropzoneInstructions"] {display: none}
 [data-testid="stTextInput"] input {min-height: 3rem}
 [data-testid="stButtonGroup"] button {border: 1px solid #c9ced6 !important; border-radius: .3rem !important; margin: 0 .25rem .25rem 0 !important}
 [data-testid="stButtonGroup"] button[aria-checked="true"] {border: 2px solid #00507d !important}
