@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, tzinfo
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,7 @@ from verifier.pipeline.concreting.orders import order_of
 from verifier.pipeline.decision.check import Check
 from verifier.pipeline.inspection.rounds import rounds_of
 from verifier.pipeline.people.acting import Act, open_record
+from verifier.pipeline.release.released import ReleaseState
 from verifier.record import sign_head
 from verifier.record.keys import device_signer
 from verifier.release.decision import STATEMENT
@@ -56,13 +57,14 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
         ledger.close()
     holds = {h.item: h for s in rounds.states(at) for h in s.holds_not_released} if rounds.walked else {}
     start = pour.pour.planned_start
+    zone = (start or at).tzinfo
     missing = f" ({'; '.join(volume.missing)})" if volume.missing else ""
     data: dict[str, Any] = {
         "pour": pour.pour.id,
         "title": pour.pour.title,
         "answer": decision.answer,
         "state": decision.words.upper(),
-        "state_says": f"Checked {_moment(at)}; stands until {_moment(decision.valid_until)} at the latest, "
+        "state_says": f"Checked {_moment(at, zone)}; stands until {_moment(decision.valid_until, zone)} at the latest, "
         f"{counted(len(decision.reasons), 'reason')} against, {counted(len(decision.conditions), 'condition')}. "
         "This is not a release: the engineer of record signs that.",
         "facts": [
@@ -74,8 +76,8 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
                 f"{volume.take_off.net_m3:.2f} m³ net, {volume.order.order_m3:.1f} m³ to order{missing}",
             ],
             ["Order", _order(folder, pour, at)],
-            ["Planned start", _moment(start) if start else "not given"],
-            ["Release", checked.release.words],
+            ["Planned start", _moment(start, zone) if start else "not given"],
+            ["Release", _release(checked.release, zone)],
             ["Engineer of record", ", ".join(decision.engineer_of_record) or "nobody named"],
             *_closing(folder),
         ],
@@ -135,5 +137,14 @@ def _lines(says: Sequence[str], at_most: int) -> list[str]:
     return short[:at_most] + ([f"and {more} more, in full in the check of the pour"] if more > 0 else [])
 
 
-def _moment(at: datetime) -> str:
-    return at.strftime("%Y-%m-%d %H:%M %z")
+def _release(state: ReleaseState, zone: tzinfo | None) -> str:
+    """The release in the zone of the pour; what was refused or has lapsed stays in the words of the record."""
+    if state.state not in {"stands", "poured"} or state.given_at is None:
+        return state.words
+    until = f" until {_moment(state.valid_until, zone)}" if state.valid_until else ""
+    stands = "the pour has begun" if state.state == "poured" else f"it stands{until} unless something changes"
+    return f"Released by {state.person}, {_moment(state.given_at, zone)}, record {state.record}; {stands}."
+
+
+def _moment(at: datetime, zone: tzinfo | None) -> str:
+    return at.astimezone(zone).strftime("%Y-%m-%d %H:%M %z")
