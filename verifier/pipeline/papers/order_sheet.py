@@ -8,6 +8,7 @@ from typing import Any
 from verifier.concrete.order import order_rows
 from verifier.drawing.read import read_pour
 from verifier.pipeline.concreting.orders import Order
+from verifier.pipeline.papers.inches import beside
 from verifier.report.typeset import order_pdf
 
 STATEMENT = (
@@ -29,12 +30,12 @@ def order_sheet_pdf(folder: Path, order: Order) -> bytes:
     Raises:
         BadInput: If the drawing values can't be used, or a letter can't be shown by any font.
     """
-    sheet = order.sheet
+    sheet, pour = order.sheet, read_pour(folder).pour
     rows = order_rows(sheet)
     shown = {"Concrete order", "Volume", "Rate", "First truck on site"}
     data: dict[str, Any] = {
         "pour": sheet.pour,
-        "title": read_pour(folder).pour.title,
+        "title": pour.title,
         "large": [
             ["Grade", sheet.grade],
             ["Volume", f"{sheet.volume_m3:g} m³"],
@@ -49,4 +50,9 @@ def order_sheet_pdf(folder: Path, order: Order) -> bytes:
         "points": [f"{p.says} {p.clears}" for p in order.points],
         "statement": STATEMENT,
     }
+    if pour.units == "inch":
+        # The boxes hold one line of large letters, so the other unit stands in the small one above it.
+        data["large"] = [[name + beside(text)[len(text) :], text] for name, text in data["large"]]
+        data["rows"] = [[name, beside(text)] for name, text in data["rows"]]
+        data["points"] = [beside(text) for text in data["points"]]
     return order_pdf(data, sheet.ordered_at or sheet.first_truck_at)

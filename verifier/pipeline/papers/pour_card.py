@@ -14,6 +14,7 @@ from verifier.pipeline.concreting.ordering import quantities_of
 from verifier.pipeline.concreting.orders import order_of
 from verifier.pipeline.decision.check import Check
 from verifier.pipeline.inspection.rounds import rounds_of
+from verifier.pipeline.papers.inches import beside
 from verifier.pipeline.people.acting import Act, open_record
 from verifier.pipeline.release.released import ReleaseState
 from verifier.record import sign_head
@@ -101,6 +102,11 @@ def pour_card(folder: Path, checked: Check, act: Act, *, truck_m3: float = 6.0) 
         "head": head.short,
         "statement": STATEMENT,
     }
+    if pour.pour.units == "inch":
+        data["facts"] = [[name, beside(text)] for name, text in data["facts"]]
+        data["stops"], data["conditions"] = (
+            list(map(beside, data[name])) for name in ("stops", "conditions")
+        )
     return card_pdf(data, note, at)
 
 

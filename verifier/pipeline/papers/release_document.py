@@ -14,6 +14,7 @@ from verifier.errors import BadInput
 from verifier.pipeline.approval.accepting import Standing
 from verifier.pipeline.decision.check import Check
 from verifier.pipeline.measurement.pictures import overlay_of
+from verifier.pipeline.papers.inches import sheet_beside
 from verifier.pipeline.papers.pour_tables import tables_of_pour
 from verifier.pipeline.people.acting import Act, existing
 from verifier.pipeline.people.permissions import Action, demand, signer_in
@@ -61,6 +62,8 @@ def release_document(folder: Path, standing: Standing, record: Record, act: Act)
                 *(Table.model_validate(t.model_dump()) for t in tables_of_pour(folder, act.at)),
             ),
         )
+        if checked.pour.pour.units == "inch":
+            sheet = sheet_beside(sheet)
         lines = b"".join(r.line + b"\n" for r in ledger.records())
     finally:
         ledger.close()
