@@ -26,7 +26,7 @@ VIEW_PX, CELL_PX, MM_PER_PX, USUAL_PX = 96, 8, 1.6, 24.0
 MIDDLE_CELLS = 4.0
 """Cells no farther from a view's middle than this are believed: blocks there are whole in the view."""
 
-MAYBE, MOST_VIEWS, APART_MM = 0.05, 40, 34.0
+MAYBE, MOST_VIEWS, APART_MM = 0.05, 80, 34.0
 """Where the labels' chance of a block is at least this there may be one; most views of a photo; places nearer to the middle
 of a view than this, along and across, are seen in it."""
 
