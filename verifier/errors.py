@@ -62,10 +62,11 @@ def faults_of(error: ValidationError) -> str:
     Returns:
         Place and fault of each, joined by semicolons.
     """
-    return "; ".join(
-        f"{'.'.join(map(str, line['loc'])) or 'as a whole'}: {fault_in_words(line)}"
-        for line in error.errors()
-    )
+    return "; ".join(_with_place(".".join(map(str, line["loc"])), line) for line in error.errors())
+
+
+def _with_place(place: str, line: ErrorDetails) -> str:
+    return f"{place}: {fault_in_words(line)}" if place else fault_in_words(line)
 
 
 def fault_in_words(line: ErrorDetails) -> str:

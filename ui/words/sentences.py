@@ -130,16 +130,16 @@ class Catalogue:
         known = self._told(text, depth)
         if known is not None:
             return known
+        name, bracket, inside = text.removesuffix(")").partition(" (")
+        bracketed = bool(bracket) and text.endswith(")") and depth <= DEEPEST
+        known = self._told(name, depth + 1) if bracketed and ")" not in inside else None
+        if known is not None:
+            return f"{known} ({self._gap(inside, depth + 1)})"
         for joint in _JOINTS:
             parts = re.split(rf"{joint}(?![^()]*\))", text)
             if len(parts) > 1 and depth <= DEEPEST:
                 return self._exact.get(joint, joint).join(self._gap(part, depth + 1) for part in parts)
-        name, bracket, inside = text.removesuffix(")").partition(" (")
-        return (
-            f"{self._gap(name, depth + 1)} ({self._gap(inside, depth + 1)})"
-            if bracket and text.endswith(")") and depth <= DEEPEST
-            else text
-        )
+        return f"{self._gap(name, depth + 1)} ({self._gap(inside, depth + 1)})" if bracketed else text
 
     def _in_a_row(self, text: str, depth: int) -> str | None:
         """Several sentences one after the other, each known: as many as are known together are taken together."""

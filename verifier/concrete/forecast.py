@@ -50,7 +50,7 @@ def read_forecast(text: str, *, where: str) -> tuple[Hour, ...]:
         hours.append(hour)
     if faults or not hours:
         raise BadInput(
-            f"{'. '.join(faults) or 'There is no line below the headings'}.",
+            f"{'; '.join(faults) or 'There is no line below the headings'}.",
             where=where,
             todo=f"Correct these lines; units: {UNITS}.",
         )

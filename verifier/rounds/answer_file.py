@@ -58,7 +58,7 @@ def read_answers(
             faults.append(f"line {line.number}: {faults_of(error)}")
     if faults:
         raise BadInput(
-            f"{'. '.join(faults)}.", where=where, todo="Correct these lines; nothing was recorded."
+            f"{'; '.join(faults)}.", where=where, todo="Correct these lines; nothing was recorded."
         )
     return tuple(found)
 

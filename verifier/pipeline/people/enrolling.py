@@ -65,9 +65,9 @@ def roles_of(pour: Pour, person: str, asked: Sequence[str]) -> tuple[str, ...]:
     given = tuple(role for role in ROLES if person in getattr(pour.people, role))
     missing = [role for role in asked if role not in given]
     if not given or missing:
-        what = f"as {', '.join(missing)}" if given else "at all"
+        wrong = f"pour.toml does not name {person} under [people]."
         raise BadInput(
-            f"[people] of pour.toml does not name {person} {what}.",
+            f"pour.toml does not name {person} as {', '.join(missing)} under [people]." if given else wrong,
             where="enrol",
             todo="Write name and role under [people] first; the drawing values say who is who on this pour.",
         )
