@@ -14,8 +14,9 @@ from small_pour import steel_alone
 
 from verifier.concrete.after import Terms
 from verifier.errors import BadInput, NotAllowed, Refusal
+from verifier.pipeline.concreting.after_pour import Post
 from verifier.pipeline.concreting.back_props import reasons_of_back_props
-from verifier.pipeline.concreting.closing import Post, close_record, record_after, sign_closing
+from verifier.pipeline.concreting.closing import close_record, record_after, sign_closing
 from verifier.pipeline.concreting.closing_dates import dates_of
 from verifier.pipeline.concreting.closing_state import closing_of
 from verifier.pipeline.concreting.orders import confirm_order, send_order

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from small_pour import steel_alone
 
+from verifier.concrete.evaporation import Hour
 from verifier.concrete.pour_log import PourEvent, Strip, Truck
-from verifier.concrete.weather import Hour
 from verifier.errors import BadInput, Refusal, VerifierError
 from verifier.pipeline.concreting.forecasting import keep_hour, weather_of
 from verifier.pipeline.concreting.order_file import keep_order, sheet_in, written_order

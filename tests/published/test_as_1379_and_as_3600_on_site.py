@@ -11,7 +11,7 @@ from verifier.concrete.curing import as3600_curing
 from verifier.concrete.sampling import as1379_samples, samples_by_code
 from verifier.concrete.supply import age_limit, slump_off_by_mm
 from verifier.errors import BadInput, Refusal
-from verifier.formwork.striking import as3600_dates
+from verifier.formwork.striking_days import as3600_dates
 from verifier.formwork.tolerances import section_bounds
 
 END = datetime(2026, 6, 1, 14, 0, tzinfo=UTC)

@@ -12,22 +12,14 @@ import pytest
 from verifier.concrete.cubes import aci318_acceptance, is456_acceptance
 from verifier.concrete.doubt import aci318_cores, load_test
 from verifier.concrete.mixing import check_stack, mixer_time
+from verifier.concrete.nominal_mix import Proportions, nominal_mix, nominal_proportions
 from verifier.concrete.order_check import vibrators_needed
 from verifier.concrete.pour_alarms import volume_alarm
 from verifier.concrete.pour_log import SlumpTest, Truck
 from verifier.concrete.pour_plan import RoundTrip, age_says, strip_margin, supply_plan, trucks_for
 from verifier.concrete.quantities import BeamPart, Block, Opening, SlabPart, order_volume, take_off
 from verifier.concrete.sampling import aci318_samples, en206_samples, is456_samples
-from verifier.concrete.site_mix import (
-    Aggregate,
-    DesignedMix,
-    Proportions,
-    batched,
-    mass_fault,
-    nominal_mix,
-    nominal_proportions,
-    site_mix,
-)
+from verifier.concrete.site_mix import Aggregate, DesignedMix, batched, mass_fault, site_mix
 from verifier.concrete.supply import age_limit, joint_limit, slump_off_by_mm
 from verifier.concrete.truck_alarms import Limits, alarms_of_truck
 from verifier.errors import BadInput

@@ -6,16 +6,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from verifier.concrete.evaporation import Hour, evaporation_kg_m2_h, evaporation_lb_ft2_h, evaporation_rate
 from verifier.concrete.forecast import read_forecast
-from verifier.concrete.weather import (
-    Hour,
-    Site,
-    advice_for,
-    evaporation_kg_m2_h,
-    evaporation_lb_ft2_h,
-    evaporation_rate,
-    window_advice,
-)
+from verifier.concrete.weather import Site, advice_for, window_advice
 from verifier.errors import BadInput
 
 DAWN = datetime(2026, 6, 1, 6, 0, tzinfo=UTC)

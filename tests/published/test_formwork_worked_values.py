@@ -7,28 +7,20 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from verifier.errors import BadInput, Refusal
+from verifier.formwork.area_loads import area_load, load_rule
 from verifier.formwork.back_props import Floor, back_prop_load_kn, back_propping
 from verifier.formwork.pressure import FreshConcrete, lateral_pressure
 from verifier.formwork.props import (
-    area_load,
     check_grid,
     given_safe_load,
     horizontal_kn,
     largest_spacing_m,
     load_per_prop_kn,
-    load_rule,
     prop_capacity,
     sole_plate,
 )
-from verifier.formwork.striking import (
-    aci347_date,
-    aci347_days,
-    adjusted_age_days,
-    bs8110_dates,
-    is456_dates,
-    removal_order,
-    strength_proof,
-)
+from verifier.formwork.striking import adjusted_age_days, removal_order, strength_proof
+from verifier.formwork.striking_days import aci347_date, aci347_days, bs8110_dates, is456_dates
 from verifier.formwork.tolerances import Reading, deviation, section_bounds, survey
 
 WORKED = "published falsework calculation of a 280 mm slab"

@@ -7,9 +7,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from verifier.errors import BadInput
+from verifier.formwork.area_loads import area_load, load_rule
 from verifier.formwork.back_props import Floor, back_prop_load_kn, back_propping
 from verifier.formwork.propping import PropsPlaced, floors_propped
-from verifier.formwork.props import area_load, load_rule
 from verifier.formwork.removal import NewSlab, removal_plan, share_of_strength
 
 SLAB_280 = "published falsework calculation of a 280 mm slab: 9.28 from above, 8.25 of its own, 13.5 allowed"

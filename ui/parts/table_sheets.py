@@ -15,7 +15,7 @@ from verifier.concrete.pour_log import Cube, Entry, HourReading, Movement, PourE
 from verifier.drawing.pour import Pour
 from verifier.errors import Refusal
 from verifier.metrology.measurement import Measurement
-from verifier.pipeline.concreting.closing import decisions_of
+from verifier.pipeline.concreting.after_pour import decisions_of
 from verifier.pipeline.concreting.closing_state import ClosingState
 from verifier.pipeline.inspection.rounds import Rounds
 from verifier.rounds.answers import Happened, HoldReleased, RoundSigned, WitnessTold

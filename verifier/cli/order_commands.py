@@ -182,7 +182,7 @@ def weather(
 ) -> None:
     """Keep a forecast or one typed hour, and see the advice for pour and finish with its source."""
     from verifier.cli.site_commands import checked_fields
-    from verifier.concrete.weather import Hour
+    from verifier.concrete.evaporation import Hour
     from verifier.pipeline.concreting.forecasting import keep_forecast, keep_hour, weather_of
     from verifier.store.table import table_text
 

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from pydantic import ValidationError
 
-from verifier.concrete.weather import Hour
+from verifier.concrete.evaporation import Hour
 from verifier.errors import BadInput, fault_in_words
 from verifier.store.table import Line, table_of
 

@@ -7,7 +7,8 @@ from datetime import date
 
 from pydantic import BaseModel
 
-from verifier.concrete.site_mix import SiteMix, site_mix_figures
+from verifier.concrete.nominal_mix import site_mix_figures
+from verifier.concrete.site_mix import SiteMix
 from verifier.errors import BadInput
 from verifier.wording import counted
 

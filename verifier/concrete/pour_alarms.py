@@ -6,11 +6,11 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from verifier.concrete.evaporation import evaporation_kg_m2_h, weather_figures
 from verifier.concrete.order import OrderSheet
 from verifier.concrete.pour_log import Entry, HourReading, Movement, Strip, Truck
 from verifier.concrete.supply import NamedMinutes, supply_figures
 from verifier.concrete.truck_alarms import Alarm, Limits, alarms_of_truck
-from verifier.concrete.weather import evaporation_kg_m2_h, weather_figures
 
 MINUTE = timedelta(minutes=1)
 

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from pydantic import BaseModel
 
 from verifier.errors import BadInput
+from verifier.formwork.area_loads import NotNegative, Positive
 from verifier.formwork.figures import CAUTION
-from verifier.formwork.props import NotNegative, Positive, largest_spacing_m, load_per_prop_kn
+from verifier.formwork.props import largest_spacing_m, load_per_prop_kn
 
 
 class Floor(BaseModel, frozen=True, extra="forbid"):

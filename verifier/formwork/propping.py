@@ -8,8 +8,9 @@ from typing import Literal
 
 from pydantic import AwareDatetime, BaseModel
 
+from verifier.formwork.area_loads import Positive
 from verifier.formwork.back_props import BackPropping, FloorShare
-from verifier.formwork.props import Positive, load_per_prop_kn
+from verifier.formwork.props import load_per_prop_kn
 
 State = Literal["not written", "stand", "do not hold", "taken away", "taken too early"]
 

@@ -3,30 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal
 
-from pydantic import BaseModel, Field
+from pydantic import BaseModel
 
 from verifier.errors import BadInput
+from verifier.formwork.area_loads import AreaLoad, Positive, above_zero
 from verifier.formwork.figures import CAUTION, LoadRule, formwork_figures
 
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
-
-LOCAL_FIELD_M = 3.0
 GRID_STEP_M = 0.05
-
-
-class AreaLoad(BaseModel, frozen=True, extra="forbid"):
-    """Load on the deck in kN/m2, part by part, with the rule that its figures come from."""
-
-    concrete_kn_m2: float
-    formwork_kn_m2: float
-    construction_kn_m2: float
-    total_kn_m2: float
-    governed_by: Literal["sum of parts", "least total of the standard"]
-    source: str
-    note: str
 
 
 class Capacity(BaseModel, frozen=True, extra="forbid"):
@@ -59,74 +43,6 @@ class SolePlate(BaseModel, frozen=True, extra="forbid"):
     least_area_m2: float
 
 
-def load_rule(name: str) -> LoadRule:
-    """Return the loads of a standard.
-
-    Args:
-        name: For example ``IS 14687``, ``BS 5975``, ``EN 12812``, ``ACI 347``.
-
-    Returns:
-        Its figures.
-
-    Raises:
-        BadInput: If the standard has no entry.
-    """
-    rules = formwork_figures().load_rule
-    for rule in rules:
-        if rule.name == name:
-            return rule
-    known = ", ".join(r.name for r in rules)
-    raise BadInput(f'There are no loads for "{name}".', where="formwork loads", todo=f"Known are: {known}.")
-
-
-def area_load(
-    thickness_mm: float,
-    rule: LoadRule,
-    *,
-    density_kn_m3: float | None = None,
-    formwork_kn_m2: float | None = None,
-    construction_kn_m2: float | None = None,
-) -> AreaLoad:
-    """Add up what stands on the deck while concrete is placed.
-
-    Args:
-        thickness_mm: Depth of concrete over the deck, > 0. Thicker parts (drops, beams) are checked on their own.
-        rule: Figures of the standard; each may be overridden below.
-        density_kn_m3: Fresh concrete with its steel.
-        formwork_kn_m2: Own weight of the formwork.
-        construction_kn_m2: People, tools, heaps; in place of the standard's own.
-
-    Returns:
-        The parts and their total.
-
-    Raises:
-        BadInput: If a figure is not positive.
-
-    Source:
-        IS 14687:1999; BS 5975; EN 12812:2008, 8.2; ACI 347R-14, 4.2 (status with each rule).
-    """
-    density = rule.density_kn_m3 if density_kn_m3 is None else density_kn_m3
-    formwork = rule.formwork_kn_m2 if formwork_kn_m2 is None else formwork_kn_m2
-    _positive(thickness_mm=thickness_mm, density_kn_m3=density)
-    _not_negative(formwork_kn_m2=formwork, construction_kn_m2=construction_kn_m2 or 0.0)
-    concrete = density * thickness_mm / 1000.0
-    construction = construction_kn_m2
-    if construction is None:
-        local = min(max(rule.local_share * concrete, rule.local_least_kn_m2), rule.local_most_kn_m2)
-        construction = rule.construction_kn_m2 + local
-    total = concrete + formwork + construction
-    least = total < rule.least_total_kn_m2
-    return AreaLoad(
-        concrete_kn_m2=concrete,
-        formwork_kn_m2=formwork,
-        construction_kn_m2=construction,
-        total_kn_m2=rule.least_total_kn_m2 if least else total,
-        governed_by="least total of the standard" if least else "sum of parts",
-        source=rule.source,
-        note=rule.note,
-    )
-
-
 def load_per_prop_kn(total_kn_m2: float, spacing_x_m: float, spacing_y_m: float) -> float:
     """Load on an inner prop by its share of the area.
 
@@ -141,7 +57,7 @@ def load_per_prop_kn(total_kn_m2: float, spacing_x_m: float, spacing_y_m: float)
     Raises:
         BadInput: If a figure is not above zero.
     """
-    _positive(total_kn_m2=total_kn_m2, spacing_x_m=spacing_x_m, spacing_y_m=spacing_y_m)
+    above_zero(total_kn_m2=total_kn_m2, spacing_x_m=spacing_x_m, spacing_y_m=spacing_y_m)
     return total_kn_m2 * spacing_x_m * spacing_y_m
 
 
@@ -172,7 +88,7 @@ def prop_capacity(class_and_size: str, extension_m: float) -> Capacity:
             where="prop",
             todo=f"Write class ({classes}) and size ({', '.join(props.longest_m)}), for example B30, or give a safe load.",
         )
-    _positive(extension_m=extension_m)
+    above_zero(extension_m=extension_m)
     if extension_m > longest:
         raise BadInput(
             f"The extension {extension_m:g} m is beyond the longest {longest:g} m of {class_and_size}.",
@@ -201,7 +117,7 @@ def given_safe_load(safe_load_kn: float, source: str) -> Capacity:
     Raises:
         BadInput: If the load is not positive or its source is missing.
     """
-    _positive(safe_load_kn=safe_load_kn)
+    above_zero(safe_load_kn=safe_load_kn)
     if not source.strip():
         raise BadInput(
             "The safe load has no source.", where="prop", todo="Name the maker's table and the extension."
@@ -223,10 +139,10 @@ def largest_spacing_m(capacity_kn: float, total_kn_m2: float, other_spacing_m: f
     Raises:
         BadInput: If a figure is not above zero.
     """
-    _positive(capacity_kn=capacity_kn, total_kn_m2=total_kn_m2)
+    above_zero(capacity_kn=capacity_kn, total_kn_m2=total_kn_m2)
     if other_spacing_m is None:
         return math.sqrt(capacity_kn / total_kn_m2)
-    _positive(other_spacing_m=other_spacing_m)
+    above_zero(other_spacing_m=other_spacing_m)
     return capacity_kn / (total_kn_m2 * other_spacing_m)
 
 
@@ -281,7 +197,7 @@ def horizontal_kn(vertical_kn: float, share: float) -> float:
     Raises:
         BadInput: If the load is not above zero, or the share not between 0 and 1.
     """
-    _positive(vertical_kn=vertical_kn)
+    above_zero(vertical_kn=vertical_kn)
     if not 0 <= share <= 1:
         raise BadInput(
             f"The share {share:g} is not between 0 and 1.", where="bracing", todo="Write 0.025 for 2.5 %."
@@ -304,7 +220,7 @@ def sole_plate(load_kn: float, length_m: float, width_m: float, allowed_kpa: flo
     Raises:
         BadInput: If a figure is not above zero.
     """
-    _positive(load_kn=load_kn, length_m=length_m, width_m=width_m, allowed_kpa=allowed_kpa)
+    above_zero(load_kn=load_kn, length_m=length_m, width_m=width_m, allowed_kpa=allowed_kpa)
     pressure = load_kn / (length_m * width_m)
     return SolePlate(
         pressure_kpa=pressure,
@@ -312,15 +228,3 @@ def sole_plate(load_kn: float, length_m: float, width_m: float, allowed_kpa: flo
         holds=pressure <= allowed_kpa,
         least_area_m2=load_kn / allowed_kpa,
     )
-
-
-def _positive(**figures: float) -> None:
-    for name, value in figures.items():
-        if not (math.isfinite(value) and value > 0):
-            raise BadInput(f"{name} is {value:g}.", where="formwork", todo="Write a number above zero.")
-
-
-def _not_negative(**figures: float) -> None:
-    for name, value in figures.items():
-        if not (math.isfinite(value) and value >= 0):
-            raise BadInput(f"{name} is {value:g}.", where="formwork", todo="Write zero or a number above it.")

@@ -10,9 +10,9 @@ from typing import Literal
 from pydantic import AwareDatetime, BaseModel
 
 from verifier.errors import BadInput
+from verifier.formwork.area_loads import NotNegative, Positive
 from verifier.formwork.back_props import Floor
 from verifier.formwork.figures import CAUTION, striking_figures
-from verifier.formwork.props import NotNegative, Positive
 
 Holds = Literal["holds", "does not hold", "not known", "waits"]
 

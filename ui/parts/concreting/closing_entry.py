@@ -16,13 +16,8 @@ from ui.parts.concreting.closing_forms import FORMS
 from ui.parts.people import acting
 from verifier.drawing.pour import Pour
 from verifier.errors import VerifierError
-from verifier.pipeline.concreting.closing import (
-    Post,
-    close_record,
-    record_after,
-    sign_closing,
-    signatures_of,
-)
+from verifier.pipeline.concreting.after_pour import Post, signatures_of
+from verifier.pipeline.concreting.closing import close_record, record_after, sign_closing
 from verifier.pipeline.concreting.closing_state import ClosingState
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.people.enrolling import OwnKey, key_file_of

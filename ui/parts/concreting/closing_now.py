@@ -14,7 +14,7 @@ from ui.parts.pour import moment
 from verifier.concrete.after import CuringLook
 from verifier.drawing.pour import Pour
 from verifier.errors import Refusal
-from verifier.pipeline.concreting.closing import decisions_of
+from verifier.pipeline.concreting.after_pour import decisions_of
 from verifier.pipeline.concreting.closing_state import ClosingState
 from verifier.pipeline.concreting.falsework import bounds_text
 from verifier.report.figures import Verdict

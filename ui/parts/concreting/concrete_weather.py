@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from ui import words
 from ui.parts import forms, plain
-from verifier.concrete.weather import Hour, weather_figures
+from verifier.concrete.evaporation import Hour, weather_figures
 from verifier.errors import BadInput, faults_of
 from verifier.pipeline.concreting.forecasting import Weather, keep_forecast, keep_hour, weather_of
 from verifier.report.supply_figures import Banded, rate_over_time

@@ -9,7 +9,7 @@ from pathlib import Path
 from verifier.concrete.after import AfterEntry, Propping, Struck
 from verifier.errors import BadInput
 from verifier.formwork.propping import FloorPropped, PropsPlaced, floors_propped
-from verifier.pipeline.concreting.closing import after_of
+from verifier.pipeline.concreting.after_pour import after_of
 from verifier.pipeline.concreting.falsework import falsework_of
 from verifier.release.reason import Reason
 

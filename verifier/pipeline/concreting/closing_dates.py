@@ -24,18 +24,17 @@ from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, Refusal
 from verifier.formwork.figures import striking_figures
 from verifier.formwork.removal import RemovalPlan
-from verifier.formwork.striking import (
+from verifier.formwork.striking import StrengthProof, strength_proof
+from verifier.formwork.striking_days import (
     CAUTION,
-    StrengthProof,
     StrikingDate,
     aci347_days,
     as3600_dates,
     bs8110_dates,
     is456_dates,
-    strength_proof,
 )
+from verifier.pipeline.concreting.after_pour import After
 from verifier.pipeline.concreting.back_props import freed_at, placed_in
-from verifier.pipeline.concreting.closing import After
 from verifier.pipeline.concreting.falsework import falsework_of
 
 USUAL_C = 20.0

@@ -19,8 +19,8 @@ from verifier.errors import Refusal
 from verifier.formwork.propping import FloorPropped
 from verifier.formwork.removal import RemovalPlan
 from verifier.formwork.striking import removal_order
+from verifier.pipeline.concreting.after_pour import After, after_of, decisions_of, signatures_of
 from verifier.pipeline.concreting.back_props import floors_of
-from verifier.pipeline.concreting.closing import After, after_of, decisions_of, signatures_of
 from verifier.pipeline.concreting.closing_dates import (
     Dated,
     Proof,

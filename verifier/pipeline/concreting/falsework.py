@@ -14,17 +14,15 @@ from verifier.codes.load import load_code
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput
+from verifier.formwork.area_loads import AreaLoad, area_load, load_rule
 from verifier.formwork.back_props import BackPropping, back_propping
 from verifier.formwork.figures import CAUTION
 from verifier.formwork.props import (
-    AreaLoad,
     Capacity,
     PropCheck,
     SolePlate,
-    area_load,
     check_grid,
     given_safe_load,
-    load_rule,
     prop_capacity,
     sole_plate,
 )

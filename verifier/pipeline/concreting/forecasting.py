@@ -7,8 +7,9 @@ from pathlib import Path
 
 from pydantic import BaseModel
 
+from verifier.concrete.evaporation import EvaporationRate, Hour, evaporation_rate
 from verifier.concrete.forecast import read_forecast
-from verifier.concrete.weather import Advice, EvaporationRate, Hour, Site, evaporation_rate, window_advice
+from verifier.concrete.weather import Advice, Site, window_advice
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput

@@ -7,14 +7,8 @@ from pathlib import Path
 from pydantic import BaseModel
 
 from verifier.concrete.mixing import MixerTime, mixer_time
-from verifier.concrete.site_mix import (
-    Aggregate,
-    Proportions,
-    SiteMix,
-    mass_fault,
-    nominal_proportions,
-    site_mix,
-)
+from verifier.concrete.nominal_mix import Proportions, nominal_proportions
+from verifier.concrete.site_mix import Aggregate, SiteMix, mass_fault, site_mix
 from verifier.errors import BadInput
 from verifier.pipeline.concreting.ordering import quantities_of
 from verifier.wording import counted

@@ -17,7 +17,7 @@ from verifier.concrete.truck_alarms import Alarm, Limits
 from verifier.drawing.pour import Pour
 from verifier.drawing.read import read_pour
 from verifier.errors import BadInput, faults_of
-from verifier.pipeline.concreting.closing import still_open
+from verifier.pipeline.concreting.after_pour import still_open
 from verifier.pipeline.concreting.ordering import quantities_of
 from verifier.pipeline.concreting.orders import order_of, sent_order
 from verifier.pipeline.folder.evidence import has_record

@@ -9,7 +9,7 @@ from typing import Any
 
 from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
-from verifier.pipeline.concreting.closing import after_of, signatures_of
+from verifier.pipeline.concreting.after_pour import after_of, signatures_of
 from verifier.pipeline.concreting.ordering import quantities_of
 from verifier.pipeline.concreting.orders import order_of
 from verifier.pipeline.decision.check import Check
