@@ -86,7 +86,14 @@ class FoundMats:
         return min(far or self.near, key=lambda layer: layer.position != "lower", default=None)
 
     def depth_mm(self, card: Card) -> float:
-        """Depth of the lowest axes of the near mat below the printed face, by the widths that the labels give."""
+        """Depth of the lowest axes of the near mat below the printed face, by the widths that the labels give.
+
+        Args:
+            card: The board, with its thickness.
+
+        Returns:
+            Depth. [mm]
+        """
         width = [t.width_mm for layer in self.near for t in layer.tracks if math.isfinite(t.width_mm)]
         # A shadow beside a bar can only widen the labelled band.
         diameter = float(percentile(np.array(width), 25.0)) if width else None
