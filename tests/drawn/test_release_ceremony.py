@@ -216,9 +216,12 @@ def test_a_release_stands_until_it_runs_out_or_something_changes_and_its_lapse_i
     assert release(run, pour, "--head-out", tmp_path / "heads.jsonl")[0] == 0
     stands = check(pour, at=LATER + timedelta(minutes=1), workers=1)
     assert (stands.release.state, stands.release.person) == ("stands", "eor-1")
+    asked = {c.key for c in stands.decision.conditions} - {c.key for c in stands.open_conditions}
+    assert asked == {"signature/engineer-of-record"}, "who has signed is not asked to sign"
     assert stands.release.valid_until is not None
     late = check(pour, at=stands.release.valid_until + timedelta(minutes=1), workers=1)
     assert late.release.state == "lapsed"
+    assert late.open_conditions == late.decision.conditions
     assert "ran out" in late.release.words
     act = Act("engineer-1", LATER + timedelta(minutes=5), device_signer())
     add_photos(pour, [photo(tmp_path, "s1-spot2-again.jpg")], act, workers=1)

@@ -7,8 +7,7 @@ import streamlit as st
 from ui import words
 from ui.parts import plain
 from verifier.pipeline.decision.check import Check
-from verifier.release.decision import SIGNATURE, Answer
-from verifier.release.reason import Reason
+from verifier.release.decision import Answer
 from verifier.report.figures import Verdict
 
 SHAPE: dict[Answer, Verdict] = {
@@ -33,23 +32,9 @@ def heading(check: Check) -> None:
         now = check.at.astimezone(pour.planned_start.tzinfo)
         plain.paragraph(words.PLANNED_PASSED.format(now=f"{now:%Y-%m-%d %H:%M}"), quiet=True)
     decision = check.decision
-    counts = words.ANSWER_COUNTS.format(stops=len(decision.reasons), conditions=len(open_conditions(check)))
+    counts = words.ANSWER_COUNTS.format(stops=len(decision.reasons), conditions=len(check.open_conditions))
     plain.notice(
         SHAPE[decision.answer], words.ANSWER[decision.answer], words.ANSWER_SAYS[decision.answer], counts
     )
     if check.release.state != "none":
         plain.paragraph(words.said(check.release.words), strong=True)
-
-
-def open_conditions(check: Check) -> tuple[Reason, ...]:
-    """Conditions that are still to be met: a signature that stands is no longer asked for.
-
-    Args:
-        check: The check, which asks for the signature of the engineer of record every time.
-
-    Returns:
-        The conditions, worst first.
-    """
-    given = check.release
-    signed = given.state == "stands" and given.person in check.decision.engineer_of_record
-    return tuple(c for c in check.decision.conditions if not (signed and c.key == SIGNATURE))

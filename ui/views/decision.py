@@ -16,7 +16,7 @@ with st.container():  # one place for all that may grow, so that nobody's words 
     handing.line(at.check.review.handed, at.check.pour.pour.planned_start.tzinfo)
     st.html(f'<a class="way-on jump" href="#decide">{plain.safe(words.DECIDE)}</a>')
     list_reasons(words.DECISION_REASONS, "non_conforming", decision.reasons)
-    list_reasons(words.DECISION_CONDITIONS, "inconclusive", answer.open_conditions(at.check))
+    list_reasons(words.DECISION_CONDITIONS, "inconclusive", at.check.open_conditions)
     if decision.cautions:
         st.subheader(words.DECISION_CAUTIONS)
         plain.points(words.said(f"{reason.says} {reason.clears}") for reason in decision.cautions)

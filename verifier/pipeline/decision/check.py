@@ -35,7 +35,7 @@ from verifier.pipeline.measurement.photos import PhotoEntry, photos_of
 from verifier.pipeline.measurement.settings import settings_of
 from verifier.pipeline.release.released import AcceptedDeviation, ReleaseState, counted, overtaken, said_of
 from verifier.pipeline.review.said import Review, reasons_of_review, review_of
-from verifier.release.decision import Decision, decide
+from verifier.release.decision import SIGNATURE, Decision, decide
 from verifier.release.reason import Reason
 from verifier.rules.agreement import Agreement, agreements
 from verifier.rules.asked import requirements_of
@@ -70,6 +70,12 @@ class Check(BaseModel, frozen=True, extra="forbid"):
     decision: Decision
     accepted: Mapping[str, AcceptedDeviation] = {}
     release: ReleaseState = ReleaseState()
+
+    @property
+    def open_conditions(self) -> tuple[Reason, ...]:
+        """Conditions still to be met, worst first: a signature that stands is no longer asked for."""
+        signed = self.release.state == "stands" and self.release.person in self.decision.engineer_of_record
+        return tuple(c for c in self.decision.conditions if not (signed and c.key == SIGNATURE))
 
     def findings_at(self, element: str, spot: str | None = None) -> tuple[Finding, ...]:
         """Findings of one element, or of one spot of it, worst first.

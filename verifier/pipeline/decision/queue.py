@@ -10,7 +10,8 @@ from pathlib import Path
 
 from verifier.pipeline.decision.check import Check
 from verifier.pipeline.review.handing_over import HandOver
-from verifier.release.decision import Answer
+from verifier.release.decision import SIGNATURE, Answer
+from verifier.release.reason import Reason
 from verifier.rules.finding import Finding
 
 
@@ -54,7 +55,7 @@ def standing_of(folder: Path, checked: Check) -> Standing:
         What a list of pours shows of it.
     """
     decision = checked.decision
-    waits = Counter(reason.owner for reason in (*decision.reasons, *decision.conditions) if reason.owner)
+    waits = Counter(_who(reason) for reason in (*decision.reasons, *checked.open_conditions) if reason.owner)
     originals = (*(p.original for p in checked.photos), *(t.original for t in checked.tapes))
     came = [original.received_at for original in originals]
     open_ones = (f for f in checked.findings if f.measured and not f.indication and f.verdict != "conforming")
@@ -64,12 +65,18 @@ def standing_of(folder: Path, checked: Check) -> Standing:
         planned_start=checked.pour.pour.planned_start,
         answer=decision.answer,
         stops=len(decision.reasons),
-        conditions=len(decision.conditions),
+        conditions=len(checked.open_conditions),
         worst=next(open_ones, None),
         waits=tuple(waits.most_common()),
         handed=checked.review.handed,
         newest=max((at for at in came if at is not None), default=None),
     )
+
+
+def _who(reason: Reason) -> str:
+    """Whose turn it is, by post: a signature is asked of a person by name, if one is named at all."""
+    named = reason.key == SIGNATURE and reason.owner != "site engineer"
+    return "engineer of record" if named else reason.owner
 
 
 def in_order(standings: Iterable[Standing], at: datetime) -> tuple[Standing, ...]:
