@@ -304,8 +304,9 @@ def test_a_byte_order_mark_is_no_fault() -> None:
 
 
 def test_a_folder_without_a_pour_says_how_to_start_one(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match="verifier new"):
+    with pytest.raises(BadInput) as met:
         read_pour(tmp_path)
+    assert met.value.command == "verifier new FOLDER"
 
 
 def test_an_oversized_file_is_not_read(tmp_path: Path) -> None:
