@@ -35,7 +35,7 @@ def saddle_points(grey: Grey, guess_px: Floats, square_px: Floats) -> tuple[Floa
     good = np.zeros(len(guess_px), bool)
     height, width = grey.shape
     # No further than to the corner of the next marker, which would pull.
-    reach = np.clip(0.13 * square_px, 2, 12).astype(int)
+    reach = np.clip(np.nan_to_num(0.13 * square_px), 2, 12).astype(int)
     inside = (guess_px > (reach + 3)[:, None]).all(axis=1) & (
         guess_px < np.array([width, height]) - (reach + 4)[:, None]
     ).all(axis=1)
@@ -209,4 +209,5 @@ def mapped(homography: Floats, points: Floats) -> Floats:
         (n, 2), in the unit of the plane it maps to; a point on the vanishing line comes back infinite or NaN.
     """
     out = np.c_[points, np.ones(len(points))] @ homography.T
-    return np.asarray(out[:, :2] / out[:, 2:])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(out[:, :2] / out[:, 2:])
