@@ -171,7 +171,10 @@ def _trip(folder: Path, table: Mapping[str, Any]) -> None:
     }
     missing = [words.ORDER_FIELD[f"supply.trip.{leg}"] for leg, value in legs.items() if value is None]
     if missing:
-        plain.paragraph(words.ORDER_TRIP_LACKS.format(what=", ".join(missing)), quiet=True)
+        plain.paragraph(
+            words.ORDER_TRIP_LACKS.format(what=", ".join(m.rpartition(", ")[0] or m for m in missing)),
+            quiet=True,
+        )
     elif legs != {leg: _figure(held.get(leg)) for leg in _LEGS}:
         keep_order(folder, {"supply.trip": legs})
         forms.forget(folder, "trip")
