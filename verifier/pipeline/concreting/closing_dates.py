@@ -273,5 +273,5 @@ def removal_of(folder: Path, entries: Sequence[AfterEntry]) -> tuple[RemovalPlan
         return Refusal("falsework-unreadable", f"{error.wrong} {error.todo}")
     return plans or Refusal(
         "no-loads",
-        "Nothing is worked out: falsework.toml names no service_load_kn_m2 under a [[grid]], and no [[floor]] below.",
+        "Nothing is worked out: no design load in use stands at a grid of props, and no floor below is given. Enter both under the falsework.",
     )
