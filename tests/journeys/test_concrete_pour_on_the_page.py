@@ -280,7 +280,7 @@ def test_supply_and_placing_are_typed_on_a_phone_and_nothing_typed_is_lost(
         kept(place, f"form-trip-{leg}", page)
     page.reload()
     page.get_by_text("Supply and placing: trucks, pump, times").click()
-    page.get_by_text("Still missing for the plan: Way back, min.").wait_for()
+    page.get_by_text("Still missing for the plan: Way back.").wait_for()
     assert page.get_by_label("Way to the site, min", exact=True).input_value() == "25", (
         "five of six legs, kept"
     )
