@@ -10,6 +10,7 @@ from record_world import failing, state_of
 from test_attack_releases import write_release
 
 from verifier.errors import NotAllowed
+from verifier.pipeline.release.released import release_state_then
 from verifier.record.audit import FAILS, HOLDS, OPEN, audit
 from verifier.record.bundle import write_bundle
 from verifier.record.canonical import utc_text
@@ -44,15 +45,18 @@ def audited(pour, tmp_path):
         lambda p: p.ledger.append("order.file", {"name": "order.toml"}, p.device, p.tick()),
         lambda p: p.ledger.append("order", {"order": {"grade": "M20"}}, p.device, p.tick()),
         lambda p: p.add_photo("late.jpg", b"steel looked at again"),
+        lambda p: p.ledger.append("propping", {"text": "back-props under L1 taken away"}, p.device, p.tick()),
     ],
-    ids=["falsework", "order file", "order file taken away", "ordered anew", "photo"],
+    ids=["falsework", "order file", "order file taken away", "ordered anew", "photo", "back-props"],
 )
 def test_concrete_on_a_release_whose_ground_was_changed(pour, tmp_path, ends):
     """Alarm: release in force. Everything is signed and in order; only the release no longer stood, and the bundle shows it."""
     version(pour, "falsework.file", b"props")
     version(pour, "order.file", b"order")
     given = release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
+    assert release_state_then(pour.ledger, pour.now).state == "stands"
     ends(pour)
+    assert release_state_then(pour.ledger, pour.now).state == "lapsed", "the page says it, too"
     looked = audited(pour, tmp_path)
     assert state_of(looked, IN_FORCE) == OPEN, "nothing is placed yet"
     assert f"ended the release of record {given.seq}" in " ".join(next_details(looked))
