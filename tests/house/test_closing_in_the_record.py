@@ -399,6 +399,18 @@ TWO_FLOORS = (
 )
 
 
+def test_back_props_under_a_floor_whose_load_nobody_gave_are_a_condition(
+    folder: Path, signer: DeviceSigner
+) -> None:
+    fields = {"kind": "propping", "floor": "L9", "step": "placed"}
+    record_after(
+        folder, fields | {"spacing_x_m": 2, "spacing_y_m": 2, "prop_kn": 25}, Act("engineer-1", END, signer)
+    )
+    (reason,) = reasons_of_back_props(folder)
+    assert reason.weight == "condition"
+    assert reason.says.startswith("No load is given for L9")
+
+
 def test_back_props_are_written_and_checked_floor_by_floor(
     folder: Path, signer: DeviceSigner, keys: Path
 ) -> None:

@@ -70,7 +70,7 @@ def reasons_of_back_props(folder: Path) -> tuple[Reason, ...]:
 
     Returns:
         A stop for back-props that do not hold or were taken away before the pour, a condition for a floor that needs some and
-        for which none are written.
+        for which none are written, or whose load nobody gave.
     """
     entries = after_of(folder).entries
     if freed_at(entries) is not None:
@@ -79,16 +79,22 @@ def reasons_of_back_props(folder: Path) -> tuple[Reason, ...]:
 
 
 def _reason(floor: FloorPropped) -> Reason | None:
-    if floor.state == "stand" or not floor.passed_down_kn_m2:
+    unknown = floor.passed_down_kn_m2 is None
+    if floor.passed_down_kn_m2 == 0 or (floor.state == "stand" and not unknown):
         return None
-    open_only = floor.state == "not written"
+    open_only = unknown or floor.state == "not written"
+    open_clears = (
+        "Enter what the floor weighs and carries under the falsework."
+        if unknown
+        else "See that they stand as the propping plan says, and write floor, grid and what one prop may carry."
+    )
     return Reason(
         key=f"back-props-{floor.floor}",
         room="formwork",
         weight="condition" if open_only else "stops",
         kind="not-done" if open_only else "non-conforming",
         says=floor.says,
-        clears="See that they stand as the propping plan says, and write floor, grid and what one prop may carry."
+        clears=open_clears
         if open_only
         else "The designer of the falsework decides; put them back or closer together, and write it.",
         owner="temporary works",
