@@ -15,7 +15,9 @@ import cv2
 import numpy as np
 import pytest
 
-from tests.scenes.scene import BLOCK, NEAR_LOWER, NEAR_UPPER, NONE, STRIDE, Scene, draw_scene
+from tests.scenes.laid_board import BoardPage, lay
+from tests.scenes.scene import BLOCK, NEAR_LOWER, NEAR_UPPER, NONE, OVER_RIBS, STRIDE, Scene, draw_scene
+from tests.scenes.truth import Seen, truth_of
 
 pytestmark = pytest.mark.skipif(shutil.which("cc") is None, reason="the tracer needs a C compiler")
 
@@ -110,6 +112,54 @@ def test_a_seed_is_a_scene() -> None:
     assert one.prims == again.prims
     assert one.prims != other.prims
     assert np.asarray(one.prims).shape[1] == STRIDE
+
+
+def laid_in_a_scene(seed: int):
+    scene = draw_scene(seed, width=2400, height=1800, with_board=False)
+    points = np.array([[58.5, 51.0], [238.5, 159.0]])
+    board = BoardPage(1, np.ones((2, 2), np.float32), (297.0, 210.0), 3.0, points)
+    return scene, lay(scene, board, np.random.default_rng(seed))
+
+
+@pytest.mark.parametrize("seed", [11, 12, 14])
+def test_a_laid_board_rests_on_bars_and_none_pierces_it(seed: int) -> None:
+    scene, laid = laid_in_a_scene(seed)
+    above = []
+    for bar in scene.bars:
+        a, b = bar.points[:-1], bar.points[1:]
+        axis = (a[:, None] + np.linspace(0, 1, 200)[:, None] * (b - a)[:, None]).reshape(-1, 3)
+        own = (axis + np.array([0, 0, OVER_RIBS * bar.diameter / 2]) - laid.centre) @ laid.axes.T
+        under = (np.abs(own[:, :2]) < [148.5, 105]).all(1)
+        above += (own[under, 2] + 3.0).tolist()
+    assert max(above) < 0.1
+    assert max(above) > -0.1
+    assert np.allclose(laid.axes @ laid.axes.T, np.eye(3), atol=1e-9)
+
+
+def test_the_truth_lies_where_opencv_projects_it() -> None:
+    scene, laid = laid_in_a_scene(11)
+    nothing = np.zeros((scene.height, scene.width), np.int16)
+    truth = truth_of(scene, laid, Seen(nothing, nothing, nothing, nothing[:10, :10], (1, 1, 9, 9)), 1)
+    camera, board = truth["camera"], truth["board"]
+    rotation, _ = cv2.Rodrigues(np.array(camera["R_world_to_camera"]))
+    how = (rotation, np.array(camera["t_world_to_camera"]), np.array(camera["K"]), np.array(camera["dist"]))
+    for bar in truth["bars"]:
+        expected, _ = cv2.projectPoints(np.array(bar["axis_mm"]), *how)
+        assert np.abs(expected.reshape(-1, 2) - bar["axis_px"]).max() < 0.03
+    own = np.c_[np.array(board["points_texture_mm"]) - [148.5, 105], [0, 0]]
+    turn, _ = cv2.Rodrigues(np.array(board["R_board_to_camera"]))
+    expected, _ = cv2.projectPoints(own, turn, np.array(board["t_board_to_camera"]), how[2], how[3])
+    assert np.abs(expected.reshape(-1, 2) - board["points_px"]).max() < 0.01
+
+
+def test_true_gaps_follow_the_drawn_spacing_but_for_what_is_wrong() -> None:
+    scene, laid = laid_in_a_scene(11)
+    nothing = np.zeros((scene.height, scene.width), np.int16)
+    truth = truth_of(scene, laid, Seen(nothing, nothing, nothing, nothing[:10, :10], (1, 1, 9, 9)), 1)
+    for family in truth["nominal"]["families"].values():
+        gaps = [gap["gap_mm"] for gap in family["at_stations"][1]["gaps"] if not gap["lapped"]]
+        assert abs(np.median(gaps) / family["nominal_spacing_mm"] - 1) < 0.12
+        assert family["board_plane_above_axis_mm"] > 3
 
 
 def test_one_source_compiles_without_warnings_that_hide_mistakes(tmp_path) -> None:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float32]
 
-STRIDE, MATERIAL, BLOCK_NUMBER = 24, 20, 21
+STRIDE, MATERIAL, BLOCK_NUMBER, BAR_NUMBER = 24, 20, 21, 22
 NONE, NEAR_UPPER, NEAR_LOWER, FAR_UPPER, FAR_LOWER, BLOCK, CHAIR, CONDUIT, BOARD, DEBRIS, WATER = range(11)
 CLASSES = (
     "none",
@@ -29,12 +29,53 @@ CLASSES = (
     "debris",
     "water",
 )
+OVER_RIBS = 1.04
+"""Outer width of a bar over its nominal diameter."""
+
 DIAMETERS = (6, 8, 10, 12, 14, 16, 20, 25)
 BLOCK_SHAPES = ("cube", "grooved", "cylinder", "cone", "wheel", "legs", "fins", "bar", "taper")
 BLOCK_SHARES = (0.24, 0.09, 0.15, 0.08, 0.14, 0.11, 0.06, 0.06, 0.07)
 DEBRIS_KINDS = ("paper", "cup", "leaf", "offcut", "chip", "rod", "crumpled", "pebble", "loop")
 DEBRIS_SHARES = (0.07, 0.06, 0.33, 0.13, 0.17, 0.06, 0.07, 0.06, 0.05)
 SPACINGS = (75, 100, 110, 125, 140, 150, 160, 175, 200, 225, 250, 300)
+
+
+@dataclass
+class Bar:
+    """One piece of a bar as drawn: straight between its points.
+
+    Attributes:
+        cls: Class of its layer.
+        line: Number of its line in the layer.
+        piece: 0, or 1 for the second piece of a lap.
+        lapped: Whether its line has a lap.
+        diameter: Its diameter.
+        points: (n, 3) axis.
+    """
+
+    cls: int
+    line: int
+    piece: int
+    lapped: bool
+    diameter: float
+    points: NDArray[np.float64]
+
+
+@dataclass
+class Layer:
+    """What a drawing would ask of one layer of bars.
+
+    Attributes:
+        direction: Direction of its bars. [rad]
+        spacing: Spacing.
+        diameter: Diameter.
+        defects: What is wrong in it.
+    """
+
+    direction: float
+    spacing: float
+    diameter: float
+    defects: list[str] = field(default_factory=list)
 
 
 @dataclass
@@ -53,6 +94,13 @@ class Scene:
     """Middle of each cover block; its primitives carry its number, from 1, in column ``BLOCK_NUMBER``."""
     lowest: tuple[float, float] = (0.0, 0.0)
     """Direction and height of axis of the lowest layer of bars."""
+    bars: list[Bar] = field(default_factory=list)
+    """Bars; their primitives carry their number, from 1, in column ``BAR_NUMBER``."""
+    layers: dict[int, Layer] = field(default_factory=dict)
+    """Layers by class."""
+    light_kind: str = ""
+    hard: int = 0
+    """How hard the picture is to read, 0 to 2."""
 
     def material(
         self,
@@ -125,18 +173,20 @@ def board_page(paper: str, rng: np.random.Generator) -> Array:
     return page
 
 
-def draw_scene(seed: int, *, width: int = 1024, height: int = 768) -> Scene:
-    """Draw a scene from its seed."""
+def draw_scene(seed: int, *, width: int = 1024, height: int = 768, with_board: bool = True) -> Scene:
+    """Draw a scene from its seed, with a board of random bits in it or none."""
     rng = np.random.default_rng(seed)
     if rng.random() < 0.25:
         width, height = height, width
     scene = Scene(width, height)
     hard = rng.choice(3, p=(0.25, 0.4, 0.35))
+    scene.hard = int(hard)
     reach = _camera(scene, rng, hard)
     _light(scene, rng, hard)
     _deck(scene, rng, hard)
     top = _mats(scene, rng, hard, reach)
-    _board(scene, rng, top)
+    if with_board:
+        _board(scene, rng, top)
     _conduits(scene, rng, hard, reach)
     _debris(scene, rng, hard, reach)
     _shadows(scene, rng)
@@ -178,6 +228,7 @@ def _light(scene: Scene, rng: np.random.Generator, hard: int) -> None:
     kind = rng.choice(
         ("sun", "overcast", "flash"), p=((0.5, 0.5, 0), (0.76, 0.2, 0.04), (0.61, 0.19, 0.20))[hard]
     )
+    scene.light_kind = str(kind)
     elevation = math.radians(rng.uniform((42, 24, 10)[hard], (75, 66, 45)[hard]))
     azimuth = rng.uniform(0, 2 * math.pi)
     towards = [
@@ -311,17 +362,21 @@ def _mats(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> fl
 
 
 def _family(scene, rng, direction, z, diameter, cls, steel, reach, hard, sag) -> _Family:
-    spacing = float(rng.choice(SPACINGS)) * rng.uniform(0.97, 1.03)
+    asked = float(rng.choice(SPACINGS))
+    layer = scene.layers[cls] = Layer(direction, asked, diameter)
+    spacing = asked * rng.uniform(0.97, 1.03)
     scatter = rng.uniform(0.005, 0.06) * spacing
     count = int(2 * reach / spacing) + 2
     start = -reach + rng.uniform(0, spacing)
     offsets = [start + i * spacing + rng.normal(0, scatter) for i in range(count)]
     if rng.random() < 0.25:
         offsets.pop(rng.integers(len(offsets) // 3, 2 * len(offsets) // 3))
+        layer.defects.append("missing bar")
     if rng.random() < 0.2:
         k = rng.integers(len(offsets) // 4, 3 * len(offsets) // 4)
         widen = rng.uniform(0.15, 0.5) * spacing
         offsets = [o + widen * min(max(i - k, 0), 4) for i, o in enumerate(offsets)]
+        layer.defects.append("wide zone")
     lap_line = rng.integers(len(offsets)) if rng.random() < 0.3 else -1
     laps_all = rng.random() < 0.08
     lap_at, lap_length = rng.uniform(-500, 500), rng.uniform(250, 800)
@@ -337,24 +392,32 @@ def _family(scene, rng, direction, z, diameter, cls, steel, reach, hard, sag) ->
                 (-reach * 1.1, lap_at + lap_length / 2, 0.0),
                 (lap_at - lap_length / 2, reach * 1.1, thickness),
             ]
-        for begin, end, aside in pieces:
+        for piece, (begin, end, aside) in enumerate(pieces):
             n = max(2, int((end - begin) / 900))
             t = np.linspace(begin, end, n + 1)
             across = offset + aside + slope * t + bend * t * t
             x, y = t * c - across * s, t * s + across * c
-            zz = z + sag * np.sin(t / 700.0 + offset / 400.0) + (thickness - diameter) / 2
-            for k in range(n):
-                if math.hypot((x[k] + x[k + 1]) / 2 - cam[0], (y[k] + y[k + 1]) / 2 - cam[1]) > reach + 700:
-                    continue
+            # By place, so that the layers of a mat keep touching each other.
+            zz = z + sag * np.sin(x / 700.0 + y / 400.0) + (thickness - diameter) / 2
+            drawn = [
+                k
+                for k in range(n)
+                if math.hypot((x[k] + x[k + 1]) / 2 - cam[0], (y[k] + y[k + 1]) / 2 - cam[1]) <= reach + 700
+            ]
+            if drawn:
+                points = np.stack([x, y, zz], 1)[drawn[0] : drawn[-1] + 2]
+                scene.bars.append(Bar(cls, i, piece, len(pieces) > 1, thickness, points))
+            for k in drawn:
                 scene.cylinder(
                     (x[k], y[k], zz[k]),
                     (x[k + 1], y[k + 1], zz[k + 1]),
-                    thickness / 2 * 1.04,
+                    thickness / 2 * OVER_RIBS,
                     cls,
                     steel,
                     seed=i + 31 * cls,
                     along=float(t[k] - begin),
                 )
+                scene.prims[-1][BAR_NUMBER] = len(scene.bars)
     return _Family(direction, z, diameter, offsets, cls)
 
 
