@@ -16,7 +16,18 @@ import numpy as np
 import pytest
 
 from tests.scenes.laid_board import BoardPage, lay
-from tests.scenes.scene import BLOCK, NEAR_LOWER, NEAR_UPPER, NONE, OVER_RIBS, STRIDE, Scene, draw_scene
+from tests.scenes.scene import (
+    BAR_NUMBER,
+    BLOCK,
+    BLOCK_NUMBER,
+    NEAR_LOWER,
+    NEAR_UPPER,
+    NONE,
+    OVER_RIBS,
+    STRIDE,
+    Scene,
+    draw_scene,
+)
 from tests.scenes.truth import Seen, truth_of
 
 pytestmark = pytest.mark.skipif(shutil.which("cc") is None, reason="the tracer needs a C compiler")
@@ -150,6 +161,51 @@ def test_the_truth_lies_where_opencv_projects_it() -> None:
     turn, _ = cv2.Rodrigues(np.array(board["R_board_to_camera"]))
     expected, _ = cv2.projectPoints(own, turn, np.array(board["t_board_to_camera"]), how[2], how[3])
     assert np.abs(expected.reshape(-1, 2) - board["points_px"]).max() < 0.01
+
+
+def numbers_seen(scene: Scene, column: int, cam: np.ndarray, side: int) -> tuple[np.ndarray, np.ndarray]:
+    """Numbers in a column of the primitives that a view shows, and would show if nothing else were there."""
+    from tests.scenes.trace import Windows, trace_windows_here
+
+    prims = np.asarray(scene.prims, np.float32)
+    prims[:, BLOCK_NUMBER] = prims[:, column]
+    windows = Windows(prims, np.array([[0, len(prims)]], np.int32), cam[None].astype(np.float32))
+    _, seen, alone = trace_windows_here(scene, windows, side=side, samples=0, seed=1)
+    return seen[0], alone[0]
+
+
+def test_the_truth_knows_what_hides_a_bar_and_what_the_frame_cuts_off() -> None:
+    scene = draw_scene(28, width=480, height=360, with_board=False)
+    board = BoardPage(1, np.ones((2, 2), np.float32), (297.0, 210.0), 3.0, np.zeros((1, 2)))
+    laid = lay(scene, board, np.random.default_rng(28))
+    wide, high = scene.width, scene.height
+    cam = np.asarray(scene.cam, np.float64)
+    bars, _ = numbers_seen(scene, BAR_NUMBER, cam, 480)
+    blocks, alone = numbers_seen(scene, BLOCK_NUMBER, cam, 480)
+    around = cam.copy()
+    around[12] /= 4
+    around[13:15] = (cam[13:15] + 240 - 1.5) / 4
+    _, far = numbers_seen(scene, BLOCK_NUMBER, around, 240)
+    frame = (60, 60, 60 + wide // 4, 60 + high // 4)
+    seen = Seen(blocks[:high, :wide], alone[:high, :wide], bars[:high, :wide], far, frame)
+    truth = truth_of(scene, laid, seen, 1)
+    outline = np.array(truth["board"]["corners_px"], np.float32)
+    under = shown = 0
+    for bar in truth["bars"]:
+        inside = [cv2.pointPolygonTest(outline, point, True) for point in bar["axis_px"]]
+        hidden = [v for d, v in zip(inside, bar["axis_visible"], strict=True) if d > 2]
+        assert not any(hidden)
+        under += len(hidden)
+        if bar["family"].endswith("upper") and not bar["lapped"]:
+            shown += bar["visible_fraction"] > 0.7
+    assert under > 10
+    assert shown > 2
+    assert len(truth["blocks"]) > 3
+    for block in truth["blocks"]:
+        x0, y0, x1, y1 = block["box_px"]
+        whole = min(x0, y0, wide - x1, high - y1) > 4
+        assert block["in_frame_share"] == 1 if whole else block["in_frame_share"] <= 1
+        assert 0 <= block["visible_fraction"] <= 1
 
 
 def test_true_gaps_follow_the_drawn_spacing_but_for_what_is_wrong() -> None:
