@@ -32,19 +32,27 @@ class BlockNetwork(nn.Module):
 
     def __init__(self) -> None:
         super().__init__()
-        self.body = nn.Sequential(
+        fine, cell, wide = 32, 80, 112
+        self.near = nn.Sequential(
             _conv(3, 24, stride=2),
-            _conv(24, 32, stride=2),
-            _Step(32),
-            _conv(32, 72, stride=2),
-            _Step(72),
-            _Step(72),
-            nn.Conv2d(72, 5, 1),
+            _conv(24, fine, stride=2),
+            _Step(fine),
+            _conv(fine, cell, stride=2),
+            _Step(cell),
         )
+        # Two steps at half the cells see most of a view: bars that go on, and what else lies about.
+        self.around = nn.Sequential(
+            _conv(cell, wide, stride=2),
+            _Step(wide),
+            nn.Conv2d(wide, cell, 1),
+            nn.Upsample(scale_factor=2, mode="nearest"),
+        )
+        self.told = nn.Sequential(_Step(cell), nn.Conv2d(cell, 5, 1))
 
     def forward(self, x: torch.Tensor) -> torch.Tensor:
         """Return what each cell tells."""
-        return self.body(x)
+        near = self.near(x)
+        return self.told(near + self.around(near))
 
 
 class Exported(nn.Module):

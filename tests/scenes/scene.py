@@ -33,8 +33,8 @@ OVER_RIBS = 1.04
 """Outer width of a bar over its nominal diameter."""
 
 DIAMETERS = (6, 8, 10, 12, 14, 16, 20, 25)
-BLOCK_SHAPES = ("cube", "grooved", "cylinder", "cone", "wheel", "legs", "fins", "bar", "taper")
-BLOCK_SHARES = (0.24, 0.09, 0.15, 0.08, 0.14, 0.11, 0.06, 0.06, 0.07)
+BLOCK_SHAPES = ("cube", "grooved", "cylinder", "cone", "wheel", "legs", "fins", "bar", "taper", "vanes")
+BLOCK_SHARES = (0.23, 0.07, 0.14, 0.06, 0.13, 0.08, 0.05, 0.05, 0.05, 0.14)
 DEBRIS_KINDS = ("paper", "cup", "leaf", "offcut", "chip", "rod", "crumpled", "pebble", "loop")
 DEBRIS_SHARES = (0.07, 0.06, 0.33, 0.13, 0.17, 0.06, 0.07, 0.06, 0.05)
 SPACINGS = (75, 100, 110, 125, 140, 150, 160, 175, 200, 225, 250, 300)
@@ -456,11 +456,14 @@ def _ties(scene, rng, low, up) -> None:
 
 def _block_colour(scene: Scene, rng: np.random.Generator) -> Array:
     """Concrete, mortar as grey as the deck under it, or plastic of any colour."""
-    kind = rng.choice(("concrete", "deck", "dark", "light", "plastic"), p=(0.42, 0.16, 0.10, 0.10, 0.22))
+    kind = rng.choice(("concrete", "deck", "dark", "light", "plastic"), p=(0.38, 0.14, 0.10, 0.08, 0.30))
     if kind == "deck":
         return np.asarray(scene.deck[1:4] * rng.uniform(0.65, 1.4), np.float32)
     if kind == "plastic":
-        return np.asarray(rng.uniform(0.02, 0.6, 3), np.float32)
+        tone = rng.uniform(0.02, 0.6, 3)
+        if rng.random() < 0.5:
+            tone[rng.permutation(3)[: rng.integers(1, 3)]] *= 0.15
+        return np.asarray(tone, np.float32)
     grey = rng.uniform(*{"concrete": (0.2, 0.6), "dark": (0.02, 0.15), "light": (0.6, 0.85)}[str(kind)])
     return np.asarray(grey * np.array([1.0, 0.98, 0.93]) * rng.uniform(0.95, 1.05, 3), np.float32)
 
@@ -569,6 +572,8 @@ def _block_body(scene, rng, shape, x, y, base, family, mat, half, turn) -> None:
             )
         if rng.random() < 0.5:
             scene.cylinder((x, y, 0), (x, y, base * 0.3), half * 0.8, BLOCK, mat)
+    elif shape == "vanes":
+        _vanes(scene, rng, x, y, base, half, turn, mat)
     else:
         scene.cylinder((x, y, base * 0.55), (x, y, base), half * 0.45, BLOCK, mat)
         for k in range(4):
@@ -577,6 +582,24 @@ def _block_body(scene, rng, shape, x, y, base, family, mat, half, turn) -> None:
             scene.cylinder(foot, (x + 4 * math.cos(a), y + 4 * math.sin(a), base * 0.9), 3.2, BLOCK, mat)
         if rng.random() < 0.5:
             scene.cylinder((x, y, 0), (x, y, 3), half, BLOCK, mat)
+
+
+def _vanes(scene, rng, x, y, base, half, turn, mat) -> None:
+    """A dish or a ring on the deck with a few broad vanes on it that lean towards the bar's seat, or away from it."""
+    if rng.random() < 0.75:
+        scene.cylinder((x, y, 0), (x, y, base * rng.uniform(0.08, 0.3)), half, BLOCK, mat)
+    count = int(rng.integers(2, 6))
+    lean, thick, high = rng.uniform(-0.35, 0.75), rng.uniform(1.2, 3.0), base * rng.uniform(0.7, 1.1) / 2
+    radial = rng.random() < 0.4
+    wide, out = half * rng.uniform(0.3, 0.7), half * rng.uniform(0.35, 0.85)
+    for k in range(count):
+        a = turn + 2 * math.pi * k / count
+        at = (x + out * math.cos(a), y + out * math.sin(a), high)
+        tilt = (0.0, 0.0) if radial else (lean, 0.0)
+        size = (wide, thick, high) if radial else (thick, wide, high)
+        scene.box(at, size, BLOCK, mat, turn=a, tilt=tilt)
+    if rng.random() < 0.4:
+        scene.cylinder((x, y, base * 0.5), (x, y, base), half * rng.uniform(0.25, 0.5), BLOCK, mat)
 
 
 def _wheel(scene, rng, x, y, radius, turn, mat) -> None:

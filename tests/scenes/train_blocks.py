@@ -11,8 +11,9 @@ import argparse
 import math
 import multiprocessing
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import torch
@@ -127,14 +128,6 @@ def _grids(warps: torch.Tensor, *, jitter: bool) -> torch.Tensor:
     return grid.reshape(n, PATCH_PX, PATCH_PX, 2)
 
 
-def _chroma_halved(x: torch.Tensor) -> torch.Tensor:
-    """Colour at half the resolution, as most photos are stored."""
-    grey = x.mean(1, keepdim=True)
-    colour = nnf.interpolate(nnf.avg_pool2d(x - grey, 2), scale_factor=2, mode="bilinear")
-    halved = torch.rand(len(x), 1, 1, 1, device=x.device) < 0.6
-    return torch.where(halved, (grey + colour).clamp(0, 1), x)
-
-
 def batch_of(data: Data, index: torch.Tensor, *, jitter: bool = True) -> tuple[torch.Tensor, ...]:
     """Views, and what is to be told of them.
 
@@ -147,7 +140,7 @@ def batch_of(data: Data, index: torch.Tensor, *, jitter: bool = True) -> tuple[t
         Views (n, 3, p, p), blocks' middles (n, c, c) 0 or 1, weight of each cell (n, c, c), way and sides (n, 4, c, c).
     """
     grid = _grids(data.warps[index], jitter=jitter)
-    photo = _chroma_halved(photographed(data.radiance[index]))
+    photo = photographed(data.radiance[index])
     views = nnf.grid_sample(photo, grid, mode="bilinear", padding_mode="border", align_corners=False)
     maps = torch.stack([data.seen[index], data.alone[index]], 1).float()
     seen, alone = nnf.grid_sample(maps, grid, mode="nearest", align_corners=False).unbind(1)
@@ -219,18 +212,20 @@ def loss_of(y: torch.Tensor, told: torch.Tensor, weight: torch.Tensor, boxes: to
     return (focal.sum() + 0.4 * (off * told).sum()) / count
 
 
-def train(data: Data, seconds: float, out: Path, say: Say) -> BlockNetwork:
+def train(fills: Sequence[Callable[[], Data]], seconds: float, out: Path, say: Say) -> BlockNetwork:
     """Train for a time.
 
     Args:
-        data: The windows.
-        seconds: Wall time.
+        fills: Render windows; those of each are trained on for its share of the time.
+        seconds: Wall time, rendering not counted.
         out: Folder for the weights.
         say: Told of the progress.
 
     Returns:
         The network with the running mean of the weights.
     """
+    data = fills[0]()
+    used = 1
     device = data.radiance.device.type
     torch.manual_seed(PLAN["seed"])
     network = BlockNetwork().to(device, memory_format=torch.channels_last)
@@ -240,6 +235,13 @@ def train(data: Data, seconds: float, out: Path, say: Say) -> BlockNetwork:
     begin, step, running, saved = time.time(), 0, 0.0, 0.0
     while (spent := time.time() - begin) < seconds:
         done = spent / seconds
+        if done * len(fills) >= used:
+            paused = time.time()
+            del data
+            torch.cuda.empty_cache()
+            data = fills[used]()
+            used += 1
+            begin += time.time() - paused
         rate = PLAN["best_rate"] * min(1.0, done / 0.04 + 0.02) * (0.5 + 0.5 * math.cos(math.pi * done))
         for group in optimiser.param_groups:
             group["lr"] = max(rate, 1e-6)
@@ -299,9 +301,12 @@ def main() -> None:
             log.flush()
 
         device = "cuda" if torch.cuda.is_available() else "cpu"
-        seeds = range(PLAN["first_seed"], PLAN["first_seed"] + PLAN["scenes"])
-        data = rendered(seeds, a.render_seconds, device, say)
-        train(data, a.train_seconds, a.out, say)
+
+        def fill(k: int) -> Data:
+            first = PLAN["first_seed"] + k * PLAN["scenes"]
+            return rendered(range(first, first + PLAN["scenes"]), a.render_seconds, device, say)
+
+        train([partial(fill, k) for k in range(PLAN["fills"])], a.train_seconds, a.out, say)
 
 
 if __name__ == "__main__":
