@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
+from typing import Literal
 
 import cv2
 import numpy as np
@@ -42,6 +43,7 @@ from verifier.vision.photo_measurement import (
     Method,
     PhotoFacts,
     PhotoMeasurement,
+    Region,
     Saying,
     Support,
 )
@@ -49,7 +51,7 @@ from verifier.vision.quality import exposure, shaken, sharpness
 from verifier.vision.supports.block_views import Hints, SeenBlock, see_blocks
 from verifier.vision.supports.supports import Ground, along_bar, blobs, chairs, cover_blocks, regions
 
-METHOD_VERSION = f"1.10+{name_of_labels()}+{name_of_outlines()}"
+METHOD_VERSION = f"1.11+{name_of_labels()}+{name_of_outlines()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0
@@ -243,6 +245,7 @@ def _measured(scene: _Scene, facts: PhotoFacts, seen: BoardSeen, method: Method)
         near, far = _layers(scene, metric, mats)
         ground = Ground(metric, mats.near, depth, reach, scene.centre_mm)
         chairs_seen = chairs(scene.labels.of("chair"), scene.labels.px_per_cell, ground)
+        marked = _regions(scene, metric, card)
         blocks = cover_blocks(blocks_seen(), ground, width, height)
     near = tuple(_with_supports(result, i, mats.near, blocks + chairs_seen) for i, result in enumerate(near))
     refusals = () if any(layer.bars for layer in near) else (_no_bars(),)
@@ -254,22 +257,20 @@ def _measured(scene: _Scene, facts: PhotoFacts, seen: BoardSeen, method: Method)
         layers=near + far,
         cover_blocks=blocks,
         chairs=chairs_seen,
-        regions=regions(
-            [
-                ("conduit", scene.labels.of("conduit")),
-                ("debris", scene.labels.of("debris")),
-                ("water", scene.labels.of("water")),
-            ],
-            scene.labels.px_per_cell,
-            metric,
-            card.thickness_mm + 40.0,
-        ),
+        regions=marked,
         cautions=_cautions(scene, near),
         reach_mm=reach,
         centre_mm=scene.centre_mm,
         mat_to_px=_mat_to_px(metric, scene.centre_mm, near),
         method=method,
     )
+
+
+def _regions(scene: _Scene, metric: MatMetric, card: Card) -> tuple[Region, ...]:
+    """What lies about on the mat, for a person to look at."""
+    kinds: tuple[Literal["conduit", "debris", "water"], ...] = ("conduit", "debris", "water")
+    maps = [(kind, scene.labels.of(kind)) for kind in kinds]
+    return regions(maps, scene.labels.px_per_cell, metric, card.thickness_mm + 40.0)
 
 
 def _parameters(

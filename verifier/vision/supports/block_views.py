@@ -103,8 +103,7 @@ def see_blocks(
     middles = _view_middles(hints, plane, axes, depth_mm)
     if len(middles) == 0:
         return ()
-    views = np.stack([_view(halves, plane, axes, m, depth_mm) for m in middles])
-    cells = told_by("blocks.onnx", views)
+    cells = told_by("blocks.onnx", _views(halves, plane, axes, middles, depth_mm))
     told = _told(cells, middles, axes)
     chances = _judged(told, halves, hints, plane, axes, depth_mm)
     seen = (replace(block, chance=float(chance)) for block, chance in zip(told, chances, strict=True))
@@ -133,15 +132,28 @@ def _view_middles(hints: Hints, plane: Plane, axes: Floats, depth_mm: float) -> 
     return chosen
 
 
-def _view(halves: Halves, plane: Plane, axes: Floats, middle: Floats, depth_mm: float) -> NDArray[np.float32]:
-    """One view, (3, 96, 96), red-green-blue, its mean and contrast taken out."""
+def _views(
+    halves: Halves, plane: Plane, axes: Floats, middles: Floats, depth_mm: float
+) -> NDArray[np.float32]:
+    """Views about middles (n, 2), (n, 3, 96, 96), red-green-blue, mean and contrast of each taken out."""
     half = VIEW_PX / 2 * MM_PER_PX
     around = np.array([[-half, -half], [half, -half], [half, half], [-half, half]])
-    px = plane.to_px((around + middle) @ axes, depth_mm)
-    shortest = min(float(np.hypot(*(px[i] - px[i - 1]))) for i in range(4)) / VIEW_PX
-    times = int(np.clip(round(math.log2(max(shortest, 1e-3)) + 0.15), 0, len(halves.pictures) - 1))
-    scale = 0.5**times
-    target = (px + 0.5) * scale - 0.5
+    corners = (middles[:, None] + around).reshape(-1, 2) @ axes
+    px = plane.to_px(corners, depth_mm).reshape(-1, 4, 2)
+    shortest = np.linalg.norm(px - np.roll(px, 1, axis=1), axis=2).min(axis=1) / VIEW_PX
+    times = np.rint(np.log2(np.maximum(shortest, 1e-3)) + 0.15).clip(0, len(halves.pictures) - 1)
+    views = np.stack([_warped(halves, outline, int(t)) for outline, t in zip(px, times, strict=True)])
+    levels = [cv2.meanStdDev(view.reshape(1, -1)) for view in views]
+    mean, spread = np.array(levels, np.float32).reshape(-1, 2, 1, 1, 1).swapaxes(0, 1)
+    seen = np.ascontiguousarray(views[..., ::-1].transpose(0, 3, 1, 2), np.float32)
+    seen -= mean
+    seen /= spread + np.float32(255.0 * DARK)
+    return seen
+
+
+def _warped(halves: Halves, outline_px: Floats, times: int) -> NDArray[np.uint8]:
+    """What lies within four corners (4, 2) of the photo, (96, 96, 3), cut from its half of so many times."""
+    target = (outline_px + 0.5) * 0.5**times - 0.5
     source = np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * VIEW_PX - 0.5
     warp = cv2.getPerspectiveTransform(source.astype(np.float32), target.astype(np.float32))
     view = cv2.warpPerspective(
@@ -151,8 +163,7 @@ def _view(halves: Halves, plane: Plane, axes: Floats, middle: Floats, depth_mm: 
         flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
         borderMode=cv2.BORDER_REPLICATE,
     )
-    seen = view[..., ::-1].transpose(2, 0, 1).astype(np.float32) / 255.0
-    return np.asarray((seen - seen.mean()) / (seen.std() + DARK), np.float32)
+    return np.asarray(view, np.uint8)
 
 
 def _told(cells: NDArray[np.float32], middles: Floats, axes: Floats) -> tuple[SeenBlock, ...]:
@@ -198,7 +209,8 @@ def _judged(
     """Chances from the views and the labels together; the unsure ones from a second look too."""
     if not told:
         return np.empty(0)
-    seen = np.array([_evidence(block, hints, plane, depth_mm) for block in told])
+    outlines = plane.to_px(np.concatenate([block.corners_mm for block in told]), depth_mm).reshape(-1, 4, 2)
+    seen = np.array([_evidence(block, o, hints) for block, o in zip(told, outlines, strict=True)])
     chances = _chance(FIRST[0] + seen @ FIRST[1:])
     unsure = (chances >= UNSURE[0]) & (chances <= UNSURE[1])
     if unsure.any():
@@ -208,9 +220,9 @@ def _judged(
     return chances
 
 
-def _evidence(block: SeenBlock, hints: Hints, plane: Plane, depth_mm: float) -> list[float]:
-    """What the view and the labels say of a block, in the order of ``FIRST``."""
-    cells = (plane.to_px(block.corners_mm, depth_mm) + 0.5) / hints.px_per_cell
+def _evidence(block: SeenBlock, outline_px: Floats, hints: Hints) -> list[float]:
+    """What the view and the labels say of a block whose box is seen in (4, 2), in the order of ``FIRST``."""
+    cells = (outline_px + 0.5) / hints.px_per_cell
     last = np.array(hints.block.shape[::-1]) - 1
     x0, y0 = np.clip(np.floor(cells.min(axis=0)), 0, last).astype(int)
     x1, y1 = np.clip(np.ceil(cells.max(axis=0)), 0, last).astype(int) + 1
@@ -225,8 +237,8 @@ def _evidence(block: SeenBlock, hints: Hints, plane: Plane, depth_mm: float) -> 
 
 def _second_look(halves: Halves, plane: Plane, axes: Floats, middles: Floats, depth_mm: float) -> Floats:
     """Mean log odds of what is in the middle of views laid about it, mirrored along and across the bars."""
-    views = [_view(halves, plane, axes, middle, depth_mm) for middle in middles]
-    mirrored = np.stack([v for view in views for v in (view[:, :, ::-1], view[:, ::-1, :])])
+    views = _views(halves, plane, axes, middles, depth_mm)
+    mirrored = np.stack([views[..., ::-1], views[..., ::-1, :]], axis=1).reshape(-1, *views.shape[1:])
     chance = told_by("blocks.onnx", mirrored)[:, 0]
     first = chance.shape[1] // 2 - 2
     best = chance[:, first : first + 4, first : first + 4].reshape(len(middles), 2, -1).max(axis=2)
