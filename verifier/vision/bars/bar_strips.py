@@ -43,7 +43,7 @@ class Strip:
     step_mm: float
     px_mm: float
     stretch: float
-    edge: Floats
+    edge: Map
     contrast: Floats
     label: Floats
     rows: Map
@@ -159,42 +159,41 @@ def _stretch(plane: Plane, axes: LayerAxes, px: Floats, across_mm: float) -> flo
     return math.hypot(1.0, (float(deeper[1]) - across_mm) / depth)
 
 
-def _edges(blocks: Map, step_px: float) -> tuple[Floats, Floats]:
+def _edges(blocks: Map, step_px: float) -> tuple[Map, Floats]:
     """Edge strength across each block, all channels together, 1 at the strongest edge of the block."""
     # A kernel one row high: blocks stay apart.
     smooth = np.asarray(cv2.GaussianBlur(blocks, (7, 1), 0.88 / step_px), np.float32).reshape(blocks.shape)
     change = smooth[:, 2:] - smooth[:, :-2]
-    step = np.zeros(blocks.shape[:2])
-    step[:, 1:-1] = np.sqrt(np.einsum("kmc,kmc->km", change, change)) / (2 * step_px)
+    step = np.zeros(blocks.shape[:2], np.float32)
+    step[:, 1:-1] = np.sqrt(np.einsum("kmc,kmc->km", change, change)) / np.float32(2 * step_px)
     top = percentile(step, 97.0)
-    return np.minimum(step / np.maximum(top, 1.0)[:, None], 1.0), top
+    return np.minimum(step / np.maximum(top, 1.0).astype(np.float32)[:, None], np.float32(1.0)), top
 
 
-def pair_strength(
-    strip: Strip, width_mm: float, columns: range | None = None, *, squared: bool = False
-) -> Floats:
-    """Strength of the pair of edges of a bar of a given width, centred on each column.
+def edge_pairs(strip: Strip, widths_mm: Floats, columns: range | None = None) -> Map:
+    """How clear the two edges of a bar are together, for several widths of it and with its middle on each column.
 
     Args:
         strip: The bar's pixels, k blocks of m columns.
-        width_mm: Silhouette width of the bar, before the stretch of the strip. [mm]
+        widths_mm: (w,) silhouette widths of the bar, before the stretch of the strip. [mm]
         columns: Neighbouring columns that are asked for; all m when None.
-        squared: Give the square of the strength: a largest one is found without all those roots.
 
     Returns:
-        (k, len(columns)) geometric mean of the two edges, 0 to 1; 0 where one of them would lie outside the strip.
+        (w, len(columns), k) product of both edges, 0 to 1, whose root is their geometric mean; 0 where one of them would lie
+        outside the strip.
     """
-    edge = strip.edge
-    m = edge.shape[1]
-    asked = columns or range(m)
-    half = width_mm * strip.stretch / 2 / strip.step_mm
-    low = math.floor(half)
-    part = half - low
-    out = np.zeros((len(edge), len(asked)))
-    # Each edge lies between two columns; both pairs must lie in the strip.
-    a, b = max(asked.start, low + 1), min(asked.stop, m - low - 1)
-    if a < b:
-        left = (1 - part) * edge[:, a - low : b - low] + part * edge[:, a - low - 1 : b - low - 1]
-        right = (1 - part) * edge[:, a + low : b + low] + part * edge[:, a + low + 1 : b + low + 1]
-        out[:, a - asked.start : b - asked.start] = left * right
-    return out if squared else np.sqrt(out)
+    across = np.ascontiguousarray(strip.edge.T, np.float32)
+    last = len(across) - 1
+    middle = np.arange(last + 1) if columns is None else np.arange(columns.start, columns.stop)
+    half = widths_mm * strip.stretch / 2 / strip.step_mm
+    whole = np.floor(half).astype(np.int64)[:, None]
+    # Each edge lies between two columns, so far from the first towards the second.
+    part = (half[:, None] - whole)[..., None].astype(np.float32)
+
+    def edges(first: NDArray[np.int64], second: NDArray[np.int64]) -> Map:
+        inner, outer = across.take(first, axis=0, mode="clip"), across.take(second, axis=0, mode="clip")
+        return np.asarray(inner + part * (outer - inner), np.float32)
+
+    pairs = edges(middle - whole, middle - whole - 1) * edges(middle + whole, middle + whole + 1)
+    pairs[(middle <= whole) | (middle >= last - whole)] = 0.0
+    return pairs

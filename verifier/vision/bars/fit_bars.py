@@ -14,12 +14,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.metrology.order_statistics import median
-from verifier.vision.bars.bar_strips import Strip, pair_strength
-from verifier.vision.bars.layer_axes import Floats
+from verifier.vision.bars.bar_strips import Strip, edge_pairs
+from verifier.vision.bars.layer_axes import Floats, Map
 from verifier.vision.bars.trace_bars import BarTrack
 
 WIDTHS_MM = np.arange(4.5, 34.0, 0.3)
 """Widths of a bar's outline that are tried, in mm, slant of view taken off."""
+
+WIDTHS_ABOUT = np.array([0.88, 0.92, 0.96, 1.0, 1.04, 1.08, 1.12])
+"""Widths that the blocks of a bar may take, as shares of the width that the whole bar votes for."""
 
 LEAST_LIKELY_U = 4.5
 """Columns further from the track than this many standard deviations are not tried as a bar's middle."""
@@ -101,19 +104,20 @@ def width_votes(strip: Strip, centre_prior_mm: float, width_mm: float, width_spr
     columns, prior = _near_track(strip, centre_prior_mm)
     votes = np.zeros(len(WIDTHS_MM))
     off = (WIDTHS_MM / width_mm - 1) / width_spread
-    for i in np.flatnonzero(np.abs(off) < 3.0):
-        pair = pair_strength(strip, float(WIDTHS_MM[i]), columns, squared=True) * prior
-        votes[i] = float(np.sqrt(pair.max(axis=1)).mean()) * math.exp(-0.5 * off[i] ** 2)
+    tried = np.flatnonzero(np.abs(off) < 3.0)
+    best = (edge_pairs(strip, WIDTHS_MM[tried], columns) * prior).max(axis=1)
+    votes[tried] = np.sqrt(best).mean(axis=1) * np.exp(-0.5 * off[tried] ** 2)
     return votes
 
 
-def _near_track(strip: Strip, centre_prior_mm: float) -> tuple[range, Floats]:
-    """Columns that can be the bar's middle, and the square of how likely each is; the others are less so than one in 20,000."""
+def _near_track(strip: Strip, centre_prior_mm: float) -> tuple[range, Map]:
+    """Columns (c) that can be the bar's middle, and the square of how likely each is (c, 1); others are less so than one in 20,000."""
     offsets = strip.offsets_mm
     middle = len(offsets) // 2
     reach = min(math.ceil(LEAST_LIKELY_U * centre_prior_mm / strip.step_mm), middle)
     columns = range(middle - reach, middle + reach + 1)
-    return columns, np.exp(-((offsets[columns.start : columns.stop] / centre_prior_mm) ** 2))
+    likely = np.exp(-((offsets[columns.start : columns.stop] / centre_prior_mm) ** 2))
+    return columns, likely.astype(np.float32)[:, None]
 
 
 def fit_edges(
@@ -156,17 +160,11 @@ def _block_edges(
 ) -> tuple[Floats, Floats, NDArray[np.bool_]]:
     """Per block: centre and width from the pair of edges nearest to the expected width, and whether both are clear."""
     columns, prior = _near_track(strip, centre_prior_mm)
-    blocks = np.arange(len(strip.s_mm))
-    best = np.zeros(len(strip.s_mm))
-    at = np.zeros(len(strip.s_mm), np.int64)
-    chosen = np.full(len(strip.s_mm), width_mm)
-    for width in width_mm * np.array([0.88, 0.92, 0.96, 1.0, 1.04, 1.08, 1.12]):
-        pair = pair_strength(strip, width, columns, squared=True) * prior
-        pair *= math.exp(-(((width / width_mm - 1) / 0.07) ** 2))
-        where = pair.argmax(axis=1)
-        top = pair[blocks, where]
-        better = top > best
-        best[better], at[better], chosen[better] = top[better], columns.start + where[better], width
+    likely = np.exp(-(((WIDTHS_ABOUT - 1) / 0.07) ** 2)).astype(np.float32)
+    pairs = edge_pairs(strip, width_mm * WIDTHS_ABOUT, columns) * prior * likely[:, None, None]
+    which, where = np.divmod(pairs.reshape(-1, len(strip.s_mm)).argmax(axis=0), len(columns))
+    best = pairs[which, where, np.arange(len(strip.s_mm))]
+    at, chosen = columns.start + where, width_mm * WIDTHS_ABOUT[which]
     half = chosen * strip.stretch / 2 / strip.step_mm
     left = _peak(strip.edge, at - half)
     right = _peak(strip.edge, at + half)
@@ -177,7 +175,7 @@ def _block_edges(
     return centre, width, good
 
 
-def _peak(edge: Floats, near: Floats) -> Floats:
+def _peak(edge: Map, near: Floats) -> Floats:
     """Sub-sample place of the strongest edge within one sample of ``near``, by a parabola."""
     rows = np.arange(len(near))
     first = np.clip(np.rint(near).astype(np.int64), 2, edge.shape[1] - 3)

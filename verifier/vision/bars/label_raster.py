@@ -62,17 +62,14 @@ def lay(
     around = s**2 + n[:, None] ** 2 <= reach_mm**2
     height, width = maps.upper.shape
     inside = (x > 0) & (y > 0) & (x < width - 1) & (y < height - 1)
-
-    def sample(m: Map) -> Map:
-        got = np.asarray(cv2.remap(m, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT), np.float32)
-        got[~around] = 0.0
-        return got
-
+    together = cv2.merge([maps.upper, maps.lower, maps.centre])
+    laid = cv2.remap(together, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
+    upper, lower, centre = (np.where(around, m, np.float32(0.0)) for m in cv2.split(laid))
     z = s / 1000.0
     return Raster(
-        sample(maps.upper),
-        sample(maps.lower),
-        sample(maps.centre),
+        upper,
+        lower,
+        centre,
         inside & around & ~_under_card(axes, s, n, board_mm),
         s,
         n,

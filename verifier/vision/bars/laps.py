@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.metrology.order_statistics import median
-from verifier.vision.bars.bar_strips import Strip, pair_strength
+from verifier.vision.bars.bar_strips import Strip, edge_pairs
 from verifier.vision.bars.fit_bars import EdgeFit
 from verifier.vision.bars.layer_axes import Floats
 from verifier.vision.bars.trace_bars import BarTrack
@@ -77,7 +77,7 @@ def find_lap(strip: Strip, track: BarTrack, fit: EdgeFit, width_mm: float) -> La
     Returns:
         The lap, or None where the single line explains the edges as well.
     """
-    strength = np.maximum(*(pair_strength(strip, width_mm * k) for k in (0.95, 1.05)))
+    strength = np.sqrt(edge_pairs(strip, width_mm * np.array([0.95, 1.05])).max(axis=0).T)
     offsets = strip.offsets_mm
     bow = track.curve[2] * (strip.s_mm / 1000.0) ** 2
     near = (offsets[None, :] + bow[:, None]) / (1.6 * width_mm)

@@ -12,6 +12,9 @@ from verifier.vision.bars.layer_axes import Floats, Map, MatMaps, Plane, cell_px
 DIRECTIONS_APART_DEG = 25.0
 """Two layers of a mat are taken to cross at this angle or more (common practice, no source)."""
 
+MOST_CELLS = 12000
+"""Of more cells than about this many, every second, third ... is used."""
+
 
 def layer_directions(
     maps: MatMaps,
@@ -67,11 +70,10 @@ def _sharpness(
     centre_mm: tuple[float, float],
     reach_mm: float,
 ) -> _Sharpness | None:
-    rows, cols = np.nonzero(weight > 0.2)
-    if len(rows) < 60:
+    cells = np.flatnonzero(weight > 0.2)
+    if len(cells) < 60:
         return None
-    step = 1 + len(rows) // 12000
-    rows, cols = rows[::step], cols[::step]
+    rows, cols = np.divmod(cells[:: 1 + len(cells) // MOST_CELLS], weight.shape[1])
     xy = plane.to_plane_mm(cell_px(maps.px_per_cell, cols, rows), height_mm) - np.asarray(centre_mm)
     near = np.hypot(xy[:, 0], xy[:, 1]) <= reach_mm
     if int(near.sum()) < 40:

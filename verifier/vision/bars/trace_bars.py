@@ -25,8 +25,11 @@ VOTE_COLUMNS = 4
 FOLLOW_ROWS = 6
 """A ridge is followed so many rows to either side of where it is presumed."""
 
-NEAR_MM, NEARER_MM = 8.0, 5.0
-"""Standard deviations with which rows away from the presumed line count less: in the first two turns, and afterwards."""
+TURNS_MM = (8.0, 8.0, 5.0, 5.0)
+"""Standard deviations with which rows away from the presumed line count less, turn by turn."""
+
+STRAIGHT_MM, BOWED_MM = 0.01, 8.0
+"""Standard deviation of a bar's bow a metre on: first held straight, then as bars are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +169,7 @@ class _Ballot:
         part = evidence.clear[low : high + 2 * evidence.margin, : groups * VOTE_COLUMNS]
         grouped = np.add.reduce([part[:, k::VOTE_COLUMNS] for k in range(VOTE_COLUMNS)])
         at = self.place + groups * np.arange(high - low)[:, None]
-        return np.asarray(grouped.ravel()[at].sum(axis=2), np.float64)
+        return np.asarray(grouped.take(at) @ np.ones(groups, np.float32), np.float64)
 
     def touched(self, evidence: _Evidence, gone: Floats) -> tuple[int, int]:
         """Rows whose lines could cross a band that was erased along a curve."""
@@ -183,28 +186,28 @@ def _followed(evidence: _Evidence, start: Floats) -> Floats | None:
     """The bowed line through the ridge near a first guess, outliers weighted down; None where there is no ridge."""
     raster, curve = evidence.raster, start
     steps = np.arange(-FOLLOW_ROWS, FOLLOW_ROWS + 1)
-    for turn in range(4):
+    for turn, near_mm in enumerate(TURNS_MM):
         piece, row = evidence.around(curve, -FOLLOW_ROWS, FOLLOW_ROWS)
-        narrow = np.exp(-0.5 * (steps * STEP_N_MM / (NEAR_MM if turn < 2 else NEARER_MM)) ** 2)
-        mass, moment = np.stack([narrow, narrow * steps]) @ piece
-        centre = raster.n[0] + STEP_N_MM * (row + moment / np.maximum(mass, 1e-9))
-        weight = np.where(mass > 0.25, np.minimum(mass, 1.0), 0.0)
-        if int((weight > 0).sum()) * STEP_S_MM < 100.0:
+        narrow = np.exp(-0.5 * (steps * STEP_N_MM / near_mm) ** 2)
+        mass, moment = np.array([narrow, narrow * steps], np.float32) @ piece
+        clear = mass > 0.25
+        if int(clear.sum()) * STEP_S_MM < 100.0:
             return None
-        curve = _weighted_bow(raster.powers, centre, weight, curve, bowed=turn >= 2)
+        centre = raster.n[0] + STEP_N_MM * (row + moment / np.maximum(mass, 1e-9))
+        weight = np.minimum(mass, 1.0) * clear
+        curve = _weighted_bow(raster.powers, centre, weight, curve, BOWED_MM if turn >= 2 else STRAIGHT_MM)
     return curve
 
 
-def _weighted_bow(powers: Floats, centre: Floats, weight: Floats, start: Floats, *, bowed: bool) -> Floats:
+def _weighted_bow(powers: Floats, centre: Floats, weight: Map, start: Floats, bow_mm: float) -> Floats:
     """Weighted parabola through the centres, bow held small by a prior; residuals beyond 3 mm lose weight."""
     # Prior: a bar turns from its layer by some 0.6 degrees and bows by a few mm over a metre.
-    prior = np.diag([0.0, 1.0 / 10.0**2, 1.0 / (8.0 if bowed else 0.01) ** 2])
-    curve = np.asarray(start, np.float64)
+    prior = np.array([[0.0, 0.0, 0.0], [0.0, 1.0 / 10.0**2, 0.0], [0.0, 0.0, 1.0 / bow_mm**2]])
+    curve = start
     for _ in range(2):
-        residual = centre - curve @ powers
-        w = weight / (1.0 + (residual / 3.0) ** 2) / 2.0**2
-        weighted = powers * w
-        curve = np.asarray(np.linalg.solve(weighted @ powers.T + prior, weighted @ centre), np.float64)
+        away = (centre - curve @ powers) / 3.0
+        weighted = powers * (weight / (1.0 + away * away) / 2.0**2)
+        curve = np.linalg.solve(weighted @ powers.T + prior, weighted @ centre)
     return curve
 
 
