@@ -243,24 +243,26 @@ def _cut(grey: Grey, to_px: Floats, centres: Floats, halves: Floats, most: int) 
     """The pixels of each patch, thinned out where there are more than ``most``."""
     back = np.asarray(np.linalg.inv(to_px), np.float64)
     height, width = grey.shape
-    reach = np.zeros(len(centres))
-    patch, places, values = [np.zeros(0, int)], [np.zeros((2, 0))], [np.zeros(0)]
-    for k, (centre, half_mm) in enumerate(zip(centres, halves, strict=True)):
-        box = mapped(to_px, centre + half_mm * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]))
-        low, high = np.floor(box.min(axis=0)).astype(int), np.ceil(box.max(axis=0)).astype(int)
-        if (low < 2).any() or high[0] > width - 3 or high[1] > height - 3 or (high - low).min() < 5:
-            continue
-        reach[k] = MAX_SHIFT_SHARE * 0.5 * float((high - low).min()) + 1.0
-        across, down = (high - low + 1).tolist()
-        every = max(1, int(cv2.contourArea(box.astype(np.float32))) // most)
-        row, column = np.divmod(np.arange(0, across * down, every), across)
-        pixels = np.stack([column + low[0], row + low[1]]).astype(float)
-        inside = (np.abs(_through(back, pixels)[0] - centre[:, None]) <= half_mm).all(axis=0)
-        patch.append(np.full(int(inside.sum()), k))
-        places.append(pixels[:, inside])
-        values.append(grey[row[inside] + low[1], column[inside] + low[0]].astype(float))
-    start = mapped(to_px, centres)
-    return _Cut(start, reach, np.concatenate(patch), np.concatenate(places, axis=1), np.concatenate(values))
+    around = centres[:, None] + halves[:, None, None] * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
+    boxes = mapped(to_px, around.reshape(-1, 2)).reshape(-1, 4, 2)
+    low, high = np.floor(boxes.min(axis=1)), np.ceil(boxes.max(axis=1))
+    sides = (high - low).min(axis=1)
+    whole = (low >= 2).all(axis=1) & (high <= [width - 3, height - 3]).all(axis=1) & (sides >= 5)
+    at = [np.zeros((3, 0), np.int64)]
+    for k in np.flatnonzero(whole):
+        left, top, right, bottom = map(int, (*low[k], *high[k]))
+        every = max(1, int(cv2.contourArea(boxes[k].astype(np.float32))) // most)
+        row, column = np.divmod(
+            np.arange(0, (right - left + 1) * (bottom - top + 1), every), right - left + 1
+        )
+        at.append(np.stack([column + left, row + top, np.full_like(row, k)]))
+    x, y, patch = np.concatenate(at, axis=1)
+    mm = _through(back, np.stack([x, y]).astype(float))[0]
+    inside = (np.abs(mm - centres.T[:, patch]) <= halves[patch]).all(axis=0)
+    x, y, patch = x[inside], y[inside], patch[inside]
+    reach = np.where(whole, MAX_SHIFT_SHARE * 0.5 * sides + 1.0, 0.0)
+    values = grey[y, x].astype(float)
+    return _Cut(mapped(to_px, centres), reach, patch, np.stack([x, y]).astype(float), values)
 
 
 def _through(homography: Floats, points: Floats) -> tuple[Floats, Floats]:

@@ -7,6 +7,8 @@ outwards by the same amount, which the fit of the camera carries as a parameter 
 
 from __future__ import annotations
 
+import math
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +20,9 @@ Grey = NDArray[np.uint8]
 
 EDGE_SAMPLES = 16
 """Profiles across each side of a marker."""
+
+SAMPLES_A_CELL = 3
+"""A cell's brightness is the mean of so many samples, squared, over its middle part."""
 
 
 def saddle_points(grey: Grey, guess_px: Floats, square_px: Floats) -> tuple[Floats, NDArray[np.bool_]]:
@@ -59,7 +64,8 @@ def saddle_points(grey: Grey, guess_px: Floats, square_px: Floats) -> tuple[Floa
 def _is_crossing(grey: Grey, centre: Floats, radius: float) -> bool:
     """Four alternating sectors on a circle around the point, with clear contrast."""
     angle = np.arange(48) * (2 * np.pi / 48)
-    ring = _sampled(grey, centre + max(radius, 2.5) * np.stack([np.cos(angle), np.sin(angle)], axis=1))
+    circle = centre + max(radius, 2.5) * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    ring = _sampled(grey, circle[None])[0]
     spectrum = np.abs(np.fft.rfft(ring - ring.mean())) / len(ring)
     # Two periods a turn are the crossing; one period is a plain edge, or a crossing half in shade.
     return bool(spectrum[2] > 4.0 and spectrum[2] > 1.2 * max(spectrum[1], spectrum[3]))
@@ -102,7 +108,7 @@ def _edge_line(grey: Grey, a: Floats, b: Floats, centre: Floats) -> tuple[Floats
     steps = np.linspace(-reach, reach, 17)
     station = np.linspace(0.12, 0.88, EDGE_SAMPLES)
     places = a + station[:, None, None] * (b - a) + steps[None, :, None] * outward
-    profile = _sampled(grey, places.reshape(-1, 2)).reshape(EDGE_SAMPLES, -1)
+    profile = _sampled(grey, places)
     rise = np.clip(np.diff(profile, axis=1), 0, None)
     weight = rise.sum(axis=1)
     clear = weight > max(12.0, 0.35 * median(weight))
@@ -136,66 +142,51 @@ def _crossing(first: tuple[Floats, Floats] | None, second: tuple[Floats, Floats]
 
 
 def _sampled(grey: Grey, px: Floats) -> Floats:
-    """Bilinear values at (n, 2) pixel places; outside, the nearest pixel."""
-    x, y = px[:, 0].astype(np.float32), px[:, 1].astype(np.float32)
-    return np.asarray(
-        cv2.remap(grey, x[None], y[None], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)[0], float
-    )
+    """Bilinear values (r, c) at pixel places (r, c, 2); outside, the nearest pixel."""
+    x, y = (np.ascontiguousarray(px[..., k], np.float32) for k in (0, 1))
+    return np.asarray(cv2.remap(grey, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), float)
 
 
-def marker_match(grey: Grey, to_px: Floats, pattern: Floats, corners_mm: Floats) -> float:
-    """How well the picture shows a marker at an expected place.
+def marker_matches(grey: Grey, to_px: Floats, patterns: Floats, corners_mm: Floats) -> Floats:
+    """How well the picture shows markers at expected places.
 
     Args:
         grey: (h, w) picture.
         to_px: (3, 3) homography from board mm to pixels.
-        pattern: (c, c) cells of the marker with its border, 0 black, 1 white.
-        corners_mm: (4, 2) corners of the marker. [mm]
+        patterns: (n, c, c) cells of the markers with their borders, 0 black, 1 white.
+        corners_mm: (n, 4, 2) corners of the markers, each from its own top-left one, clockwise. [mm]
 
     Returns:
-        Correlation of the cells' mean brightness with the pattern, -1 to 1.
+        (n,) correlation of the cells' mean brightness with the pattern, -1 to 1.
     """
-    cells = cell_brightness(grey, to_px, len(pattern), corners_mm)
-    return correlation(cells, pattern)
+    count, cells = patterns.shape[:2]
+    step = (np.arange(cells)[:, None] + np.linspace(0.3, 0.7, SAMPLES_A_CELL)).ravel() / cells
+    v, u = np.meshgrid(step, step, indexing="ij")
+    first = corners_mm[:, None, 0]
+    right, down = corners_mm[:, None, 1] - first, corners_mm[:, None, 3] - first
+    places = first + u.reshape(-1, 1) * right + v.reshape(-1, 1) * down
+    values = _sampled(grey, mapped(to_px, places.reshape(-1, 2)).reshape(places.shape))
+    grid = values.reshape(count, cells, SAMPLES_A_CELL, cells, SAMPLES_A_CELL)
+    return correlations(np.asarray(grid.mean(axis=(2, 4))), patterns)
 
 
-def cell_brightness(grey: Grey, to_px: Floats, cells: int, corners_mm: Floats) -> Floats:
-    """Mean brightness (cells, cells) of a marker's cells, each over its middle part.
+def correlations(a: Floats, b: Floats) -> Floats:
+    """Normalised correlation of each of several arrays with another; 0 where one of them is flat.
 
     Args:
-        grey: (h, w) picture.
-        to_px: (3, 3) homography from the plane of ``corners_mm`` to pixels.
-        cells: Cells a side, border included.
-        corners_mm: (4, 2) corners of the marker, from its own top-left one, clockwise.
+        a: (n, ...) arrays, in any unit: mean and size drop out.
+        b: Arrays of the same shape.
 
     Returns:
-        Brightness from top left, row by row.
-    """
-    sub = 3
-    step = (np.arange(cells)[:, None] + np.linspace(0.3, 0.7, sub)).ravel() / cells
-    u, v = np.meshgrid(step, step)
-    right, down = corners_mm[1] - corners_mm[0], corners_mm[3] - corners_mm[0]
-    plane = corners_mm[0] + u.reshape(-1, 1) * right + v.reshape(-1, 1) * down
-    values = _sampled(grey, mapped(to_px, plane)).reshape(cells, sub, cells, sub)
-    return np.asarray(values.mean(axis=(1, 3)))
-
-
-def correlation(a: Floats, b: Floats) -> float:
-    """Normalised correlation of two arrays; 0 where one of them is flat.
-
-    Args:
-        a: Array of any shape, in any unit: mean and size drop out.
-        b: Array of the same shape.
-
-    Returns:
-        -1 (opposite) to 1 (alike up to brightness and contrast).
+        (n,) from -1 (opposite) to 1 (alike up to brightness and contrast).
 
     Source:
         Pearson's coefficient (textbook, from memory).
     """
-    x, y = a - a.mean(), b - b.mean()
-    size = float(np.sqrt((x * x).sum() * (y * y).sum()))
-    return float((x * y).sum() / size) if size > 1e-9 else 0.0
+    rows = (len(a), math.prod(a.shape[1:]))
+    x, y = (v - v.mean(axis=1, keepdims=True) for v in (a.reshape(rows), b.reshape(rows)))
+    size = np.sqrt((x * x).sum(axis=1) * (y * y).sum(axis=1))
+    return np.asarray(np.where(size > 1e-9, (x * y).sum(axis=1) / np.maximum(size, 1e-9), 0.0))
 
 
 def mapped(homography: Floats, points: Floats) -> Floats:
@@ -208,6 +199,6 @@ def mapped(homography: Floats, points: Floats) -> Floats:
     Returns:
         (n, 2), in the unit of the plane it maps to; a point on the vanishing line comes back infinite or NaN.
     """
-    out = np.c_[points, np.ones(len(points))] @ homography.T
+    out = points @ homography[:, :2].T + homography[:, 2]
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.asarray(out[:, :2] / out[:, 2:])

@@ -16,9 +16,9 @@ import numpy as np
 from verifier.board.definition import BoardDefinition
 from verifier.board.standing import PAPERS, STANDING_NUMBERS, standing_board, standing_number_of
 from verifier.errors import Refusal
-from verifier.vision.markers.corners import Floats, Grey, mapped, marker_match
+from verifier.vision.markers.corners import Floats, Grey, mapped, marker_matches
 from verifier.vision.markers.grow_board import GrownBoard, grow
-from verifier.vision.markers.marker_quads import Quad, find_quads, pattern_of, read_softly
+from verifier.vision.markers.marker_quads import Quad, find_quads, pattern_of, read_softly, sure_ones
 from verifier.vision.markers.why_no_board import board_twice, why_no_board
 
 FIRST_SEARCH_PX = 1800
@@ -217,7 +217,7 @@ def _hits(
     for sizes in _families(quads, definitions):
         ids = set(sizes[0].ids)
         marks = [q for q in quads if q.id in ids]
-        if len(marks) == 1 and not marks[0].sure(grey, dictionary):
+        if len(marks) == 1 and not sure_ones(grey, marks, dictionary):
             continue
         grown = grow(grey, sizes, marks, least_seen=2 if sizes[0].chessboard else 1)
         if grown is not None and not _of_another(grey, grown, quads):
@@ -239,13 +239,12 @@ def _of_another(grey: Grey, hit: GrownBoard, quads: list[Quad]) -> bool:
     outline = mapped(hit.to_px, hit.definition.corners_mm().reshape(-1, 2)).astype(np.float32)
     hull = cv2.convexHull(outline)
     on_it = [
-        q.id in own
+        q
         for q in quads
-        if q.id is not None
-        and cv2.pointPolygonTest(hull, [float(v) for v in q.px.mean(axis=0)], False) > 0
-        and q.sure(grey, hit.definition.dictionary)
+        if q.id is not None and cv2.pointPolygonTest(hull, [float(v) for v in q.px.mean(axis=0)], False) > 0
     ]
-    return 2 * sum(on_it) < len(on_it)
+    sure = sure_ones(grey, on_it, hit.definition.dictionary)
+    return 2 * sum(q.id in own for q in sure) < len(sure)
 
 
 def _families(quads: list[Quad], definitions: list[BoardDefinition]) -> list[tuple[BoardDefinition, ...]]:
@@ -268,16 +267,15 @@ def _contradictions(grey: Grey, hits: list[GrownBoard], read: list[Quad]) -> tup
         ids = hit.definition.ids
         corners = mapped(hit.to_px, hit.definition.corners_mm().reshape(-1, 2)).reshape(-1, 4, 2)
         side = np.linalg.norm(corners[:, 1] - corners[:, 0], axis=1)
-        for quad in read:
-            if quad.id not in ids or not quad.sure(grey, hit.definition.dictionary):
-                continue
-            if any(_is_its_own(other, quad) for other in hits if other.definition.ids != ids):
+        others = [other for other in hits if other.definition.ids != ids]
+        for quad in sure_ones(grey, [q for q in read if q.id in ids], hit.definition.dictionary):
+            if any(_is_its_own(other, quad) for other in others):
                 continue
             k = ids.index(quad.id)
             away = float(np.abs(quad.px - corners[k]).max())
             if away < max(0.2 * side[k], 3.0) or not 0.4 < quad.side_px / side[k] < 2.5:
                 continue
-            refusals.append(board_twice(quad.id) if hit.seen[k] else _out_of_place(quad.id))
+            refusals.append(board_twice(ids[k]) if hit.seen[k] else _out_of_place(ids[k]))
         refusals += [
             _mirrored(ids[k]) for k in np.flatnonzero(~hit.seen) if _looks_mirrored(grey, hit, int(k))
         ]
@@ -294,9 +292,9 @@ def _is_its_own(hit: GrownBoard, quad: Quad) -> bool:
 
 def _looks_mirrored(grey: Grey, hit: GrownBoard, k: int) -> bool:
     pattern = pattern_of(hit.definition.dictionary, hit.definition.ids[k])
-    corners = hit.definition.corners_mm()[k]
-    flipped = [np.rot90(np.fliplr(pattern), turn) for turn in range(4)]
-    return max(marker_match(grey, hit.to_px, f, corners) for f in flipped) > 0.85
+    flipped = np.array([np.rot90(np.fliplr(pattern), turn) for turn in range(4)])
+    corners = np.array([hit.definition.corners_mm()[k]] * len(flipped))
+    return bool(marker_matches(grey, hit.to_px, flipped, corners).max() > 0.85)
 
 
 def _out_of_place(marker_id: int) -> Refusal:

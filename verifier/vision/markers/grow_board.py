@@ -13,7 +13,14 @@ from numpy.typing import NDArray
 from verifier.board.definition import BoardDefinition
 from verifier.metrology.order_statistics import median
 from verifier.vision.markers.align_board import align
-from verifier.vision.markers.corners import Floats, Grey, mapped, marker_corners, marker_match, saddle_points
+from verifier.vision.markers.corners import (
+    Floats,
+    Grey,
+    mapped,
+    marker_corners,
+    marker_matches,
+    saddle_points,
+)
 from verifier.vision.markers.marker_quads import Quad, pattern_of
 
 SEEN = 0.62
@@ -129,13 +136,9 @@ def _followed(grey: Grey, definition: BoardDefinition, to_px: Floats, marks: Seq
 
 
 def _seen(grey: Grey, definition: BoardDefinition, to_px: Floats) -> NDArray[np.bool_]:
-    patterns = [pattern_of(definition.dictionary, i) for i in definition.ids]
-    return np.array(
-        [
-            marker_match(grey, to_px, p, c) > SEEN
-            for p, c in zip(patterns, definition.corners_mm(), strict=True)
-        ]
-    )
+    """Whether each marker of a presumed board is seen."""
+    patterns = np.array([pattern_of(definition.dictionary, i) for i in definition.ids])
+    return np.asarray(marker_matches(grey, to_px, patterns, definition.corners_mm()) > SEEN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,14 +162,11 @@ def _look(grey: Grey, definition: BoardDefinition, to_px: Floats, trusted: Float
         close = gap <= np.sort(gap)[min(3, len(gap) - 1)]
     mm, px = [], []
     # On a checkered field the crossings lead; outlines of markers are slower to follow and less exact.
-    for k in np.flatnonzero(close) if definition.chessboard is None else ():
-        if (
-            marker_match(grey, to_px, pattern_of(definition.dictionary, definition.ids[k]), corners[k])
-            >= SEEN
-        ):
+    if definition.chessboard is None:
+        for k in np.flatnonzero(close & _seen(grey, definition, to_px)):
             mm.append(corners[k])
             px.append(marker_corners(grey, mapped(to_px, corners[k]))[0])
-    if definition.chessboard:
+    else:
         inner = definition.chessboard.inner_corners_mm()
         inner = inner[[_distance(p, trusted) < reach for p in inner]]
         found, good = saddle_points(

@@ -11,7 +11,7 @@ import numpy as np
 from cv2.typing import MatLike
 
 from verifier.board.definition import DICTIONARIES
-from verifier.vision.markers.corners import Floats, Grey, cell_brightness, correlation
+from verifier.vision.markers.corners import SAMPLES_A_CELL, Floats, Grey, correlations
 
 SOFT_GUESS = 0.72
 """Correlation of the cells with a pattern from which on an unread quadrilateral is followed up."""
@@ -22,8 +22,6 @@ SURE = 0.85
 ALIKE, LIKELIEST = 0.5, 4
 """Correlation from which on a quadrilateral may be a marker, wide of what the library reads, and for how many of those that it
 resembles most it is looked at."""
-
-SAMPLES_A_CELL = 3
 
 _UNIT = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
 
@@ -39,22 +37,6 @@ class Quad:
     def side_px(self) -> float:
         """Mean side."""
         return float(np.linalg.norm(np.roll(self.px, -1, axis=0) - self.px, axis=1).mean())
-
-    def sure(self, grey: Grey, dictionary: str) -> bool:
-        """Whether its cells clearly show the id that was read.
-
-        Args:
-            grey: (h, w) full-size photo, 8 bits.
-            dictionary: Name of the dictionary in which the id was read.
-
-        Returns:
-            True where the cells correlate with the marker's pattern by more than ``SURE``; False for an unread one.
-        """
-        if self.id is None:
-            return False
-        pattern = pattern_of(dictionary, self.id)
-        cells = cell_brightness(grey, unit_to(self.px), len(pattern), _UNIT)
-        return correlation(cells, pattern) > SURE
 
 
 @cache
@@ -73,6 +55,26 @@ def pattern_of(dictionary: str, marker_id: int) -> Floats:
     pattern = (cv2.aruco.generateImageMarker(book, marker_id, cells, borderBits=1) > 127).astype(float)
     pattern.setflags(write=False)
     return pattern
+
+
+def sure_ones(grey: Grey, quads: Sequence[Quad], dictionary: str) -> list[Quad]:
+    """Those quadrilaterals whose cells clearly show the id that was read.
+
+    Args:
+        grey: (h, w) photo, 8 bits.
+        quads: Quadrilaterals in pixels of it.
+        dictionary: Name of the dictionary in which their ids were read.
+
+    Returns:
+        The read ones whose cells correlate with the marker's pattern by more than ``SURE``, in their order.
+    """
+    read = [(quad, pattern_of(dictionary, quad.id)) for quad in quads if quad.id is not None]
+    if not read:
+        return []
+    patterns = np.array([pattern for _, pattern in read])
+    cells = quad_cells(grey, np.array([quad.px for quad, _ in read]), patterns.shape[1])
+    alike = correlations(cells, patterns) > SURE
+    return [quad for (quad, _), sure in zip(read, alike, strict=True) if sure]
 
 
 def unit_to(px: Floats) -> Floats:
@@ -151,7 +153,7 @@ def _resembled(picture: Grey, quads: Floats, dictionary: str) -> tuple[int, ...]
     cells = quad_cells(picture, quads, book.markerSize + 2).reshape(len(quads), -1)
     cells = cells - cells.mean(axis=1, keepdims=True)
     match = cells @ patterns.T / np.maximum(np.linalg.norm(cells, axis=1, keepdims=True), 1.0)
-    by_id = match.reshape(len(quads), -1, 4).max(axis=2)
+    by_id = np.maximum.reduce([match[:, turn::4] for turn in range(4)])
     likeliest = np.argpartition(-by_id, min(LIKELIEST, by_id.shape[1] - 1), axis=1)[:, :LIKELIEST]
     alike = np.take_along_axis(by_id, likeliest, axis=1) > ALIKE
     return tuple(int(i) for i in np.unique(likeliest[alike]))
@@ -190,21 +192,21 @@ def read_softly(grey: Grey, quads: list[Quad], dictionary: str, wanted: list[int
     Returns:
         Those that look like one of them, best first, corners turned to the marker's own order.
     """
+    unread = [quad for quad in quads if quad.id is None and quad.side_px >= 10]
+    if not unread:
+        return []
     patterns = _turned_patterns(dictionary, tuple(wanted))
+    cells = quad_cells(grey, np.array([q.px for q in unread]), int(np.sqrt(patterns.shape[1])))
+    cells = cells.reshape(len(unread), -1)
+    cells = cells - cells.mean(axis=1, keepdims=True)
+    size = np.linalg.norm(cells, axis=1)
     guesses = []
-    for quad in quads:
-        if quad.id is not None or quad.side_px < 10:
-            continue
-        cells = cell_brightness(grey, unit_to(quad.px), int(np.sqrt(patterns.shape[1])), _UNIT).ravel()
-        cells = cells - cells.mean()
-        size = float(np.linalg.norm(cells))
-        if size < 20:
-            continue
-        match = patterns @ (cells / size)
+    for k in np.flatnonzero(size >= 20):
+        match = patterns @ (cells[k] / size[k])
         best = int(match.argmax())
         if match[best] > SOFT_GUESS:
             marker, turn = divmod(best, 4)
-            guesses.append((float(match[best]), Quad(np.roll(quad.px, turn, axis=0), wanted[marker])))
+            guesses.append((float(match[best]), Quad(np.roll(unread[k].px, turn, axis=0), wanted[marker])))
     return [quad for _, quad in sorted(guesses, key=lambda g: -g[0])]
 
 

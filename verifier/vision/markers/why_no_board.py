@@ -11,7 +11,7 @@ from verifier.board.definition import BoardDefinition
 from verifier.board.standing import standing_number_of
 from verifier.errors import Refusal
 from verifier.vision.markers.corners import Grey
-from verifier.vision.markers.marker_quads import Quad, find_quads
+from verifier.vision.markers.marker_quads import Quad, find_quads, sure_ones
 
 OTHER_DICTIONARIES = (
     "DICT_5X5_1000",
@@ -98,8 +98,8 @@ def board_twice(marker_id: int) -> Refusal:
 def _ids_apart(picture: Grey, dictionary: str, wanted: set[int]) -> list[int]:
     """Ids that are read without doubt in two places, so far apart that they can't be one marker."""
     places: dict[int, list[Quad]] = {}
-    for quad in find_quads(picture, 1.0, dictionary):
-        if quad.id is not None and (not wanted or quad.id in wanted) and quad.sure(picture, dictionary):
+    for quad in sure_ones(picture, find_quads(picture, 1.0, dictionary), dictionary):
+        if quad.id is not None and (not wanted or quad.id in wanted):
             places.setdefault(quad.id, []).append(quad)
     return sorted(
         marker_id
@@ -137,10 +137,8 @@ def _other_board(ids: list[int], definitions: Sequence[BoardDefinition]) -> Refu
 
 def _sure_ids(original: Grey, picture: Grey, dictionary: str, wanted: set[int]) -> list[int]:
     """Ids read without doubt in a picture; in a flipped one only if they are not there unflipped too."""
-    quads = [
-        q for q in find_quads(picture, 1.0, dictionary) if q.id is not None and (not wanted or q.id in wanted)
-    ]
-    ids = {q.id for q in quads if q.id is not None and q.sure(picture, dictionary)}
+    sure = sure_ones(picture, find_quads(picture, 1.0, dictionary), dictionary)
+    ids = {q.id for q in sure if q.id is not None and (not wanted or q.id in wanted)}
     if picture is not original and len(ids) < 2 and not (wanted and ids):
         return []
     return sorted(ids)
