@@ -126,7 +126,7 @@ def consequences_of(
             drawn=drawn,
             found=found,
             unit="mm2/m",
-            words=f"Steel area{what}: {found:.0f} of {drawn:.0f} mm²/m drawn ({found / drawn:.0%}).",
+            words=f"Steel area{what}: {found:.0f} of {drawn:.0f} mm²/m drawn ({100 * found / drawn:.0f} %).",
         ),
     )
     return told + _of_bending(drawn, found, depth, depth, section)
@@ -141,7 +141,8 @@ def _widest_run(measurements: Sequence[Measurement]) -> float:
 def _of_cover(measurements: Sequence[Measurement], section: Section) -> tuple[Consequence, ...]:
     """More cover than drawn costs effective depth; less costs durability and fire resistance, which no ratio tells."""
     depth = section.effective_depth_mm - (max(m.value for m in measurements) - section.cover_mm)
-    words = f"Effective depth {depth:.0f} of {section.effective_depth_mm:.0f} mm drawn ({depth / section.effective_depth_mm:.0%})."
+    share = 100 * depth / section.effective_depth_mm
+    words = f"Effective depth {depth:.0f} of {section.effective_depth_mm:.0f} mm drawn ({share:.0f} %)."
     told = (
         Consequence(
             what="effective depth", drawn=section.effective_depth_mm, found=depth, unit="mm", words=words
@@ -159,5 +160,5 @@ def _of_bending(
     strengths = {"yield_mpa": section.yield_mpa, "concrete_mpa": section.concrete_mpa}
     drawn = bending_resistance_kn_m(drawn_mm2, drawn_depth_mm, **strengths)
     found = bending_resistance_kn_m(found_mm2, found_depth_mm, **strengths)
-    words = f"Bending resistance of the metre strip about {found / drawn:.0%} of that drawn (no partial factors, no redistribution)."
+    words = f"Bending resistance of the metre strip about {100 * found / drawn:.0f} % of that drawn (no partial factors, no redistribution)."
     return (Consequence(what="bending resistance", drawn=drawn, found=found, unit="kNm/m", words=words),)

@@ -92,9 +92,9 @@ def exposure(grey: NDArray[np.uint8], around_px: NDArray[np.float64]) -> Refusal
         return None
     white, black = float(np.mean(values >= WHITE_GREY)), float(np.mean(values <= BLACK_GREY))
     if white > MOST_LOST:
-        say = f"{white:.0%} of the mat is pure white; {MOST_LOST:.0%} is the most. Tap the steel to set the exposure, and take it again."
+        say = f"{100 * white:.0f} % of the mat is pure white; {100 * MOST_LOST:.0f} % is the most. Tap the steel to set the exposure, and take it again."
         return Refusal("over-exposed", say)
     if black > MOST_LOST:
-        say = f"{black:.0%} of the mat is pure black; {MOST_LOST:.0%} is the most. Bring light, or tap the steel to set the exposure."
+        say = f"{100 * black:.0f} % of the mat is pure black; {100 * MOST_LOST:.0f} % is the most. Bring light, or tap the steel to set the exposure."
         return Refusal("under-exposed", say)
     return None

@@ -204,14 +204,14 @@ def _refusal(layer: ReadLayer, gap: GapValue, reach_mm: float) -> tuple[str, str
         if layer.bars[i].seen_share < LEAST_SEEN_SHARE:
             return (
                 "bar-partly-hidden",
-                f"Only {layer.bars[i].seen_share:.0%} of this bar can be seen; {LEAST_SEEN_SHARE:.0%} is needed. "
+                f"Only {100 * layer.bars[i].seen_share:.0f} % of this bar can be seen; {100 * LEAST_SEEN_SHARE:.0f} % is needed. "
                 "Clear what lies on it, or tape the gap.",
             )
     for i in gap.place.bars:
         if layer.bars[i].whole < LEAST_WHOLE:
             return (
                 "bar-ends-in-view",
-                f"Only {layer.bars[i].whole:.0%} of this line shows a bar: it ends here, or is a conduit or an edge. "
+                f"Only {100 * layer.bars[i].whole:.0f} % of this line shows a bar: it ends here, or is a conduit or an edge. "
                 "Look at it, and tape the gap.",
             )
     if gap.from_board_mm > reach_mm:

@@ -264,7 +264,7 @@ def photo_geometry(
     ):
         return Refusal(
             "board-partly-hidden",
-            f"Only {largest.seen_share:.0%} of the board's markers can be seen; {asked.least_seen:.0%} are needed. Clear the board and keep all of it in the picture.",
+            f"Only {100 * largest.seen_share:.0f} % of the board's markers can be seen; {100 * asked.least_seen:.0f} % are needed. Clear the board and keep all of it in the picture.",
         )
     scale = print_scale or PrintScale()
     fit = fit_model(boards, camera, scale)
