@@ -34,6 +34,9 @@ from verifier.vision.metric.model_priors import ON_THE_BOARD, POINT_U_PX, MatPri
 STRAY = 5.0
 """Points further from the model than this many robust standard deviations are left out."""
 
+STEPS, ROUGH_STEPS = 25, 12
+"""Steps of a fit, at most. From the right side of the board six or so are enough; from the wrong one no number is."""
+
 RULED_OUT = 4.0
 """Difference of cost from which on a second minimum is ruled out: it is then 50 times less likely."""
 
@@ -108,7 +111,8 @@ def fit_model(
                 _start(reference, camera, place, math.log(share), boards),
                 _prior_mean(reference, camera),
             )
-            p, cost = _minimised(reference, start, seen, seen.u_px, np.ones(len(seen.px), bool), mean, sigma)
+            every = np.ones(len(seen.px), bool)
+            p, cost = _minimised(reference, start, seen, seen.u_px, every, mean, sigma, ROUGH_STEPS)
             rough.append((cost / 2, reference, p, mean))
     least = min(r[0] for r in rough)
     fits = [
@@ -221,6 +225,7 @@ def _minimised(
     used: NDArray[np.bool_],
     mean: Floats,
     sigma: Floats,
+    steps: int = STEPS,
 ) -> tuple[Floats, float]:
     """Gauss-Newton with damping: parameters, and the weighted sum of squares there."""
     free = np.flatnonzero(sigma > 0)
@@ -231,14 +236,17 @@ def _minimised(
         r = (seen.px - predicted(reference, q, seen)).ravel()
         return float((weight * r * r).sum() + (precision * (q - mean)[free] ** 2).sum()), r
 
+    def slopes_at(q: Floats, r: Floats) -> tuple[Floats, Floats, Floats]:
+        j = _jacobian(reference, q, seen, free)
+        normal = j.T @ (weight[:, None] * j) + np.diag(precision)
+        scale = np.sqrt(np.diag(normal)) + 1e-30
+        return normal / np.outer(scale, scale), j.T @ (weight * r) - precision * (q - mean)[free], scale
+
     p, damping = start.copy(), 1e-4
     cost, residual = cost_of(p)
-    for _ in range(25):
-        j = _jacobian(reference, p, seen, free)
-        normal = j.T @ (weight[:, None] * j) + np.diag(precision)
-        downhill = j.T @ (weight * residual) - precision * (p - mean)[free]
-        scale = np.sqrt(np.diag(normal)) + 1e-30
-        damped = normal / np.outer(scale, scale) + damping * np.eye(len(free))
+    normal, downhill, scale = slopes_at(p, residual)
+    for _ in range(steps):
+        damped = normal + damping * np.eye(len(free))
         trial = p.copy()
         trial[free] += np.linalg.solve(damped, downhill / scale) / scale
         better, trial_residual = cost_of(trial)
@@ -251,6 +259,7 @@ def _minimised(
         p, cost, residual, damping = trial, better, trial_residual, max(damping / 10, 1e-9)
         if settled:
             break
+        normal, downhill, scale = slopes_at(p, residual)
     return p, cost
 
 
