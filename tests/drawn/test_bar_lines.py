@@ -6,14 +6,14 @@ from drawn_mat import CELL_PX, Drawing, DrawnBar, DrawnLayer, Pinhole, draw, lay
 
 from verifier.vision.bars.gaps import gap_places, gap_values, line_u_mm
 from verifier.vision.bars.mat_plane import bar_points, estimate_shape
-from verifier.vision.bars.read_mats import BarMaps, Card, find_mats, read_mats
+from verifier.vision.bars.read_mats import BarMaps, Card, find_mats, read_mats, seek_mats
 
 CARD = Card(centre_mm=(0.0, 0.0), size_mm=(1.0, 1.0), thickness_mm=3.0)
 
 
 def found_in(picture, camera, maps):
     """What the label maps show."""
-    return find_mats(maps, picture.shape[1::-1], camera, CARD, reach_mm=600.0)
+    return find_mats(seek_mats(maps, picture.shape[1::-1], camera, CARD, reach_mm=600.0))
 
 
 def read(drawing):

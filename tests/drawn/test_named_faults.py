@@ -23,7 +23,7 @@ from verifier.rules.judge import findings_of
 from verifier.vision.bars.diameters import nominal_chances
 from verifier.vision.bars.gaps import gap_places, gap_values
 from verifier.vision.bars.layer_results import bar_results
-from verifier.vision.bars.read_mats import BarMaps, Card, find_mats, read_mats
+from verifier.vision.bars.read_mats import BarMaps, Card, find_mats, read_mats, seek_mats
 from verifier.vision.photo_measurement import Gap, Lap, Layer, Method, PhotoFacts, PhotoMeasurement
 
 U_MM = 2.0
@@ -41,7 +41,7 @@ def seen(drawing):
     none = np.zeros_like(upper)
     maps = BarMaps(upper, lower, none, none, centre, (CELL_PX, CELL_PX))
     card = Card((0.0, 0.0), (1.0, 1.0), 3.0)
-    found = find_mats(maps, picture.shape[1::-1], drawing.camera, card, reach_mm=600.0)
+    found = find_mats(seek_mats(maps, picture.shape[1::-1], drawing.camera, card, reach_mm=600.0))
     mats = read_mats(picture, drawing.camera, found, card)
     sizes = nominal_chances([[b.outline for b in one.bars] for one in mats.near], "metric")
     layers = tuple(

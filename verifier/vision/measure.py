@@ -27,7 +27,7 @@ from verifier.vision.bars.layer_results import far_layer_result, layer_results
 from verifier.vision.bars.mat_metric import MatMetric
 from verifier.vision.bars.mat_plane import MatShape, bar_points, estimate_shape
 from verifier.vision.bars.read_layers import ReadLayer
-from verifier.vision.bars.read_mats import BarMaps, Card, FoundMats, Mats, find_mats, read_mats
+from verifier.vision.bars.read_mats import BarMaps, Card, Mats, SoughtMats, find_mats, read_mats, seek_mats
 from verifier.vision.beside import beside
 from verifier.vision.halves import Halves
 from verifier.vision.labels import LabelMap, label_photo
@@ -51,7 +51,7 @@ from verifier.vision.quality import exposure, shaken, sharpness
 from verifier.vision.supports.block_views import Hints, SeenBlock, see_blocks
 from verifier.vision.supports.supports import Ground, along_bar, blobs, chairs, cover_blocks, regions
 
-METHOD_VERSION = f"1.11+{name_of_labels()}+{name_of_outlines()}"
+METHOD_VERSION = f"1.12+{name_of_labels()}+{name_of_outlines()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0
@@ -238,15 +238,15 @@ def _measured(scene: _Scene, facts: PhotoFacts, seen: BoardSeen, method: Method)
     card = _card(scene.geometry)
     reach = scene.settings.reach_mm
     height, width = scene.photo.shape[:2]
-    found = find_mats(_bar_maps(scene.labels), (width, height), metric, card, reach_mm=reach)
-    depth = found.depth_mm(card)
-    with beside(lambda: _blocks_seen(scene, metric, found, depth)) as blocks_seen:
+    sought = seek_mats(_bar_maps(scene.labels), (width, height), metric, card, reach_mm=reach)
+    with beside(lambda: (_blocks_seen(scene, sought), _regions(scene, metric, card))) as lying_about:
+        found = find_mats(sought)
         mats = read_mats(scene.photo, metric, found, card)
         near, far = _layers(scene, metric, mats)
-        ground = Ground(metric, mats.near, depth, reach, scene.centre_mm)
+        ground = Ground(metric, mats.near, found.depth_mm(card), reach, scene.centre_mm)
         chairs_seen = chairs(scene.labels.of("chair"), scene.labels.px_per_cell, ground)
-        marked = _regions(scene, metric, card)
-        blocks = cover_blocks(blocks_seen(), ground, width, height)
+        blocks_seen, marked = lying_about()
+        blocks = cover_blocks(blocks_seen, ground, width, height)
     near = tuple(_with_supports(result, i, mats.near, blocks + chairs_seen) for i, result in enumerate(near))
     refusals = () if any(layer.bars for layer in near) else (_no_bars(),)
     return PhotoMeasurement(
@@ -342,15 +342,15 @@ def _bar_maps(labels: LabelMap) -> BarMaps:
     )
 
 
-def _blocks_seen(scene: _Scene, plane: Plane, found: FoundMats, depth_mm: float) -> tuple[SeenBlock, ...]:
-    """What looks like a cover block: they stand on the deck, under the lowest bars that are seen."""
+def _blocks_seen(scene: _Scene, sought: SoughtMats) -> tuple[SeenBlock, ...]:
+    """What looks like a cover block: they stand on the deck, under the lowest bars."""
     labels = scene.labels
     return see_blocks(
         scene.halves,
         Hints(labels.of("block"), labels.of("debris"), labels.of("chair"), labels.px_per_cell),
-        plane,
-        direction_rad=found.lowest.axes.direction_rad if found.lowest else 0.0,
-        depth_mm=depth_mm,
+        sought.plane,
+        direction_rad=sought.lowest_rad,
+        depth_mm=sought.lowest_depth_mm,
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from verifier.vision.bars.label_raster import lay
 from verifier.vision.bars.layer_axes import LayerAxes, MatMaps, Plane
-from verifier.vision.bars.layer_directions import layer_directions
+from verifier.vision.bars.layer_directions import Directions
 from verifier.vision.bars.trace_bars import BarTrack, trace
 
 
@@ -23,34 +23,30 @@ class FoundLayer:
 def find_layers(
     maps: MatMaps,
     plane: Plane,
+    directions_deg: Directions,
     *,
     heights_mm: tuple[float, float],
     centre_mm: tuple[float, float],
     reach_mm: float,
     board_mm: tuple[float, float],
-    single_layer: bool = False,
 ) -> tuple[FoundLayer, ...]:
     """Find the layers of one mat and their bars.
 
     Args:
         maps: Label maps of this mat.
         plane: Metric model of the photo.
+        directions_deg: Directions of the upper and lower layer in board coordinates; None where there is none.
         heights_mm: Depth of the upper and of the lower axis plane below the printed face.
         centre_mm: The board's centre in board coordinates.
         reach_mm: Radius around the board within which bars are sought.
         board_mm: Width and height of the card, which hides what lies under it.
-        single_layer: Look for one direction only.
 
     Returns:
         Upper layer first; layers without any bar are left out.
     """
-    upper_deg, lower_deg = layer_directions(maps, plane, heights_mm, centre_mm, reach_mm)
     found: list[FoundLayer] = []
-    for position, direction, height in (
-        ("upper", upper_deg, heights_mm[0]),
-        ("lower", lower_deg, heights_mm[1]),
-    ):
-        if direction is None or (single_layer and found):
+    for position, direction, height in zip(("upper", "lower"), directions_deg, heights_mm, strict=True):
+        if direction is None:
             continue
         axes = LayerAxes(math.radians(direction), height, centre_mm)
         tracks = trace(lay(maps, plane, axes, reach_mm, board_mm))

@@ -15,6 +15,9 @@ DIRECTIONS_APART_DEG = 25.0
 MOST_CELLS = 12000
 """Of more cells than about this many, every second, third ... is used."""
 
+Directions = tuple[float | None, float | None]
+"""Of the upper and the lower layer of a mat, in degrees."""
+
 
 def layer_directions(
     maps: MatMaps,
@@ -22,7 +25,7 @@ def layer_directions(
     heights_mm: tuple[float, float],
     centre_mm: tuple[float, float],
     reach_mm: float,
-) -> tuple[float | None, float | None]:
+) -> Directions:
     """Directions of the upper and lower layer: along each the labelled cells, projected, pile up most sharply.
 
     Args:

@@ -13,6 +13,7 @@ from verifier.metrology.order_statistics import percentile
 from verifier.vision.bars.find_bars import FoundLayer, find_layers
 from verifier.vision.bars.label_raster import STEP_S_MM
 from verifier.vision.bars.layer_axes import Floats, Map, MatMaps, Plane
+from verifier.vision.bars.layer_directions import Directions, layer_directions
 from verifier.vision.bars.read_layers import ReadBar, ReadLayer, moved_to, plane_depths_mm, read_layer
 
 FAR_DEPTHS_MM = (130.0, 140.0)
@@ -66,6 +67,66 @@ class Mats:
 
 
 @dataclass(frozen=True, slots=True)
+class SoughtMats:
+    """Where the bars of a photo are sought: on which plane, around which board, in which label maps and directions.
+
+    Attributes:
+        plane: Metric model of the photo.
+        card: The scale board.
+        reach_mm: Radius around the board within which bars are sought.
+        near, far: Label maps of the mat that the board lies on, and of a mat below.
+        near_deg, far_deg: Directions of their upper and lower layers in board coordinates; None where hardly any is labelled.
+    """
+
+    plane: Plane
+    card: Card
+    reach_mm: float
+    near: MatMaps
+    far: MatMaps
+    near_deg: Directions
+    far_deg: Directions
+
+    @property
+    def depths_mm(self) -> tuple[float, float]:
+        """Depths of the near mat's axes below the printed face, upper first, as long as no bar has been measured."""
+        return plane_depths_mm(self.card.thickness_mm, None, None)
+
+    @property
+    def lowest_rad(self) -> float:
+        """Direction of the lowest bars; a mat below lies as the one above it does, and the labels show that one better."""
+        told = (self.near_deg[1], self.near_deg[0], self.far_deg[1], self.far_deg[0])
+        return math.radians(next((d for d in told if d is not None), 0.0))
+
+    @property
+    def lowest_depth_mm(self) -> float:
+        """Presumed depth of the near mat's lowest axes below the printed face."""
+        return self.depths_mm[self.near_deg[1] is not None]
+
+    def layers(
+        self, maps: MatMaps, deg: Directions, heights_mm: tuple[float, float]
+    ) -> tuple[FoundLayer, ...]:
+        """Find the bars of one mat.
+
+        Args:
+            maps: Its label maps.
+            deg: Directions of its layers.
+            heights_mm: Depth of its upper and of its lower axes below the printed face.
+
+        Returns:
+            Upper layer first; layers without any bar are left out.
+        """
+        return find_layers(
+            maps,
+            self.plane,
+            deg,
+            heights_mm=heights_mm,
+            centre_mm=self.card.centre_mm,
+            reach_mm=self.reach_mm,
+            board_mm=self.card.size_mm,
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class FoundMats:
     """Layers of the near mat and of a mat below as the labels show them, with the maps that show them.
 
@@ -78,12 +139,6 @@ class FoundMats:
     far: tuple[FoundLayer, ...]
     near_maps: MatMaps
     far_maps: MatMaps
-
-    @property
-    def lowest(self) -> FoundLayer | None:
-        """The lowest layer that is clearly seen."""
-        far = [f for f in self.far if sum(t.whole >= LEAST_FAR_WHOLE for t in f.tracks) > 1]
-        return min(far or self.near, key=lambda layer: layer.position != "lower", default=None)
 
     def depth_mm(self, card: Card) -> float:
         """Depth of the lowest axes of the near mat below the printed face, by the widths that the labels give.
@@ -100,10 +155,10 @@ class FoundMats:
         return plane_depths_mm(card.thickness_mm, diameter, diameter)[len(self.near) > 1]
 
 
-def find_mats(
+def seek_mats(
     maps: BarMaps, photo_px: tuple[int, int], plane: Plane, card: Card, *, reach_mm: float
-) -> FoundMats:
-    """Find the bars of all layers in the labels.
+) -> SoughtMats:
+    """Look which way the bars of all layers run.
 
     Args:
         maps: Label maps.
@@ -113,19 +168,34 @@ def find_mats(
         reach_mm: Radius around the board within which bars are sought.
 
     Returns:
+        Where to seek the bars themselves.
+    """
+    near = MatMaps(maps.near_upper, maps.near_lower, maps.centre, maps.px_per_cell, photo_px)
+    far = MatMaps(maps.far_upper, maps.far_lower, maps.centre, maps.px_per_cell, photo_px)
+    first = plane_depths_mm(card.thickness_mm, None, None)
+    near_deg, far_deg = (
+        layer_directions(m, plane, depths, card.centre_mm, reach_mm)
+        for m, depths in ((near, first), (far, FAR_DEPTHS_MM))
+    )
+    return SoughtMats(plane, card, reach_mm, near, far, near_deg, far_deg)
+
+
+def find_mats(sought: SoughtMats) -> FoundMats:
+    """Find the bars of all layers in the labels.
+
+    Args:
+        sought: Where to seek them.
+
+    Returns:
         The layers, on planes whose depths are only assumed.
     """
-    near_maps = MatMaps(maps.near_upper, maps.near_lower, maps.centre, maps.px_per_cell, photo_px)
-    far_maps = MatMaps(maps.far_upper, maps.far_lower, maps.centre, maps.px_per_cell, photo_px)
-    first = plane_depths_mm(card.thickness_mm, None, None)
-    seek = {"centre_mm": card.centre_mm, "reach_mm": reach_mm, "board_mm": card.size_mm}
-    near = find_layers(near_maps, plane, heights_mm=first, **seek)  # type: ignore[arg-type]
-    far = find_layers(far_maps, plane, heights_mm=FAR_DEPTHS_MM, **seek)  # type: ignore[arg-type]
-    if _seen(far) > 3.0 * _seen(near):
-        # The board lies on the uppermost steel: a lone mat is the near one, whatever the labels say.
-        near_maps = far_maps
-        near, far = find_layers(far_maps, plane, heights_mm=first, **seek), ()  # type: ignore[arg-type]
-    return FoundMats(near, far, near_maps, far_maps)
+    near = sought.layers(sought.near, sought.near_deg, sought.depths_mm)
+    far = sought.layers(sought.far, sought.far_deg, FAR_DEPTHS_MM)
+    if _seen(far) <= 3.0 * _seen(near):
+        return FoundMats(near, far, sought.near, sought.far)
+    # The board lies on the uppermost steel: a lone mat is the near one, whatever the labels say.
+    lone = sought.layers(sought.far, sought.far_deg, sought.depths_mm)
+    return FoundMats(lone, (), sought.far, sought.far)
 
 
 def read_mats(image: NDArray[np.uint8], plane: Plane, found: FoundMats, card: Card) -> Mats:

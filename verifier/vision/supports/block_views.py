@@ -52,13 +52,13 @@ class SeenBlock:
 
     Attributes:
         chance: Chance that it is one.
-        corners_mm: (4, 2) its box on the plane looked at, in board coordinates.
-        middle_mm: Middle of that box.
+        outline_px: (4, 2) corners of its box in pixels of the photo.
+        middle_mm: Middle of that box on the plane looked at, in board coordinates.
         size_mm: Larger side of the box.
     """
 
     chance: float
-    corners_mm: Floats
+    outline_px: Floats
     middle_mm: tuple[float, float]
     size_mm: float
 
@@ -104,7 +104,7 @@ def see_blocks(
     if len(middles) == 0:
         return ()
     cells = told_by("blocks.onnx", _views(halves, plane, axes, middles, depth_mm))
-    told = _told(cells, middles, axes)
+    told = _told(cells, plane, axes, middles, depth_mm)
     chances = _judged(told, halves, hints, plane, axes, depth_mm)
     seen = (replace(block, chance=float(chance)) for block, chance in zip(told, chances, strict=True))
     return tuple(sorted(seen, key=lambda block: -block.chance))
@@ -166,7 +166,9 @@ def _warped(halves: Halves, outline_px: Floats, times: int) -> NDArray[np.uint8]
     return np.asarray(view, np.uint8)
 
 
-def _told(cells: NDArray[np.float32], middles: Floats, axes: Floats) -> tuple[SeenBlock, ...]:
+def _told(
+    cells: NDArray[np.float32], plane: Plane, axes: Floats, middles: Floats, depth_mm: float
+) -> tuple[SeenBlock, ...]:
     """Blocks from what the cells of all views say; of several at one place the likeliest."""
     count = cells.shape[2]
     from_middle = np.arange(count) - (count - 1) / 2
@@ -187,20 +189,17 @@ def _told(cells: NDArray[np.float32], middles: Floats, axes: Floats) -> tuple[Se
         kept.append(int(best))
         apart = np.abs(places[left] - places[best]) / ((boxes[left] + boxes[best]) / 2)
         left = left[(apart.max(axis=1) >= 0.75) & (left != best)]
-    out = []
-    for i in kept:
-        half = boxes[i] / 2
-        around = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half + places[i]
-        middle = places[i] @ axes
-        out.append(
-            SeenBlock(
-                chance=float(chance[view[i], row[i], column[i]]),
-                corners_mm=around @ axes,
-                middle_mm=(float(middle[0]), float(middle[1])),
-                size_mm=float(boxes[i].max()),
-            )
+    around = places[kept][:, None] + boxes[kept][:, None] / 2 * [[-1, -1], [1, -1], [1, 1], [-1, 1]]
+    outlines = plane.to_px(around.reshape(-1, 2) @ axes, depth_mm).reshape(-1, 4, 2)
+    return tuple(
+        SeenBlock(
+            chance=float(chance[view[i], row[i], column[i]]),
+            outline_px=outline,
+            middle_mm=(float(x), float(y)),
+            size_mm=float(boxes[i].max()),
         )
-    return tuple(out)
+        for i, outline, (x, y) in zip(kept, outlines, places[kept] @ axes, strict=True)
+    )
 
 
 def _judged(
@@ -209,8 +208,7 @@ def _judged(
     """Chances from the views and the labels together; the unsure ones from a second look too."""
     if not told:
         return np.empty(0)
-    outlines = plane.to_px(np.concatenate([block.corners_mm for block in told]), depth_mm).reshape(-1, 4, 2)
-    seen = np.array([_evidence(block, o, hints) for block, o in zip(told, outlines, strict=True)])
+    seen = np.array([_evidence(block, hints) for block in told])
     chances = _chance(FIRST[0] + seen @ FIRST[1:])
     unsure = (chances >= UNSURE[0]) & (chances <= UNSURE[1])
     if unsure.any():
@@ -220,9 +218,9 @@ def _judged(
     return chances
 
 
-def _evidence(block: SeenBlock, outline_px: Floats, hints: Hints) -> list[float]:
-    """What the view and the labels say of a block whose box is seen in (4, 2), in the order of ``FIRST``."""
-    cells = (outline_px + 0.5) / hints.px_per_cell
+def _evidence(block: SeenBlock, hints: Hints) -> list[float]:
+    """What the view and the labels say of a block, in the order of ``FIRST``."""
+    cells = (block.outline_px + 0.5) / hints.px_per_cell
     last = np.array(hints.block.shape[::-1]) - 1
     x0, y0 = np.clip(np.floor(cells.min(axis=0)), 0, last).astype(int)
     x1, y1 = np.clip(np.ceil(cells.max(axis=0)), 0, last).astype(int) + 1

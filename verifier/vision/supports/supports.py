@@ -147,7 +147,7 @@ def cover_blocks(
     """Cover blocks from what was seen in the views: box, confidence, place on the mat and the bar that each carries.
 
     Args:
-        seen: Blocks, on the plane of ``ground``.
+        seen: Blocks.
         ground: The mat.
         width_px: Width of the photo.
         height_px: Height of the photo: boxes end at its edges.
@@ -160,8 +160,7 @@ def cover_blocks(
         confidence = _confidence(block.chance)
         if confidence < LEAST_CONFIDENCE:
             continue
-        corners = ground.plane.to_px(block.corners_mm, ground.depth_mm)
-        corners = np.clip(corners, -0.5, np.array([width_px, height_px]) - 0.5)
+        corners = np.clip(block.outline_px, -0.5, np.array([width_px, height_px]) - 0.5)
         (x0, y0), (x1, y1) = corners.min(axis=0), corners.max(axis=0)
         box = (float(x0), float(y0), float(x1 - x0), float(y1 - y0))
         out.append(_support(box, (float(x0 + x1) / 2, float(y0 + y1) / 2), block.size_mm, confidence, ground))
