@@ -10,7 +10,13 @@ import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter1d
 
-from verifier.vision.bars.diameters import Outline, diameter_of, nominal_chances, silhouette
+from verifier.vision.bars.diameters import (
+    Outline,
+    diameter_of,
+    nominal_chances,
+    silhouette,
+    stated_size_mm,
+)
 from verifier.vision.learned import name_of_outlines
 from verifier.vision.outlines import outline_width
 
@@ -98,3 +104,21 @@ def test_a_diameter_carries_the_doubt_about_ribs():
     d, u = diameter_of(Outline(12.0 * silhouette().ratio, 0.1))
     assert d == pytest.approx(12.0)
     assert u > 12.0 * silhouette().u_ratio
+
+
+def test_many_bars_read_badly_alike_are_no_better_known_than_one():
+    """Dim light or blur moves all rims of a layer together: sixteen bars read to 7 % leave the size 5 % away possible."""
+    layer = [Outline(11.4 * silhouette().ratio, 0.8)] * 16
+    chances = {c.nominal_mm: c.probability for c in nominal_chances([layer], "metric")[0][0]}
+    assert max(chances, key=chances.__getitem__) == 12.0
+    assert chances[10.0] > 0.05
+
+
+def test_a_size_is_stated_only_where_it_is_twice_as_likely_as_all_others_together():
+    clear, open_size = (
+        nominal_chances([[Outline(w, 0.4)] * 6], "metric")[0][0] for w in (12.0 * silhouette().ratio, 9.0)
+    )
+    assert stated_size_mm(clear) == 12.0
+    assert open_size[0].probability < 2 / 3
+    assert stated_size_mm(open_size) is None
+    assert stated_size_mm(()) is None

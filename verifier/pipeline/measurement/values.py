@@ -108,5 +108,8 @@ def _sizes(bars: Sequence[Bar]) -> list[tuple[Bar, float, float]]:
         return []
     middle = sorted(known, key=lambda k: k[1])[(len(known) - 1) // 2]
     u = statistics.median(k[2] for k in known)
-    odd = [k for k in known if k[0].nominal_mm is not None and k[0].nominal_mm != middle[0].nominal_mm]
+    # A layer whose own size is open has no odd bar but one that is none of the sizes that it may be.
+    open_sizes = (c.nominal_mm for c in middle[0].nominal_chances)
+    usual = set(open_sizes) if middle[0].nominal_mm is None else {middle[0].nominal_mm}
+    odd = [k for k in known if k[0].nominal_mm is not None and k[0].nominal_mm not in usual]
     return [(middle[0], middle[1], max(u, middle[2])), *odd]

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component
-from verifier.vision.bars.diameters import Series, diameter_of, nominal_chances
+from verifier.vision.bars.diameters import Series, diameter_of, nominal_chances, stated_size_mm
 from verifier.vision.bars.gaps import GapValue, LayerGaps, Shape, measure_gaps
 from verifier.vision.bars.layer_axes import Floats, Plane
 from verifier.vision.bars.mat_metric import MatMetric
@@ -170,7 +170,7 @@ def bar_results(plane: Plane, layer: ReadLayer, chances: Sequence[Chances] | Non
                 offset_mm=round(float(bar.fit.across(0.0)) - zero, 2),
                 diameter_mm=None if diameter is None else round(diameter[0], 2),
                 diameter_u_mm=None if diameter is None else round(diameter[1], 2),
-                nominal_mm=chance[0].nominal_mm if chance else None,
+                nominal_mm=stated_size_mm(chance),
                 nominal_chances=chance,
                 fitted="edges" if bar.fit.from_edges else "centre-line",
                 seen_share=round(min(bar.seen_share, 1.0), 3),
