@@ -132,23 +132,20 @@ def _clearest_step(
 ) -> _Step | None:
     """The step with the largest sum over all directions; None where none reaches what there is to beat."""
     edge_blocks = max(3, int(0.08 * len(strip.s_mm)))
+    so_far = np.cumsum(_shifted(strength, columns, _shift(strip, SLOPES[:, None], bow)), axis=1)
+    # No step gains more than the best column up to a block and the best one from there on, whichever these are:
+    # most bars are one line, and are done with here.
+    most = so_far.max(axis=2) + (so_far[:, -1:] - so_far).max(axis=2)
     best: _Step | None = None
-    for slope in SLOPES:
-        straight = _shifted(strength, columns, _shift(strip, slope, bow))
-        so_far = np.cumsum(straight, axis=0)
-        # No step gains more than the best column up to a block and the best one from there on, whichever these are:
-        # most bars are one line, and are done with here.
-        most = so_far.max(axis=1) + (so_far[-1] - so_far).max(axis=1)
-        if float(most.max()) < to_beat:
-            continue
-        found = _best_step(so_far, COLUMN_STEP * strip.step_mm, width_mm, edge_blocks)
+    for k in np.flatnonzero(most.max(axis=1) >= to_beat):
+        found = _best_step(so_far[k], COLUMN_STEP * strip.step_mm, width_mm, edge_blocks)
         if found is not None and found[0] >= to_beat and (best is None or found[0] > best.total):
-            best = _Step(float(slope), *found)
+            best = _Step(float(SLOPES[k]), *found)
     return best
 
 
-def _shift(strip: Strip, slope: float, bow: Floats) -> NDArray[np.int64]:
-    """Columns by which each block is moved so that lines of a direction stand upright."""
+def _shift(strip: Strip, slope: Floats | float, bow: Floats) -> NDArray[np.int64]:
+    """Columns (..., k) by which each block is moved so that lines of a direction, or of many (..., 1), stand upright."""
     return np.asarray(np.rint((slope * strip.s_mm - bow) / strip.step_mm), np.int64)
 
 
@@ -215,9 +212,10 @@ def _along(strength: Floats, strip: Strip, offset_mm: Floats) -> Floats:
 
 def _shifted(strength: Floats, columns: NDArray[np.int64], shift: NDArray[np.int64]) -> Floats:
     """Strength with every row moved so that lines of one direction stand upright; nothing from outside the strip."""
+    blocks, last = len(strength), strength.shape[1] - 1
     # The outermost columns hold nothing.
-    at = np.clip(columns[None, :] + shift[:, None], 0, strength.shape[1] - 1)
-    return np.asarray(np.take_along_axis(strength, at, axis=1))
+    at = np.clip(columns + shift[..., None], 0, last)
+    return np.asarray(strength.take(at + (last + 1) * np.arange(blocks)[:, None]))
 
 
 def _best_step(

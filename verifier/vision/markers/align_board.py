@@ -20,6 +20,9 @@ from verifier.metrology.order_statistics import median
 from verifier.vision.markers.corners import Floats, Grey, mapped
 from verifier.vision.markers.marker_quads import pattern_of
 
+Singles = NDArray[np.float32]
+"""Brightness, of pixels and of what is drawn for them: single precision holds more digits of it than a photo."""
+
 BLURS_PX = (0.6, 0.9, 1.3, 1.8, 2.5, 3.5, 5.0)
 """Standard deviations of the blur that are tried."""
 
@@ -136,14 +139,14 @@ class _Drawing:
         layers = cv2.merge([soft, cv2.filter2D(soft, -1, slope), cv2.filter2D(soft, -1, slope.T)])
         return cls(np.asarray(layers, np.float32), px_per_mm, corner_mm)
 
-    def at(self, mm: Floats, patch: NDArray[np.int64]) -> Floats:
+    def at(self, mm: Floats, patch: NDArray[np.int64]) -> Singles:
         """Brightness and slopes (3, m) at places (2, m) of the board, each on the patch (m,) that it belongs to."""
         rows = -(-len(patch) // SAMPLES_A_ROW)
         px = np.zeros((2, rows * SAMPLES_A_ROW), np.float32)
         px[:, : len(patch)] = (mm - self.corner_mm[:, patch]) * self.px_per_mm - 0.5
         x, y = px.reshape(2, rows, SAMPLES_A_ROW)
         sampled = cv2.remap(self.layers, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-        return np.asarray(sampled.reshape(-1, 3)[: len(patch)].T, float)
+        return np.asarray(sampled.reshape(-1, 3)[: len(patch)].T, np.float32)
 
 
 def _whole(definition: BoardDefinition, px_per_mm: float, blur: float, patches: int) -> _Drawing:
@@ -226,17 +229,19 @@ class _Cut:
     reach_px: Floats
     patch: NDArray[np.int64]
     px: Floats
-    grey: Floats
+    grey: Singles
 
     def only(self, chosen: NDArray[np.bool_]) -> _Cut:
         """The same with the pixels of the chosen patches (n,) only."""
+        if chosen.all():
+            return self
         keep = chosen[self.patch]
         return _Cut(self.start_px, self.reach_px, self.patch[keep], self.px[:, keep], self.grey[keep])
 
-    def products(self, columns: Floats) -> Floats:
+    def products(self, columns: Singles) -> Floats:
         """Sums of the products of any two of (c, m) columns over the pixels of each patch: (n, c, c)."""
         ends = np.searchsorted(self.patch, np.arange(len(self.start_px) + 1))
-        return np.array([columns[:, a:b] @ columns[:, a:b].T for a, b in pairwise(ends.tolist())])
+        return np.array([columns[:, a:b] @ columns[:, a:b].T for a, b in pairwise(ends.tolist())], float)
 
 
 def _cut(grey: Grey, to_px: Floats, centres: Floats, halves: Floats, most: int) -> _Cut:
@@ -261,7 +266,7 @@ def _cut(grey: Grey, to_px: Floats, centres: Floats, halves: Floats, most: int) 
     inside = (np.abs(mm - centres.T[:, patch]) <= halves[patch]).all(axis=0)
     x, y, patch = x[inside], y[inside], patch[inside]
     reach = np.where(whole, MAX_SHIFT_SHARE * 0.5 * sides + 1.0, 0.0)
-    values = grey[y, x].astype(float)
+    values = grey[y, x].astype(np.float32)
     return _Cut(mapped(to_px, centres), reach, patch, np.stack([x, y]).astype(float), values)
 
 
@@ -284,7 +289,7 @@ def _shifted(cut: _Cut, drawing: _Drawing, to_px: Floats, steps: int) -> tuple[F
     for _ in range(steps):
         now = cut.only(moving)
         model, slope = _modelled(drawing, back, now, shift)
-        products = now.products(np.stack([model, np.ones_like(model), *-slope, now.grey]))
+        products = now.products(np.stack([model, np.ones_like(model), *slope, now.grey]))
         step, gain = _step(products)
         match = np.where(moving, _correlations(products), match)
         shift += np.where(moving[:, None], np.clip(step, -1.5, 1.5), 0.0)
@@ -295,22 +300,26 @@ def _shifted(cut: _Cut, drawing: _Drawing, to_px: Floats, steps: int) -> tuple[F
     return cut.start_px + np.where(lost[:, None], 0.0, shift), np.where(lost, 0.0, match)
 
 
-def _modelled(drawing: _Drawing, back: Floats, cut: _Cut, shift: Floats) -> tuple[Floats, Floats]:
-    """Brightness (m,) of the drawing, each patch shifted (n, 2), at the pixels of a cut, and its slope (2, m) per pixel."""
+def _modelled(
+    drawing: _Drawing, back: Floats, cut: _Cut, shift: Floats
+) -> tuple[Singles, tuple[Singles, Singles]]:
+    """Brightness (m,) of the drawing, each patch shifted (n, 2), at the pixels of a cut, and its slopes by the shifts in x and y."""
     mm, divisor = _through(back, cut.px - shift.T[:, cut.patch])
     value, by_x, by_y = drawing.at(mm, cut.patch)
-    slope = [
-        (by_x * (back[0, k] - mm[0] * back[2, k]) + by_y * (back[1, k] - mm[1] * back[2, k])) / divisor
-        for k in (0, 1)
-    ]
-    return value, np.stack(slope)
+    x, y = mm.astype(np.float32)
+    over = np.float32(-1.0) / divisor.astype(np.float32)
+    by_px, by_py = (
+        (by_x * (right - x * far) + by_y * (down - y * far)) * over
+        for right, down, far in back.T[:2].astype(np.float32)
+    )
+    return value, (by_px, by_py)
 
 
 def _step(products: Floats) -> tuple[Floats, Floats]:
     """Least squares of each patch: its next move (n, 2) in pixels, and its contrast (n,) in grey levels.
 
     Args:
-        products: (n, 5, 5) of drawing, one, slopes (negative) and photo.
+        products: (n, 5, 5) of drawing, one, slopes by the shift and photo.
     """
     solved = np.linalg.solve(products[:, :4, :4] + 1e-6 * np.eye(4), products[:, :4, 4:])[:, :, 0]
     gain = solved[:, 0]

@@ -19,7 +19,7 @@ SOFT_GUESS = 0.72
 SURE = 0.85
 """Correlation from which on a marker that was read is taken to be really there."""
 
-ALIKE, LIKELIEST = 0.5, 4
+ALIKE, LIKELIEST = 0.5, 2
 """Correlation from which on a quadrilateral may be a marker, wide of what the library reads, and for how many of those that it
 resembles most it is looked at."""
 
