@@ -5,7 +5,7 @@ Profiles across the bar are averaged over short blocks along it: ribs and noise 
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -55,35 +55,44 @@ class Strip:
         return np.asarray((np.arange(m) - (m - 1) / 2) * self.step_mm)
 
 
-def cut_strip(
-    image: NDArray[np.uint8], maps: MatMaps, plane: Plane, axes: LayerAxes, track: BarTrack
-) -> Strip | None:
-    """Sample the pixels around a bar and turn them into edge strengths.
+def cut_strips(
+    image: NDArray[np.uint8], maps: MatMaps, plane: Plane, axes: LayerAxes, tracks: Sequence[BarTrack]
+) -> tuple[Strip | None, ...]:
+    """Sample the pixels around bars and turn them into edge strengths.
 
     Args:
         image: Upright full-size photo, (h, w, 3) or (h, w).
-        maps: Label maps of the bar's mat.
+        maps: Label maps of the bars' mat.
         plane: Metric model of the photo.
-        axes: Axes of the bar's layer.
-        track: The bar line from the labels.
+        axes: Axes of the bars' layer.
+        tracks: Bar lines from the labels, at least one.
 
     Returns:
-        The strip, or None where less than four blocks lie in the photo.
+        The strip of each, None where less than four blocks lie in the photo.
     """
-    profiles = _profiles(plane, axes, track)
-    if profiles is None:
-        return None
-    pixels = cv2.remap(image, profiles.x, profiles.y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    labels = cv2.add(maps.upper, maps.lower)
+    return tuple(
+        None
+        if profiles is None
+        else _strip(image, np.asarray(labels, np.float32), maps.px_per_cell, profiles)
+        for profiles in _profiles(plane, axes, tracks)
+    )
+
+
+def _strip(
+    image: NDArray[np.uint8], labels: Map, px_per_cell: tuple[float, float], profiles: _Profiles
+) -> Strip | None:
     stations = profiles.s_mm.reshape(-1, BLOCK_STATIONS).mean(axis=1)
     seen = np.zeros(len(stations), bool)
-    for a, b in track.seen:
+    for a, b in profiles.seen_s_mm:
         seen |= (stations >= a - 8.0) & (stations <= b + 8.0)
     if int(seen.sum()) < 4:
         return None
+    pixels = cv2.remap(image, profiles.x, profiles.y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     rows = _block_means(np.asarray(pixels, np.uint8))[seen]
     edge, contrast = _edges(rows, profiles.step_mm / profiles.px_mm)
     middle = slice(BLOCK_STATIONS // 2, None, BLOCK_STATIONS)
-    label = _labelled(maps, profiles.x[middle][seen], profiles.y[middle][seen])
+    label = _labelled(labels, px_per_cell, profiles.x[middle][seen], profiles.y[middle][seen])
     return Strip(
         stations[seen], profiles.step_mm, profiles.px_mm, profiles.stretch, edge, contrast, label, rows
     )
@@ -94,11 +103,13 @@ class _Profiles:
     """Where a bar is sampled: one row per profile across it, whole blocks of them.
 
     Attributes:
+        seen_s_mm: Stretches along s where the labels show the bar.
         s_mm: (n,) station of each profile.
         x, y: (n, m) pixels of its samples.
         step_mm, px_mm, stretch: As those of the strip.
     """
 
+    seen_s_mm: tuple[tuple[float, float], ...]
     s_mm: Floats
     x: Map
     y: Map
@@ -107,19 +118,36 @@ class _Profiles:
     stretch: float
 
 
-def _profiles(plane: Plane, axes: LayerAxes, track: BarTrack) -> _Profiles | None:
-    """The profiles, straight between knots 40 mm apart; None where there are less than four blocks of them."""
+def _profiles(plane: Plane, axes: LayerAxes, tracks: Sequence[BarTrack]) -> list[_Profiles | None]:
+    """The profiles of each bar, straight between knots 40 mm apart; None where there are less than four blocks of them."""
+    knots = [_knots(track) for track in tracks]
+    across = [track.across(s) for track, s in zip(tracks, knots, strict=True)]
+    s, n = np.concatenate(knots), np.concatenate(across)
+    px = axes.to_px(plane, np.tile(s, 2), np.concatenate([n, n + 10.0])).reshape(2, -1, 2)
+    of_each = np.split(px, np.cumsum([len(k) for k in knots])[:-1], axis=1)
+    middles = np.array([base[len(base) // 2] for base, _ in of_each])
+    stretch = _stretch(plane, axes, middles, np.array([a[len(a) // 2] for a in across]))
+    return [
+        _sampled(track, k, base, beside, float(one))
+        for track, k, (base, beside), one in zip(tracks, knots, of_each, stretch, strict=True)
+    ]
+
+
+def _knots(track: BarTrack) -> Floats:
     from_s, to_s = track.seen[0][0], track.seen[-1][1]
-    knots = np.linspace(from_s, to_s, max(int((to_s - from_s) / 40.0), 2) + 1)
-    across = track.across(knots)
-    both = axes.to_px(plane, np.tile(knots, 2), np.concatenate([across, across + 10.0]))
-    base, beside = both[: len(knots)], both[len(knots) :]
+    return np.linspace(from_s, to_s, max(int((to_s - from_s) / 40.0), 2) + 1)
+
+
+def _sampled(
+    track: BarTrack, knots: Floats, base: Floats, beside: Floats, stretch: float
+) -> _Profiles | None:
+    """The profiles of a bar seen at ``base`` (k, 2) in pixels; ``beside`` it lie points 10 mm across."""
     along_px = float(np.linalg.norm(np.diff(base, axis=0), axis=1).sum())
     px_mm = 10.0 / median(np.linalg.norm(beside - base, axis=1))
     count = int(along_px / max(STATION_PX, LEAST_STATION_MM / px_mm)) // BLOCK_STATIONS * BLOCK_STATIONS
     if count < 4 * BLOCK_STATIONS:
         return None
-    at = (np.arange(count) + 0.5) / count * (to_s - from_s) + from_s
+    at = (np.arange(count) + 0.5) / count * (knots[-1] - knots[0]) + knots[0]
     half_mm = 24.0 + 4.0 * px_mm
     step_mm = max(PROFILE_PX * px_mm, LEAST_PROFILE_MM)
     offsets = np.arange(-int(half_mm / step_mm), int(half_mm / step_mm) + 1) * step_mm
@@ -127,9 +155,7 @@ def _profiles(plane: Plane, axes: LayerAxes, track: BarTrack) -> _Profiles | Non
         _fan(np.interp(at, knots, base[:, k]), np.interp(at, knots, (beside - base)[:, k] / 10.0), offsets)
         for k in (0, 1)
     )
-    half = len(knots) // 2
-    stretch = _stretch(plane, axes, base[half : half + 1], float(across[half]))
-    return _Profiles(at, x, y, step_mm, px_mm, stretch)
+    return _Profiles(track.seen, at, x, y, step_mm, px_mm, stretch)
 
 
 def _fan(start: NDArray[np.floating], step: NDArray[np.floating], offsets: NDArray[np.floating]) -> Map:
@@ -144,19 +170,17 @@ def _block_means(pixels: NDArray[np.uint8]) -> Map:
     return np.asarray(stacked.sum(axis=1, dtype=np.uint16) / np.float32(BLOCK_STATIONS), np.float32)
 
 
-def _labelled(maps: MatMaps, x: Map, y: Map) -> Floats:
+def _labelled(labels: Map, px_per_cell: tuple[float, float], x: Map, y: Map) -> Floats:
     """Probability of a bar of the mat at photo pixels."""
-    sx, sy = maps.px_per_cell
-    at_x, at_y = (x + 0.5) / sx - 0.5, (y + 0.5) / sy - 0.5
-    upper, lower = (cv2.remap(m, at_x, at_y, cv2.INTER_LINEAR) for m in (maps.upper, maps.lower))
-    return np.minimum(np.asarray(upper, np.float64) + lower, 1.0)
+    at_x, at_y = ((v + 0.5) / size - 0.5 for v, size in zip((x, y), px_per_cell, strict=True))
+    return np.minimum(np.asarray(cv2.remap(labels, at_x, at_y, cv2.INTER_LINEAR), np.float64), 1.0)
 
 
-def _stretch(plane: Plane, axes: LayerAxes, px: Floats, across_mm: float) -> float:
-    """1 / cos of the angle between the viewing ray of a pixel (1, 2) on the layer and the plane's normal, along the bar."""
+def _stretch(plane: Plane, axes: LayerAxes, px: Floats, across_mm: Floats) -> Floats:
+    """1 / cos of the angle between the viewing rays of pixels (n, 2) on the layer and the plane's normal, along the bars."""
     depth = 100.0
-    deeper = axes.from_board(plane.to_plane_mm(px, axes.height_mm + depth))[0]
-    return math.hypot(1.0, (float(deeper[1]) - across_mm) / depth)
+    deeper = axes.from_board(plane.to_plane_mm(px, axes.height_mm + depth))[:, 1]
+    return np.asarray(np.hypot(1.0, (deeper - across_mm) / depth))
 
 
 def _edges(blocks: Map, step_px: float) -> tuple[Map, Floats]:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.metrology.order_statistics import median, percentile
-from verifier.vision.bars.bar_strips import Strip, cut_strip
+from verifier.vision.bars.bar_strips import Strip, cut_strips
 from verifier.vision.bars.diameters import Outline, silhouette
 from verifier.vision.bars.find_bars import FoundLayer
 from verifier.vision.bars.fit_bars import WIDTHS_MM, EdgeFit, fit_edges, width_votes
@@ -108,9 +108,9 @@ def read_layer(image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: Fou
     Returns:
         The layer, or None where no bar could be read.
     """
-    recut = partial(cut_strip, image, maps, plane, found.axes)
+    cut = partial(cut_strips, image, maps, plane, found.axes)
     lines = group_laps(found.tracks)
-    strips = [recut(line.main) for line in lines]
+    strips = cut([line.main for line in lines])
     pairs = [(line, strip) for line, strip in zip(lines, strips, strict=True) if strip is not None]
     if not pairs:
         return None
@@ -125,7 +125,7 @@ def read_layer(image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: Fou
     for (line, strip), own, prior in zip(pairs, votes, spread, strict=True):
         bar = _read_bar(line, strip, own, common, prior)
         if _may_be_lapped(bar, strip):
-            piece = _read_lapped(recut, line, strip, bar, votes=own, common_mm=common, prior_mm=prior)
+            piece = _read_lapped(cut, line, strip, bar, votes=own, common_mm=common, prior_mm=prior)
             bar = bar if piece is None else piece
         bars.append(bar)
     outline = float(np.median([b.outline.width_mm for b in bars]))
@@ -145,7 +145,7 @@ def _with_oddness(bars: Sequence[ReadBar]) -> tuple[ReadBar, ...]:
 
 
 def _read_lapped(
-    recut: Callable[[BarTrack], Strip | None],
+    cut: Callable[[Sequence[BarTrack]], tuple[Strip | None, ...]],
     line: BarLine,
     strip: Strip,
     bar: ReadBar,
@@ -161,7 +161,7 @@ def _read_lapped(
     track = piece_beside(lap, line.main, bar.seen_s_mm)
     if track.seen_mm < 150.0:
         return None
-    own_strip = recut(track)
+    (own_strip,) = cut([track])
     if own_strip is None:
         return None
     piece = _read_bar(
