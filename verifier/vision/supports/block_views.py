@@ -23,6 +23,10 @@ from verifier.vision.learned import told_by
 VIEW_PX, CELL_PX, MM_PER_PX, USUAL_PX = 96, 8, 1.6, 24.0
 """Side of a view, of its cells, its scale, and the side that sizes are told against; as the network was trained."""
 
+AT_ONCE = 8
+"""Views that the network is asked about at once. It has to be laid out anew for any other number of them, which takes as long
+as looking at 16; and what it makes of a few stays in the processor's cache."""
+
 MIDDLE_CELLS = 4.0
 """Cells no farther from a view's middle than this are believed: blocks there are whole in the view."""
 
@@ -103,7 +107,7 @@ def see_blocks(
     middles = _view_middles(hints, plane, axes, depth_mm)
     if len(middles) == 0:
         return ()
-    cells = told_by("blocks.onnx", _views(halves, plane, axes, middles, depth_mm))
+    cells = _looked_at(_views(halves, plane, axes, middles, depth_mm))
     told = _told(cells, plane, axes, middles, depth_mm)
     chances = _judged(told, halves, hints, plane, axes, depth_mm)
     seen = (replace(block, chance=float(chance)) for block, chance in zip(told, chances, strict=True))
@@ -164,6 +168,13 @@ def _warped(halves: Halves, outline_px: Floats, times: int) -> NDArray[np.uint8]
         borderMode=cv2.BORDER_REPLICATE,
     )
     return np.asarray(view, np.uint8)
+
+
+def _looked_at(views: NDArray[np.float32]) -> NDArray[np.float32]:
+    """What the network says of views (n, 3, 96, 96): (n, 5, 12, 12). The last few are filled up with themselves."""
+    parts = [views[k : k + AT_ONCE] for k in range(0, len(views), AT_ONCE)]
+    told = [told_by("blocks.onnx", np.resize(p, (AT_ONCE, *p.shape[1:])))[: len(p)] for p in parts]
+    return np.concatenate(told)
 
 
 def _told(
@@ -237,7 +248,7 @@ def _second_look(halves: Halves, plane: Plane, axes: Floats, middles: Floats, de
     """Mean log odds of what is in the middle of views laid about it, mirrored along and across the bars."""
     views = _views(halves, plane, axes, middles, depth_mm)
     mirrored = np.stack([views[..., ::-1], views[..., ::-1, :]], axis=1).reshape(-1, *views.shape[1:])
-    chance = told_by("blocks.onnx", mirrored)[:, 0]
+    chance = _looked_at(mirrored)[:, 0]
     first = chance.shape[1] // 2 - 2
     best = chance[:, first : first + 4, first : first + 4].reshape(len(middles), 2, -1).max(axis=2)
     return np.asarray(_log_odds(best.astype(np.float64)).mean(axis=1))
