@@ -20,7 +20,7 @@ from verifier.pipeline.folder.evidence import Placement
 from verifier.pipeline.measurement.values import measurements_of
 from verifier.rules.asked import requirements_of
 from verifier.rules.judge import findings_of
-from verifier.vision.bars.diameters import nominal_chances
+from verifier.vision.bars.diameters import bar_sizes
 from verifier.vision.bars.gaps import gap_places, gap_values
 from verifier.vision.bars.layer_results import bar_results
 from verifier.vision.bars.read_mats import BarMaps, Card, find_mats, read_mats, seek_mats
@@ -43,7 +43,7 @@ def seen(drawing):
     card = Card((0.0, 0.0), (1.0, 1.0), 3.0)
     found = find_mats(seek_mats(maps, picture.shape[1::-1], drawing.camera, card, reach_mm=600.0))
     mats = read_mats(picture, drawing.camera, found, card)
-    sizes = nominal_chances([[b.outline for b in one.bars] for one in mats.near], "metric")
+    sizes = bar_sizes([[b.outline for b in one.bars] for one in mats.near], "metric")
     layers = tuple(
         _layer(drawing.camera, one, chances) for one, chances in zip(mats.near, sizes, strict=True)
     )

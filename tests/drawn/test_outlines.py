@@ -12,10 +12,9 @@ from scipy.ndimage import gaussian_filter1d
 
 from verifier.vision.bars.diameters import (
     Outline,
+    bar_sizes,
     diameter_of,
-    nominal_chances,
     silhouette,
-    stated_size_mm,
 )
 from verifier.vision.learned import name_of_outlines
 from verifier.vision.outlines import outline_width
@@ -67,7 +66,7 @@ def outlines(*diameters_mm: float, shift: float = 0.0, u_mm: float = 0.25) -> li
 
 
 def firsts(layers, series="metric"):
-    return [[bar[0].nominal_mm for bar in layer] for layer in nominal_chances(layers, series)]
+    return [[bar.chances[0].nominal_mm for bar in layer] for layer in bar_sizes(layers, series)]
 
 
 def test_a_shift_that_all_outlines_share_is_seen_through():
@@ -91,7 +90,7 @@ def test_shadows_against_some_bars_do_not_make_the_layer_thicker():
 
 
 def test_half_way_between_two_sizes_neither_is_certain():
-    chances = nominal_chances([outlines(*[9.0] * 6, u_mm=0.4)], "metric")[0][0]
+    chances = bar_sizes([outlines(*[9.0] * 6, u_mm=0.4)], "metric")[0][0].chances
     assert chances[0].probability < 0.9
     assert {c.nominal_mm for c in chances[:2]} == {8.0, 10.0}
 
@@ -109,16 +108,32 @@ def test_a_diameter_carries_the_doubt_about_ribs():
 def test_many_bars_read_badly_alike_are_no_better_known_than_one():
     """Dim light or blur moves all rims of a layer together: sixteen bars read to 7 % leave the size 5 % away possible."""
     layer = [Outline(11.4 * silhouette().ratio, 0.8)] * 16
-    chances = {c.nominal_mm: c.probability for c in nominal_chances([layer], "metric")[0][0]}
+    chances = {c.nominal_mm: c.probability for c in bar_sizes([layer], "metric")[0][0].chances}
     assert max(chances, key=chances.__getitem__) == 12.0
     assert chances[10.0] > 0.05
 
 
-def test_a_size_is_stated_only_where_it_is_twice_as_likely_as_all_others_together():
+def test_a_size_is_stated_only_where_it_is_twice_as_likely_as_all_else():
     clear, open_size = (
-        nominal_chances([[Outline(w, 0.4)] * 6], "metric")[0][0] for w in (12.0 * silhouette().ratio, 9.0)
+        bar_sizes([[Outline(w, 0.4)] * 6], "metric")[0][0] for w in (12.0 * silhouette().ratio, 9.2)
     )
-    assert stated_size_mm(clear) == 12.0
-    assert open_size[0].probability < 2 / 3
-    assert stated_size_mm(open_size) is None
-    assert stated_size_mm(()) is None
+    assert clear.stated_mm == 12.0
+    assert open_size.chances[0].probability < 2 / 3
+    assert open_size.stated_mm is None
+
+
+def test_the_size_of_its_layer_is_not_stated_for_a_bar_that_looks_otherwise():
+    """One outline of 25 mm among bars of 12: another size, or no outline of this bar; no 12 is stated on the neighbours' word."""
+    sizes = bar_sizes([outlines(12, 12, 12, 25, 12, 12, 12, u_mm=0.5)], "metric")[0]
+    assert [s.stated_mm for s in sizes[:3] + sizes[4:]] == [12.0] * 6
+    assert sizes[3].stated_mm != 12.0
+    assert {c.nominal_mm for c in sizes[3].chances[:2]} == {12.0, 25.0}
+
+
+def test_what_widens_a_whole_photo_does_not_make_its_bars_thicker():
+    """Blur: both layers are read 10 % too wide and poorly so; 6 and 10 are as possible as 6.6 and 11 are near to 8 and 12."""
+    upper, lower = bar_sizes(
+        [outlines(*[10.0] * 9, shift=0.1, u_mm=0.6), outlines(*[6.0] * 7, shift=0.1, u_mm=0.36)], "metric"
+    )
+    assert all(s.chances[0].nominal_mm == 10.0 or s.stated_mm is None for s in upper)
+    assert all(s.chances[0].nominal_mm == 6.0 or s.stated_mm is None for s in lower)

@@ -31,27 +31,33 @@ PHOTO_SHIFT, LAYER_SHIFT = 0.03, 0.02
 what those of a layer share beyond it (its own ribs and rust). Ribs of 5 to 10 % at the crests over a core 3 to 4 % below
 nominal leave the first anywhere within some 3 %; the second is its smaller part, for a mat comes from one delivery."""
 
-READ_ALIKE = 0.5
-"""Share of the doubt with which outlines were read that the bars of a layer have in common: they lie in the same light and blur
-and have the same rims, so ten of them are not read better than one. In pictures of two renderers the middle outline of a layer
-is off by 0.9 and 1.0 times what the regression doubts of a single one (root mean square of 68 and 60 layers), and the outlines
-of a layer scatter by only half of that; with the two shifts above this share makes it up."""
-
-SURE_SIZE = 2 / 3
-"""Least probability with which a size is stated: twice that of all others together."""
-
 BAR_SHIFT = 0.02
 """Likewise of a single bar: rust, dirt, how its ribs lie."""
+
+ALIKE_IN_PHOTO, ALIKE_IN_LAYER, WIDER = 0.6, 0.4, 1 / 3
+"""Shares of the doubt with which outlines were read: what the bars of a photo have in common of it, what those of a layer have
+beyond that, and by how much they are read too wide on the mean. All lie in the same light and blur, so ten bars are not read
+better than one, and blur takes from the deck and not from the bar. In pictures of two renderers the middle outline of a layer is
+off by 0.9 and 1.0 times what the regression doubts of a single one (root mean square of 68 and 60 layers), wider by a third of
+it or more on the mean, and the two layers of a photo are off together (correlation 0.6 and 0.7)."""
+
+SURE_SIZE = 2 / 3
+"""Least probability with which a size is stated: twice that of all else together."""
 
 WIDENED_CHANCE, WIDENED_MM = 0.1, 2.0
 """How often a shadow, a wire or a second bar alongside is taken into an outline, and by how much on the mean: a shadow that
 is seen apart from its bar is told apart, so it widens by less than half a bar's width (common practice, no source)."""
 
-STRAY = 2e-3
-"""Density, per mm, of an outline that has nothing to do with the bar: one in twenty over the 25 mm of sizes."""
+STRAY_RANGE_MM, LEAST_STRAY, MOST_STRAY, ALL_STRAY_U = 25.0, 0.002, 0.5, 0.2
+"""Outlines that have nothing to do with the bar lie anywhere over so many mm. The worse an outline is read, the more often it is
+such a one: in pictures of two renderers none of 407 read to 3 % was a quarter off, one in 74 of those read to 3 to 6 %, one in 21
+to 6 to 10 %, one in four above. The cube of the doubt over the last number follows that."""
 
 SHIFTS = np.arange(-0.30, 0.3001, 0.01)
 """Shifts that are tried: logarithm of outline over ``silhouette().ratio`` times the size."""
+
+READINGS = np.linspace(-2.4, 2.4, 9)
+"""How much too wide or too narrow a photo may be read, in standard deviations of ``ALIKE_IN_PHOTO``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,9 +122,25 @@ def diameter_of(outline: Outline) -> tuple[float, float]:
     return d, math.hypot(outline.u_mm / shape.ratio, d * shape.u_ratio)
 
 
-def nominal_chances(
-    layers: Sequence[Sequence[Outline]], series: Series
-) -> tuple[tuple[tuple[NominalChance, ...], ...], ...]:
+@dataclass(frozen=True, slots=True)
+class BarSize:
+    """What nominal size a bar may be of.
+
+    Attributes:
+        chances: Sizes with more than 1 % probability, likeliest first.
+        borne_out: Probability that the bar is of the likeliest size and that its own outline shows it, not only its neighbours.
+    """
+
+    chances: tuple[NominalChance, ...]
+    borne_out: float
+
+    @property
+    def stated_mm(self) -> float | None:
+        """The likeliest size; None where it isn't sure, for then the mark rolled on the bar is to be read."""
+        return self.chances[0].nominal_mm if self.borne_out >= SURE_SIZE else None
+
+
+def bar_sizes(layers: Sequence[Sequence[Outline]], series: Series) -> tuple[tuple[BarSize, ...], ...]:
     """Probabilities over the nominal sizes for every bar of a mat.
 
     Args:
@@ -126,42 +148,33 @@ def nominal_chances(
         series: Series of nominal sizes.
 
     Returns:
-        For each layer and bar its sizes with more than 1 % probability, likeliest first.
+        One size for each layer and bar.
 
     Source:
-        Bayes' rule for a mixture with a shared, unknown shift, summed over a grid (textbook, from memory).
+        Bayes' rule for a mixture with shared, unknown shifts, summed over a grid (textbook, from memory).
     """
     tables = [_table(outlines, series) for outlines in layers]
-    spreads = [_spread(SHIFTS, _layer_shift(outlines)) for outlines in layers]
+    steps = [_from_photo_to_layer(outlines) for outlines in layers]
     shared = [
-        s @ (t.layer * _common(series)[:, None]).sum(axis=0) for s, t in zip(spreads, tables, strict=True)
+        s @ (t.layer * _common(series)[:, None]).sum(axis=0) for s, t in zip(steps, tables, strict=True)
     ]
-    prior = np.exp(-0.5 * (SHIFTS / PHOTO_SHIFT) ** 2)
+    prior = np.exp(-0.5 * np.add.outer(READINGS**2, (SHIFTS / PHOTO_SHIFT) ** 2))
     out = []
-    for k, (table, spread) in enumerate(zip(tables, spreads, strict=True)):
+    for k, (table, step) in enumerate(zip(tables, steps, strict=True)):
         others = prior * np.prod([s for i, s in enumerate(shared) if i != k], axis=0)
-        weight = table.layer * _common(series)[:, None] * (spread.T @ others)
+        weight = table.layer * _common(series)[:, None] * np.einsum("rp,rpl->l", others, step)
         weight = weight / max(float(weight.sum()), 1e-300)
-        out.append(_layer_chances(table, weight, series))
+        out.append(_layer_sizes(table, weight, series))
     return tuple(out)
 
 
-def stated_size_mm(chances: Sequence[NominalChance]) -> float | None:
-    """The size to state for a bar.
-
-    Args:
-        chances: Its sizes with their probabilities, likeliest first.
-
-    Returns:
-        The likeliest nominal size in mm; None where it is less sure than ``SURE_SIZE``, for a size that is likely wrong
-        helps nobody who could read the mark rolled on the bar.
-    """
-    return chances[0].nominal_mm if chances and chances[0].probability >= SURE_SIZE else None
-
-
-def _layer_shift(known: Sequence[Outline]) -> float:
-    """Relative standard deviation of what the outlines of a layer share beyond what all of the photo share."""
-    return math.hypot(LAYER_SHIFT, READ_ALIKE * float(np.median([o.u_mm / o.width_mm for o in known])))
+def _from_photo_to_layer(known: Sequence[Outline]) -> Floats:
+    """Probability of a layer's shift for each reading of the photo and shift of its bars: (readings, shifts, layer's shifts)."""
+    doubt = float(np.median([o.u_mm / o.width_mm for o in known]))
+    read = doubt * (WIDER + ALIKE_IN_PHOTO * READINGS)
+    off = SHIFTS[None, None, :] - SHIFTS[None, :, None] - read[:, None, None]
+    rows = np.exp(-0.5 * (off / math.hypot(LAYER_SHIFT, ALIKE_IN_LAYER * doubt)) ** 2)
+    return np.asarray(rows / rows.sum(axis=2, keepdims=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,10 +183,12 @@ class _Table:
 
     Attributes:
         bar: (n, layer's sizes, sizes, shifts) probability of each bar's size, given the layer's size and the shift.
+        own: (n, sizes, shifts) probability that the outline is the bar's own, given its size and the shift.
         layer: (layer's sizes, shifts) likelihood of all outlines together, 1 at the largest.
     """
 
     bar: Floats
+    own: Floats
     layer: Floats
 
 
@@ -181,19 +196,25 @@ def _table(known: Sequence[Outline], series: Series) -> _Table:
     sizes = np.asarray(nominal_sizes_mm(series))
     width = np.array([o.width_mm for o in known])[:, None, None]
     mean = (silhouette().ratio * sizes)[:, None] * np.exp(SHIFTS)[None, :]
-    u = np.hypot(np.array([o.u_mm for o in known])[:, None, None], BAR_SHIFT * sizes[:, None])
-    bar = (
-        (1.0 - WIDENED_CHANCE) * _normal(width - mean, u) + WIDENED_CHANCE * _widened(width - mean, u) + STRAY
-    )
-    return _along(bar, _odd(series))
+    read = np.array([o.u_mm for o in known])[:, None, None]
+    u = np.hypot(read, BAR_SHIFT * sizes[:, None])
+    stray = np.minimum((read / width / ALL_STRAY_U) ** 3 + LEAST_STRAY, MOST_STRAY)
+    told = (1.0 - WIDENED_CHANCE) * _normal(width - mean, u) + WIDENED_CHANCE * _widened(width - mean, u)
+    own = (1.0 - stray) * told
+    bar = own + stray / STRAY_RANGE_MM
+    each, layer = _along(bar, _odd(series))
+    return _Table(each, own / bar, layer)
 
 
-def _along(bar: Floats, first: Floats) -> _Table:
+def _along(bar: Floats, first: Floats) -> tuple[Floats, Floats]:
     """From bar to bar across the layer and back: a chain whose state is the size of the bar.
 
     Args:
         bar: (n, sizes, shifts) likelihood of each outline.
         first: (layer's sizes, sizes) probability of a bar's size on its own.
+
+    Returns:
+        ``bar`` and ``layer`` of the table.
 
     Source:
         Forward-backward recursion of hidden Markov models (Baum et al. 1970, from memory).
@@ -218,21 +239,22 @@ def _along(bar: Floats, first: Floats) -> _Table:
         later = np.einsum("nst,ntk->nsk", step, behind[-1] * own[None])
         behind.append(later / later.sum(axis=1, keepdims=True))
     both = np.stack([f * b for f, b in zip(ahead, behind[::-1], strict=True)])
-    return _Table(both / both.sum(axis=2, keepdims=True), np.exp(total - total.max()))
+    return both / both.sum(axis=2, keepdims=True), np.exp(total - total.max())
 
 
-def _layer_chances(table: _Table, weight: Floats, series: Series) -> tuple[tuple[NominalChance, ...], ...]:
+def _layer_sizes(table: _Table, weight: Floats, series: Series) -> tuple[BarSize, ...]:
     sizes = nominal_sizes_mm(series)
     out = []
-    for own in table.bar:
-        chance = np.einsum("nk,nsk->s", weight, own)
-        out.append(
-            tuple(
-                NominalChance(nominal_mm=sizes[i], probability=round(float(chance[i]), 4))
-                for i in np.argsort(-chance, kind="stable")
-                if chance[i] > 0.01
-            )
+    for bar, own in zip(table.bar, table.own, strict=True):
+        chance = np.einsum("nk,nsk->s", weight, bar)
+        borne_out = np.einsum("nk,nsk,sk->s", weight, bar, own)
+        order = np.argsort(-chance, kind="stable")
+        chances = (
+            NominalChance(nominal_mm=sizes[i], probability=round(float(chance[i]), 4))
+            for i in order
+            if chance[i] > 0.01
         )
+        out.append(BarSize(tuple(chances), float(borne_out[order[0]])))
     return tuple(out)
 
 
@@ -251,12 +273,6 @@ def _odd(series: Series) -> Floats:
     other = np.where(away > 0, _common(series) / np.maximum(away, 1.0) ** 2, 0.0)
     other = ODD_BAR_CHANCE * other / other.sum(axis=1, keepdims=True)
     return np.asarray(other + (1.0 - ODD_BAR_CHANCE) * np.eye(count))
-
-
-def _spread(grid: Floats, sd: float) -> Floats:
-    """Rows of a normal distribution about each point of the grid, each summing to one."""
-    rows = np.exp(-0.5 * (np.subtract.outer(grid, grid) / sd) ** 2)
-    return np.asarray(rows / rows.sum(axis=1, keepdims=True))
 
 
 def _normal(x: Floats, sd: Floats) -> Floats:

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component
-from verifier.vision.bars.diameters import Series, diameter_of, nominal_chances, stated_size_mm
+from verifier.vision.bars.diameters import BarSize, Series, bar_sizes, diameter_of
 from verifier.vision.bars.gaps import GapValue, LayerGaps, Shape, measure_gaps
 from verifier.vision.bars.layer_axes import Floats, Plane
 from verifier.vision.bars.mat_metric import MatMetric
@@ -20,12 +20,9 @@ from verifier.vision.photo_measurement import (
     Lap,
     Layer,
     Line,
-    NominalChance,
     Point,
     RefusedStretch,
 )
-
-Chances = tuple[NominalChance, ...]
 
 WIDEST_INTERVAL_MM = 12.0
 """A gap with a larger expanded uncertainty is refused: it could decide nothing that a tape would not do better."""
@@ -77,10 +74,10 @@ def layer_results(
         centre_mm=centre_mm,
         keep=lambda layer, gap: _refusal(layer, gap, reach_mm) is None,
     )
-    sizes = nominal_chances([[b.outline for b in layer.bars] for layer in layers], series)
+    sizes = bar_sizes([[b.outline for b in layer.bars] for layer in layers], series)
     return tuple(
-        _layer(metric, layer, gaps, chances, mat=mat, reach_mm=reach_mm)
-        for layer, gaps, chances in zip(layers, measured, sizes, strict=True)
+        _layer(metric, layer, gaps, found, mat=mat, reach_mm=reach_mm)
+        for layer, gaps, found in zip(layers, measured, sizes, strict=True)
     )
 
 
@@ -93,7 +90,7 @@ def _layer(
     plane: Plane,
     layer: ReadLayer,
     measured: LayerGaps,
-    chances: Sequence[Chances],
+    sizes: Sequence[BarSize],
     *,
     mat: Literal["only", "near"],
     reach_mm: float,
@@ -111,7 +108,7 @@ def _layer(
         position="upper" if layer.position == "upper" else "lower",
         mat=mat,
         direction_deg=_direction_deg(plane, layer),
-        bars=bar_results(plane, layer, chances),
+        bars=bar_results(plane, layer, sizes),
         gaps=tuple(_gap(gap) for gap in kept),
         mean_spacing_mm=None if measured.mean_mm is None else round(measured.mean_mm, 3),
         mean_spacing_expanded_uncertainty_mm=None
@@ -147,14 +144,13 @@ def far_layer_result(plane: Plane, layer: ReadLayer) -> Layer:
     )
 
 
-def bar_results(plane: Plane, layer: ReadLayer, chances: Sequence[Chances] | None) -> tuple[Bar, ...]:
+def bar_results(plane: Plane, layer: ReadLayer, sizes: Sequence[BarSize] | None) -> tuple[Bar, ...]:
     """Bars of a layer in the form of the contract.
 
     Args:
         plane: Metric model of the photo.
         layer: Layer with at least one bar; offsets count from its first.
-        chances: For each bar the probabilities of its nominal sizes; None where no size may be stated, because the depth
-            of the plane isn't known.
+        sizes: For each bar what it may be of; None where no size may be stated, because the depth of the plane isn't known.
 
     Returns:
         One entry for each bar, in order across.
@@ -162,16 +158,16 @@ def bar_results(plane: Plane, layer: ReadLayer, chances: Sequence[Chances] | Non
     zero = float(layer.bars[0].fit.across(0.0))
     out = []
     for i, bar in enumerate(layer.bars):
-        chance = () if chances is None else chances[i]
-        diameter = None if chances is None else diameter_of(bar.outline)
+        size = None if sizes is None else sizes[i]
+        diameter = None if size is None else diameter_of(bar.outline)
         out.append(
             Bar(
                 line_px=_line(layer.points_px(plane, bar, np.array(bar.seen_s_mm))),
                 offset_mm=round(float(bar.fit.across(0.0)) - zero, 2),
                 diameter_mm=None if diameter is None else round(diameter[0], 2),
                 diameter_u_mm=None if diameter is None else round(diameter[1], 2),
-                nominal_mm=stated_size_mm(chance),
-                nominal_chances=chance,
+                nominal_mm=None if size is None else size.stated_mm,
+                nominal_chances=() if size is None else size.chances,
                 fitted="edges" if bar.fit.from_edges else "centre-line",
                 seen_share=round(min(bar.seen_share, 1.0), 3),
                 lap=_lap(plane, layer, bar),

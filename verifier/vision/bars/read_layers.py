@@ -18,7 +18,7 @@ from verifier.vision.bars.fit_bars import WIDTHS_MM, EdgeFit, fit_edges, width_v
 from verifier.vision.bars.laps import find_lap, piece_beside
 from verifier.vision.bars.layer_axes import Floats, LayerAxes, MatMaps, Plane
 from verifier.vision.bars.trace_bars import BarTrack
-from verifier.vision.outlines import outline_width
+from verifier.vision.outlines import MOST_STEP, outline_width
 
 LIFT_MM, LIFT_U_MM = 1.5, 1.0
 """The card rests on ribs, ties and the highest of the bars, not on the axis plane plus half a diameter."""
@@ -218,13 +218,19 @@ def _read_bar(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prio
 
 
 def _outline(strip: Strip, track: BarTrack, fit: EdgeFit, guess_mm: float) -> Outline:
-    """Outline of a bar along its fitted line."""
+    """Outline of a bar along its fitted line, from the layer's width or, where it is surer, from that of its own labels."""
     off = fit.across(strip.s_mm) - track.across(strip.s_mm)
     middle = off / strip.step_mm + (strip.rows.shape[1] - 1) / 2
-    apparent = guess_mm * strip.stretch
-    found = outline_width(strip.rows, middle, apparent / strip.step_mm, apparent / strip.px_mm)
-    width = guess_mm * found.relative
-    return Outline(width, math.hypot(width * found.u_relative, OUTLINE_U_PX * strip.px_mm))
+    own_mm = track.width_mm / strip.stretch
+    # Not found from the layer's width: a bar of a far larger or smaller size.
+    odd = math.isfinite(own_mm) and abs(math.log(own_mm / guess_mm)) > MOST_STEP
+    outlines = []
+    for width_mm in (guess_mm, own_mm) if odd else (guess_mm,):
+        apparent = width_mm * strip.stretch
+        found = outline_width(strip.rows, middle, apparent / strip.step_mm, apparent / strip.px_mm)
+        width = width_mm * found.relative
+        outlines.append(Outline(width, math.hypot(width * found.u_relative, OUTLINE_U_PX * strip.px_mm)))
+    return min(outlines, key=lambda o: o.u_mm / o.width_mm)
 
 
 @dataclass(frozen=True, slots=True)
