@@ -34,9 +34,9 @@ OVER_RIBS = 1.04
 
 DIAMETERS = (6, 8, 10, 12, 14, 16, 20, 25)
 BLOCK_SHAPES = ("cube", "grooved", "cylinder", "cone", "wheel", "legs", "fins", "bar", "taper", "vanes")
-BLOCK_SHARES = (0.23, 0.07, 0.14, 0.06, 0.13, 0.08, 0.05, 0.05, 0.05, 0.14)
+BLOCK_SHARES = (0.23, 0.06, 0.13, 0.05, 0.13, 0.07, 0.05, 0.05, 0.05, 0.18)
 DEBRIS_KINDS = ("paper", "cup", "leaf", "offcut", "chip", "rod", "crumpled", "pebble", "loop")
-DEBRIS_SHARES = (0.07, 0.06, 0.33, 0.13, 0.17, 0.06, 0.07, 0.06, 0.05)
+DEBRIS_SHARES = (0.09, 0.04, 0.38, 0.12, 0.15, 0.05, 0.07, 0.06, 0.04)
 SPACINGS = (75, 100, 110, 125, 140, 150, 160, 175, 200, 225, 250, 300)
 
 
@@ -726,8 +726,13 @@ def _conduits(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -
 
 
 def _debris(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> None:
+    """Things that lie about; four in ten of them at a bar, where the wind or a boot has pushed them."""
+    bars = [p for p in scene.prims if p[0] == 0 and 1 <= p[1] <= 4]
     for _ in range(int(rng.integers(0, (8, 24, 36)[hard]))):
         x, y = rng.uniform(-1, 1, 2) * min(reach, 1500)
+        if bars and rng.random() < 0.4:
+            bar = bars[rng.integers(len(bars))]
+            x, y = np.array(bar[4:6]) + rng.random() * bar[10] * np.array(bar[7:9]) + rng.normal(0, 14, 2)
         colour = (
             rng.uniform(0.05, 0.8, 3)
             if rng.random() < 0.4
@@ -748,14 +753,7 @@ def _debris(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> 
         elif what == "loop":
             _loop(scene, rng, x, y)
         elif what == "paper":
-            scene.box(
-                (x, y, 2),
-                (rng.uniform(30, 110), rng.uniform(30, 80), 1),
-                DEBRIS,
-                mat,
-                turn=turn,
-                tilt=rng.normal(0, 0.02, 2),
-            )
+            _sheet(scene, rng, x, y, turn, mat)
         elif what == "cup":
             a = (x + 70 * math.cos(turn), y + 70 * math.sin(turn), 35)
             scene.cylinder((x, y, 35), a, 35, DEBRIS, mat)
@@ -773,24 +771,41 @@ def _debris(scene: Scene, rng: np.random.Generator, hard: int, reach: float) -> 
 
 
 def _leaf(scene: Scene, rng: np.random.Generator, x: float, y: float, turn: float) -> None:
-    """A leaf: overlapping discs along its rib, one a little higher than the next; many are folded along the rib."""
-    green = np.array([rng.uniform(0.02, 0.2), rng.uniform(0.15, 0.5), rng.uniform(0.02, 0.12)])
-    colour = green if rng.random() < 0.5 else np.array([0.45, 0.25, 0.10]) * rng.uniform(0.3, 1.7)
+    """A leaf: overlapping discs along its rib, round or pointed at the ends; many are folded along the rib or bent."""
+    green = np.array([rng.uniform(0.02, 0.2), rng.uniform(0.12, 0.5), rng.uniform(0.02, 0.12)])
+    if rng.random() < 0.4:
+        green *= rng.uniform(0.25, 0.6)
+    colour = green if rng.random() < 0.65 else np.array([0.45, 0.25, 0.10]) * rng.uniform(0.3, 1.7)
     folded = rng.random() < 0.6
-    half, wide = rng.uniform(12, 60), rng.uniform(5, 20)
+    half, wide, point = rng.uniform(12, 60), rng.uniform(6, 22), rng.uniform(0.5, 1.1)
+    bend, lift = rng.normal(0, 0.25), rng.uniform(0, 5) if rng.random() < 0.4 else 0.0
+    gloss = rng.uniform(0.05, 0.5)
     c, s = math.cos(turn), math.sin(turn)
     for side in (-0.45, 0.45) if folded else (0.0,):
         tone = np.clip(colour * (rng.uniform(0.5, 1.5) if folded else 1.0), 0, 0.9)
         mat = scene.material(
-            tone, second=tone * 0.4, share=0.4, scale=8, gloss=0.1, seed=int(rng.integers(9999))
+            tone, second=tone * 0.4, share=0.4, scale=8, gloss=gloss, seed=int(rng.integers(9999))
         )
         slope = rng.uniform(-6, 10) if folded else 0.0
-        for t in np.linspace(-0.85, 0.85, 7):
-            r = wide * math.sqrt(1.05 - t * t) * (0.6 if folded else 1.0)
-            px = x + t * half * c - side * r * 1.5 * s
-            py = y + t * half * s + side * r * 1.5 * c
-            z = 2 + rng.uniform(0, 5)
+        for t in np.linspace(-0.95, 0.95, 21):
+            r = wide * (1.02 - t * t) ** point * (0.6 if folded else 1.0)
+            aside = side * r * 1.5 + bend * half * (t * t - 0.3)
+            px, py = x + t * half * c - aside * s, y + t * half * s + aside * c
+            z = 3 + lift * t * t + 0.03 * rng.random()
             scene.cylinder((px, py, z - 1), (px - slope * s * 0.2, py + slope * c * 0.2, z), r, DEBRIS, mat)
+
+
+def _sheet(scene: Scene, rng: np.random.Generator, x: float, y: float, turn: float, mat: int) -> None:
+    """A sheet of paper or film, flat or folded once."""
+    half = (rng.uniform(15, 110), rng.uniform(15, 80), 0.8)
+    if rng.random() < 0.5:
+        scene.box((x, y, 2), half, DEBRIS, mat, turn=turn, tilt=rng.normal(0, 0.02, 2))
+        return
+    lean = rng.uniform(0.05, 0.6)
+    for side in (-1, 1):
+        at = (x + side * half[0] * math.cos(turn), y + side * half[0] * math.sin(turn), 2 + lean * half[0])
+        tilt = (-side * lean if rng.random() < 0.8 else 0.0, 0.0)
+        scene.box(at, half, DEBRIS, mat, turn=turn, tilt=tilt)
 
 
 def _crumpled(scene: Scene, rng: np.random.Generator, x: float, y: float) -> None:

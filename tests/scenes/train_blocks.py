@@ -1,6 +1,6 @@
 """Render windows about blocks and about what looks like one, and train the network that tells them apart.
 
-    python -m tests.scenes.train_blocks --out OUT
+    python -m tests.scenes.train_blocks --round 1 --out OUT [--start-from blocks.pt]
 
 Writes OUT/blocks.pt, OUT/blocks.onnx and OUT/log.txt; again during training, so that a stop loses little.
 """
@@ -212,12 +212,21 @@ def loss_of(y: torch.Tensor, told: torch.Tensor, weight: torch.Tensor, boxes: to
     return (focal.sum() + 0.4 * (off * told).sum()) / count
 
 
-def train(fills: Sequence[Callable[[], Data]], seconds: float, out: Path, say: Say) -> BlockNetwork:
+def train(
+    fills: Sequence[Callable[[], Data]],
+    seconds: float,
+    best_rate: float,
+    start_from: Path | None,
+    out: Path,
+    say: Say,
+) -> BlockNetwork:
     """Train for a time.
 
     Args:
         fills: Render windows; those of each are trained on for its share of the time.
         seconds: Wall time, rendering not counted.
+        best_rate: Highest learning rate.
+        start_from: Weights to begin with.
         out: Folder for the weights.
         say: Told of the progress.
 
@@ -229,6 +238,8 @@ def train(fills: Sequence[Callable[[], Data]], seconds: float, out: Path, say: S
     device = data.radiance.device.type
     torch.manual_seed(PLAN["seed"])
     network = BlockNetwork().to(device, memory_format=torch.channels_last)
+    if start_from:
+        network.load_state_dict(torch.load(start_from, map_location=device))
     ema = torch.optim.swa_utils.get_ema_multi_avg_fn(PLAN["mean_of_weights"])
     mean = torch.optim.swa_utils.AveragedModel(network, multi_avg_fn=ema, use_buffers=True)
     optimiser = torch.optim.AdamW(network.parameters(), lr=1e-3, weight_decay=PLAN["weight_decay"])
@@ -242,7 +253,7 @@ def train(fills: Sequence[Callable[[], Data]], seconds: float, out: Path, say: S
             data = fills[used]()
             used += 1
             begin += time.time() - paused
-        rate = PLAN["best_rate"] * min(1.0, done / 0.04 + 0.02) * (0.5 + 0.5 * math.cos(math.pi * done))
+        rate = best_rate * min(1.0, done / 0.04 + 0.02) * (0.5 + 0.5 * math.cos(math.pi * done))
         for group in optimiser.param_groups:
             group["lr"] = max(rate, 1e-6)
         index = torch.randint(0, len(data), (PLAN["batch"],), device=device)
@@ -286,13 +297,14 @@ def save(network: torch.nn.Module, out: Path) -> BlockNetwork:
 
 
 def main() -> None:
-    """Render and train."""
+    """Render and train one round."""
     ask = argparse.ArgumentParser(description=__doc__)
+    ask.add_argument("--round", type=int, default=1)
+    ask.add_argument("--start-from", type=Path)
     ask.add_argument("--out", type=Path, required=True)
-    ask.add_argument("--render-seconds", type=float, default=PLAN["render_seconds"])
-    ask.add_argument("--train-seconds", type=float, default=PLAN["train_seconds"])
     a = ask.parse_args()
     a.out.mkdir(parents=True, exist_ok=True)
+    plan = PLAN["round"][a.round - 1]
     with (a.out / "log.txt").open("a") as log:
 
         def say(text: str) -> None:
@@ -303,10 +315,11 @@ def main() -> None:
         device = "cuda" if torch.cuda.is_available() else "cpu"
 
         def fill(k: int) -> Data:
-            first = PLAN["first_seed"] + k * PLAN["scenes"]
-            return rendered(range(first, first + PLAN["scenes"]), a.render_seconds, device, say)
+            first = plan["first_seed"] + k * PLAN["scenes"]
+            return rendered(range(first, first + PLAN["scenes"]), plan["render_seconds"], device, say)
 
-        train([partial(fill, k) for k in range(PLAN["fills"])], a.train_seconds, a.out, say)
+        fills = [partial(fill, k) for k in range(plan["fills"])]
+        train(fills, plan["train_seconds"], plan["best_rate"], a.start_from, a.out, say)
 
 
 if __name__ == "__main__":

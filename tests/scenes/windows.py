@@ -70,7 +70,7 @@ def _places(scene: Scene, rng: np.random.Generator) -> Floats:
     visible = prims[:, 3] > 0
     others = []
     middles = _middles(prims)
-    for cls, most in ((DEBRIS, 6), (NONE, 2), (CHAIR, 1), (BOARD, 1)):
+    for cls, most in ((DEBRIS, 7), (NONE, 2), (CHAIR, 1), (BOARD, 1)):
         others.append(inside(middles[visible & (prims[:, 1] == cls)])[:most])
     cylinders = prims[visible & (prims[:, 1] >= 1) & (prims[:, 1] <= CONDUIT) & (prims[:, 0] == 0)]
     for lower_only, most in ((True, 3), (False, 3)):
