@@ -17,7 +17,7 @@ from verifier.vision.bars.diameters import (
     silhouette,
 )
 from verifier.vision.learned import name_of_outlines
-from verifier.vision.outlines import outline_width
+from verifier.vision.outlines import Across, outline_widths
 
 FINE = 20
 
@@ -51,13 +51,19 @@ def bar_rows(width_px: float, *, light: str, deck: float, steel: float, blur_px:
 def test_rims_of_a_round_bar_are_found_as_well_as_stated(width_px, light, deck, steel, blur_px, guess):
     rows, middle = bar_rows(width_px, light=light, deck=deck, steel=steel, blur_px=blur_px)
     first = guess * width_px
-    found = outline_width(rows, middle, first / 0.6, first)
+    (found,) = outline_widths([Across(rows, middle, first / 0.6, first)])
     assert abs(guess * found.relative - 1.0) < max(0.03, 2 * found.u_relative)
 
 
-def test_the_same_rows_give_the_same_width():
-    rows, middle = bar_rows(12.0, light="sun", deck=0.3, steel=0.2, blur_px=1.0)
-    assert outline_width(rows, middle, 20.0, 12.0) == outline_width(rows, middle, 20.0, 12.0)
+def test_the_same_rows_give_the_same_width_whatever_is_read_beside_them():
+    bar, other = (
+        Across(*bar_rows(width_px, light="sun", deck=0.3, steel=0.2, blur_px=1.0), width_px / 0.6, width_px)
+        for width_px in (12.0, 20.0)
+    )
+    (alone,) = outline_widths([bar])
+    assert outline_widths([bar]) == (alone,)
+    first, _, last = outline_widths([bar, other, bar])
+    assert first.relative == last.relative == pytest.approx(alone.relative, rel=1e-5)
     assert len(name_of_outlines()) == 8
 
 

@@ -10,6 +10,7 @@ lines and gaps come from fitted edges.
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -52,13 +53,13 @@ def _layers() -> tuple[tuple[NDArray[np.float32], NDArray[np.float32]], ...]:
     return tuple((table[f"weight_{i}"], table[f"bias_{i}"]) for i in range(len(table.files) // 2))
 
 
-def read_rims(rows: NDArray[np.float32], guess_px: float) -> Rims:
-    """Read the outline of a bar in each of its blocks.
+def read_rims(rows: NDArray[np.float32], guess_px: Floats) -> Rims:
+    """Read the outline of bars in each of their blocks.
 
     Args:
         rows: (k, SAMPLES, 3) brightness across the bar, blue-green-red, 0 to 255, from ``-SPAN`` to ``SPAN`` guessed widths
             about its presumed middle.
-        guess_px: Guessed width of the outline in pixels of the photo.
+        guess_px: (k,) guessed width of the outline in pixels of the photo.
 
     Returns:
         The rims of all blocks.
@@ -66,7 +67,7 @@ def read_rims(rows: NDArray[np.float32], guess_px: float) -> Rims:
     x = rows.transpose(0, 2, 1).reshape(len(rows), -1) / np.float32(255.0)
     x = x - x.mean(axis=1, keepdims=True)
     spread = np.sqrt(np.einsum("ij,ij->i", x, x) / np.float32(x.shape[1])) + np.float32(0.01)
-    told = np.stack([np.full(len(x), np.log(guess_px) - 2.3), np.log(spread) + 2.5], axis=1, dtype=np.float32)
+    told = np.stack([np.log(guess_px) - 2.3, np.log(spread) + 2.5], axis=1, dtype=np.float32)
     y = np.concatenate([x / spread[:, None], told], axis=1)
     *hidden, last = _layers()
     for weight, bias in hidden:
@@ -89,38 +90,63 @@ class OutlineWidth:
     u_relative: float
 
 
-def outline_width(
-    rows: NDArray[np.float32], middle: Floats, guess_columns: float, guess_px: float
-) -> OutlineWidth:
-    """Width of a bar's outline from the surer of its blocks; the guess is mended twice on the way.
+@dataclass(frozen=True, slots=True)
+class Across:
+    """Brightness across a bar, and what is presumed of its outline there.
 
-    Args:
-        rows: (k, m, 3) brightness across the bar, blue-green-red, 0 to 255.
+    Attributes:
+        rows: (k, m, 3) brightness of its blocks, blue-green-red, 0 to 255.
         middle: (k,) column of the bar's presumed middle in each block.
         guess_columns: Guessed width in columns.
         guess_px: The same in pixels of the photo.
+    """
+
+    rows: NDArray[np.float32]
+    middle: Floats
+    guess_columns: float
+    guess_px: float
+
+
+def outline_widths(bars: Sequence[Across]) -> tuple[OutlineWidth, ...]:
+    """Width of each bar's outline from the surer of its blocks; the guesses are mended twice on the way.
+
+    Args:
+        bars: The bars, at least one; all are read at once, each for itself.
 
     Returns:
-        The width.
+        Their widths.
     """
-    total = 0.0
+    counts = [len(bar.rows) for bar in bars]
+    ends = np.cumsum(counts)
+    blocks = [slice(end - count, end) for count, end in zip(counts, ends, strict=True)]
+    total = np.zeros(len(bars))
     for _ in range(TURNS):
-        grown = float(np.exp(total))
-        rims = read_rims(_across(rows, middle, guess_columns * grown), guess_px * grown)
-        sure = rims.spread <= percentile(rims.spread, 100.0 * SURER)
-        step = _weighted_median(np.log(rims.width[sure]), 1.0 / rims.spread[sure])
-        total += float(np.clip(step, -MOST_STEP, MOST_STEP))
-    return OutlineWidth(float(np.exp(total)), median(rims.spread))
+        grown = np.exp(total)
+        rows = np.concatenate([_across(bar, float(g)) for bar, g in zip(bars, grown, strict=True)])
+        guess_px = np.repeat([bar.guess_px for bar in bars] * grown, counts)
+        rims = read_rims(rows, guess_px)
+        steps = [_surer(rims.width[at], rims.spread[at]) for at in blocks]
+        total += np.clip(steps, -MOST_STEP, MOST_STEP)
+    return tuple(
+        OutlineWidth(float(np.exp(t)), median(rims.spread[at])) for t, at in zip(total, blocks, strict=True)
+    )
 
 
-def _across(rows: NDArray[np.float32], middle: Floats, guess_columns: float) -> NDArray[np.float32]:
+def _surer(width: Floats, spread: Floats) -> float:
+    """Logarithm of a bar's relative width, from the surer of its blocks."""
+    sure = spread <= percentile(spread, 100.0 * SURER)
+    return _weighted_median(np.log(width[sure]), 1.0 / spread[sure])
+
+
+def _across(bar: Across, grown: float) -> NDArray[np.float32]:
     """Each block sampled anew about its middle, ``SPAN`` guessed widths to either side; beyond its ends, its ends."""
-    at = middle[:, None] + np.linspace(-SPAN, SPAN, SAMPLES) * guess_columns
-    at = np.clip(at, 0.0, rows.shape[1] - 1.001)
+    count, columns = bar.rows.shape[:2]
+    at = bar.middle[:, None] + np.linspace(-SPAN, SPAN, SAMPLES) * (bar.guess_columns * grown)
+    at = np.clip(at, 0.0, columns - 1.001)
     low = at.astype(np.int64)
     part = (at - low)[..., None].astype(np.float32)
-    at_once = rows.reshape(-1, rows.shape[2])
-    first = low + np.arange(len(rows))[:, None] * rows.shape[1]
+    at_once = bar.rows.reshape(-1, bar.rows.shape[2])
+    first = low + np.arange(count)[:, None] * columns
     below = at_once.take(first, axis=0)
     return np.asarray(below + (at_once.take(first + 1, axis=0) - below) * part, np.float32)
 

@@ -18,7 +18,7 @@ from verifier.vision.bars.fit_bars import WIDTHS_MM, EdgeFit, fit_edges, width_v
 from verifier.vision.bars.laps import find_lap, piece_beside
 from verifier.vision.bars.layer_axes import Floats, LayerAxes, MatMaps, Plane
 from verifier.vision.bars.trace_bars import BarTrack
-from verifier.vision.outlines import MOST_STEP, outline_width
+from verifier.vision.outlines import MOST_STEP, Across, outline_widths
 
 LIFT_MM, LIFT_U_MM = 1.5, 1.0
 """The card rests on ribs, ties and the highest of the bars, not on the axis plane plus half a diameter."""
@@ -121,15 +121,27 @@ def read_layer(image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: Fou
     spread = [0.05 * labelled + 0.12 * max(maps.px_per_cell) * strip.px_mm for _, strip in pairs]
     votes = [width_votes(strip, prior, labelled) for (_, strip), prior in zip(pairs, spread, strict=True)]
     common = float(WIDTHS_MM[int(np.argmax(np.sum(votes, axis=0)))])
-    bars = []
+    fitted = []
     for (line, strip), own, prior in zip(pairs, votes, spread, strict=True):
-        bar = _read_bar(line, strip, own, common, prior)
-        if _may_be_lapped(bar, strip):
-            piece = _read_lapped(cut, line, strip, bar, votes=own, common_mm=common, prior_mm=prior)
-            bar = bar if piece is None else piece
-        bars.append(bar)
+        one = _fitted(line, strip, own, common, prior)
+        piece = _piece_of_lap(cut, one, own, common, prior) if _may_be_lapped(one) else None
+        fitted.append(piece or one)
+    bars = [_read(one, outline) for one, outline in zip(fitted, _outlines(fitted, common), strict=True)]
     outline = float(np.median([b.outline.width_mm for b in bars]))
     return ReadLayer(found.position, found.axes, outline / silhouette().ratio, _with_oddness(bars))
+
+
+@dataclass(frozen=True, slots=True)
+class _FittedLine:
+    """A bar line, the pixels around it, and the line fitted to them."""
+
+    line: BarLine
+    strip: Strip
+    fit: EdgeFit
+
+    @property
+    def seen_s_mm(self) -> tuple[float, float]:
+        return self.line.main.seen[0][0], self.line.main.seen[-1][1]
 
 
 def _with_oddness(bars: Sequence[ReadBar]) -> tuple[ReadBar, ...]:
@@ -144,38 +156,34 @@ def _with_oddness(bars: Sequence[ReadBar]) -> tuple[ReadBar, ...]:
     )
 
 
-def _read_lapped(
+def _piece_of_lap(
     cut: Callable[[Sequence[BarTrack]], tuple[Strip | None, ...]],
-    line: BarLine,
-    strip: Strip,
-    bar: ReadBar,
-    *,
+    one: _FittedLine,
     votes: Floats,
     common_mm: float,
     prior_mm: float,
-) -> ReadBar | None:
-    """Read one of the two bars of a lap instead of a line that drifts from the one to the other."""
-    lap = find_lap(strip, line.main, bar.fit, common_mm)
+) -> _FittedLine | None:
+    """One of the two bars of a lap instead of a line that drifts from the one to the other."""
+    lap = find_lap(one.strip, one.line.main, one.fit, common_mm)
     if lap is None:
         return None
-    track = piece_beside(lap, line.main, bar.seen_s_mm)
+    track = piece_beside(lap, one.line.main, one.seen_s_mm)
     if track.seen_mm < 150.0:
         return None
     (own_strip,) = cut([track])
     if own_strip is None:
         return None
-    piece = _read_bar(
-        BarLine(track, (lap.from_s_mm, lap.to_s_mm), lap.length_u_mm), own_strip, votes, common_mm, prior_mm
-    )
+    line = BarLine(track, (lap.from_s_mm, lap.to_s_mm), lap.length_u_mm)
+    piece = _fitted(line, own_strip, votes, common_mm, prior_mm)
     return piece if piece.fit.from_edges else None
 
 
-def _may_be_lapped(bar: ReadBar, strip: Strip) -> bool:
+def _may_be_lapped(one: _FittedLine) -> bool:
     """Whether to look for a second bar: the line waves or bows, or part of the labelled band is far wider than the rest."""
-    band = strip.label.sum(axis=1)
+    band = one.strip.label.sum(axis=1)
     wider = float(percentile(band, 88.0)) > 1.35 * max(median(band), 1e-6)
-    bowed = abs(bar.fit.curve[2]) > LAP_BOW_MM
-    return wider or bowed or bar.waviness_mm > LAP_SUSPECTED_MM or not bar.fit.from_edges
+    bowed = abs(one.fit.curve[2]) > LAP_BOW_MM
+    return wider or bowed or waviness_mm(one.fit) > LAP_SUSPECTED_MM or not one.fit.from_edges
 
 
 def waviness_mm(fit: EdgeFit) -> float:
@@ -194,43 +202,56 @@ def waviness_mm(fit: EdgeFit) -> float:
     return float(np.sqrt(np.mean(groups**2)))
 
 
-def _read_bar(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prior_mm: float) -> ReadBar:
+def _fitted(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prior_mm: float) -> _FittedLine:
     """Fit one bar with the layer's width, or with its own where it clearly differs."""
     best = int(np.argmax(votes))
     at_common = float(np.interp(common_mm, WIDTHS_MM, votes))
     width = float(WIDTHS_MM[best]) if votes[best] > 1.25 * at_common else common_mm
-    fit = fit_edges(strip, line.main, width, centre_prior_mm=prior_mm)
-    edges_apart = median(fit.width_mm) if fit.from_edges and len(fit.width_mm) >= 4 else None
-    seen = (line.main.seen[0][0], line.main.seen[-1][1])
+    return _FittedLine(line, strip, fit_edges(strip, line.main, width, centre_prior_mm=prior_mm))
+
+
+def _read(one: _FittedLine, outline: Outline) -> ReadBar:
+    fit, track = one.fit, one.line.main
     return ReadBar(
         fit=fit,
-        seen_s_mm=seen,
-        seen_share=line.main.share,
-        outline=_outline(strip, line.main, fit, common_mm),
-        edges_apart_mm=edges_apart,
-        px_mm=strip.px_mm,
-        lap_s_mm=line.lap_s_mm,
-        lap_u_mm=line.lap_u_mm,
-        strength=line.main.share * (0.5 + 0.5 * fit.share),
+        seen_s_mm=one.seen_s_mm,
+        seen_share=track.share,
+        outline=outline,
+        edges_apart_mm=median(fit.width_mm) if fit.from_edges and len(fit.width_mm) >= 4 else None,
+        px_mm=one.strip.px_mm,
+        lap_s_mm=one.line.lap_s_mm,
+        lap_u_mm=one.line.lap_u_mm,
+        strength=track.share * (0.5 + 0.5 * fit.share),
         waviness_mm=waviness_mm(fit),
-        whole=line.main.whole,
+        whole=track.whole,
     )
 
 
-def _outline(strip: Strip, track: BarTrack, fit: EdgeFit, guess_mm: float) -> Outline:
-    """Outline of a bar along its fitted line, from the layer's width or, where it is surer, from that of its own labels."""
-    off = fit.across(strip.s_mm) - track.across(strip.s_mm)
-    middle = off / strip.step_mm + (strip.rows.shape[1] - 1) / 2
-    own_mm = track.width_mm / strip.stretch
+def _outlines(fitted: Sequence[_FittedLine], layer_mm: float) -> list[Outline]:
+    """Outlines of bars along their fitted lines, from the layer's width or, where it is surer, from that of their own labels."""
+    looks = [(i, guess) for i, one in enumerate(fitted) for guess in _guesses_mm(one, layer_mm)]
+    found = outline_widths([_pixels_across(fitted[i], guess) for i, guess in looks])
+    told: list[list[Outline]] = [[] for _ in fitted]
+    for (i, guess), one in zip(looks, found, strict=True):
+        width = guess * one.relative
+        u_mm = math.hypot(width * one.u_relative, OUTLINE_U_PX * fitted[i].strip.px_mm)
+        told[i].append(Outline(width, u_mm))
+    return [min(each, key=lambda o: o.u_mm / o.width_mm) for each in told]
+
+
+def _guesses_mm(one: _FittedLine, layer_mm: float) -> tuple[float, ...]:
+    own_mm = one.line.main.width_mm / one.strip.stretch
     # Not found from the layer's width: a bar of a far larger or smaller size.
-    odd = math.isfinite(own_mm) and abs(math.log(own_mm / guess_mm)) > MOST_STEP
-    outlines = []
-    for width_mm in (guess_mm, own_mm) if odd else (guess_mm,):
-        apparent = width_mm * strip.stretch
-        found = outline_width(strip.rows, middle, apparent / strip.step_mm, apparent / strip.px_mm)
-        width = width_mm * found.relative
-        outlines.append(Outline(width, math.hypot(width * found.u_relative, OUTLINE_U_PX * strip.px_mm)))
-    return min(outlines, key=lambda o: o.u_mm / o.width_mm)
+    odd = math.isfinite(own_mm) and abs(math.log(own_mm / layer_mm)) > MOST_STEP
+    return (layer_mm, own_mm) if odd else (layer_mm,)
+
+
+def _pixels_across(one: _FittedLine, guess_mm: float) -> Across:
+    strip = one.strip
+    off = one.fit.across(strip.s_mm) - one.line.main.across(strip.s_mm)
+    middle = off / strip.step_mm + (strip.rows.shape[1] - 1) / 2
+    apparent = guess_mm * strip.stretch
+    return Across(strip.rows, middle, apparent / strip.step_mm, apparent / strip.px_mm)
 
 
 @dataclass(frozen=True, slots=True)
