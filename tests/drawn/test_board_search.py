@@ -130,7 +130,7 @@ def test_two_boards_are_told_apart_and_fix_the_plane_better():
     for boards in (found[:1], found):
         geometry = photo_geometry(boards, camera, PrintScale())
         budget = geometry.on_mat().propagate(
-            lambda g: np.linalg.norm(np.diff(g.to_plane_mm(far, 8.0), axis=0), axis=1)
+            lambda g: np.linalg.norm(np.diff(g.to_plane_mm(far, 8.0), axis=-2), axis=-1)
         )
         u.append(np.sqrt(sum(v[0] ** 2 for v in budget.values())))
     assert u[1] < 0.9 * u[0]

@@ -73,13 +73,13 @@ def drawn(name: str) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray]:
         geometry = PhotoGeometry(fit, (view.board,), view.camera, view.print_scale)
 
         def lengths(model, view=view):
-            ends = model.to_plane_mm(view.pairs_px.reshape(-1, 2), level.depth_mm).reshape(-1, 2, 2)
-            return np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+            ends = model.to_plane_mm(view.pairs_px.reshape(-1, 2), level.depth_mm)
+            return np.linalg.norm(ends[..., 1::2, :] - ends[..., ::2, :], axis=-1)
 
         middle = geometry.to_px(geometry.centre_mm + np.array([[-75.0, 0.0], [75.0, 0.0]]), level.depth_mm)
         near = geometry.propagate(
             lambda model, px=middle: np.linalg.norm(
-                np.diff(model.to_plane_mm(px, level.depth_mm), axis=0), axis=1
+                np.diff(model.to_plane_mm(px, level.depth_mm), axis=-2), axis=-1
             )
         )
         errors.append(lengths(geometry) - view.true_mm)

@@ -144,8 +144,8 @@ def distances_on(
     chosen = pairs[good]
 
     def length(model: PhotoGeometry) -> Floats:
-        places = model.to_plane_mm(chosen.reshape(-1, 2), depth_mm).reshape(-1, 2, 2)
-        return np.asarray(np.linalg.norm(places[:, 1] - places[:, 0], axis=1))
+        places = model.to_plane_mm(chosen.reshape(-1, 2), depth_mm)
+        return np.asarray(np.linalg.norm(places[..., 1::2, :] - places[..., ::2, :], axis=-1))
 
     values = length(geometry)
     budget = geometry.propagate(length) | {"points": _point_u(geometry, chosen, depth_mm)}

@@ -132,8 +132,8 @@ class PhotoGeometry:
         """What each source of doubt in the model adds to values computed with it.
 
         Args:
-            value_of: Takes a model and returns (m,) values; called once for each uncertain parameter with that one
-                moved a little.
+            value_of: Takes a model and returns (m,) values, or (..., m) from one that stands for many, each with one
+                uncertain parameter moved a little.
 
         Returns:
             Standard uncertainty (m,) by source, in the unit of the values. The sources are independent.
@@ -145,12 +145,11 @@ class PhotoGeometry:
         base = np.atleast_1d(np.asarray(value_of(self), float))
         u = np.sqrt(np.diag(self.fit.covariance))
         free = np.flatnonzero(u > 0)
+        steps = PERTURBATION * u[free]
+        models = np.tile(self.fit.parameters, (len(free), 1))
+        models[np.arange(len(free)), free] += steps
         slopes = np.zeros((len(base), len(u)))
-        for j in free:
-            p = self.fit.parameters.copy()
-            p[j] += PERTURBATION * u[j]
-            moved = np.atleast_1d(np.asarray(value_of(self._with(p)), float))
-            slopes[:, j] = (moved - base) / (PERTURBATION * u[j])
+        slopes[:, free] = ((np.asarray(value_of(self._with(models)), float) - base) / steps[:, None]).T
         budget = {d.name: np.sqrt(((slopes @ d.columns) ** 2).sum(axis=1)) for d in self.fit.doubts}
         if self.fit.rival is not None:
             # Either of the two may be true: the interval must reach from one to the other.
@@ -321,7 +320,7 @@ def _doubtful(geometry: PhotoGeometry, asked: Limits) -> Refusal | None:
     outline = geometry.boards[0].outline_mm()
     ends = geometry.to_px(outline[[0, 2]], 0.0)
     length = float(np.linalg.norm(outline[2] - outline[0])) * geometry.print_scale.factor
-    budget = geometry.propagate(lambda g: np.linalg.norm(np.diff(g.to_plane_mm(ends, 0.0), axis=0), axis=1))
+    budget = geometry.propagate(lambda g: np.linalg.norm(np.diff(g.to_plane_mm(ends, 0.0), axis=-2), axis=-1))
     u = math.sqrt(sum(float(v[0]) ** 2 for name, v in budget.items() if name != "print scale")) / length
     if u > asked.most_scale_u:
         return Refusal(
