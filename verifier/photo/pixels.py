@@ -61,12 +61,14 @@ def _turned(image: Image.Image, orientation: int) -> Pixels:
     for top in range(0, height, _STRIP_ROWS):
         below = min(height, top + _STRIP_ROWS)
         strip = image.crop((0, top, width, below))
-        stored = np.asarray(strip if strip.mode == "RGB" else strip.convert("RGB"))
+        # Four bytes a pixel, as the decoder keeps them: the quickest way out of it.
+        raw = (strip if strip.mode == "RGB" else strip.convert("RGB")).tobytes("raw", "RGBX")
+        stored = np.frombuffer(raw, np.uint8).reshape(below - top, width, 4)
         place = slice(height - below, height - top) if from_the_end else slice(top, below)
         if orientation == 1:
-            cv2.cvtColor(stored, cv2.COLOR_RGB2BGR, dst=upright[place])
+            cv2.cvtColor(stored, cv2.COLOR_RGBA2BGR, dst=upright[place])
             continue
-        turned = _TURN[orientation](cv2.cvtColor(stored, cv2.COLOR_RGB2BGR))
+        turned = _TURN[orientation](cv2.cvtColor(stored, cv2.COLOR_RGBA2BGR))
         if on_its_side:
             upright[:, place] = turned
         else:

@@ -34,7 +34,7 @@ from verifier.vision.metric.model_priors import ON_THE_BOARD, POINT_U_PX, MatPri
 STRAY = 5.0
 """Points further from the model than this many robust standard deviations are left out."""
 
-STEPS, ROUGH_STEPS = 25, 12
+STEPS, ROUGH_STEPS = 25, 8
 """Steps of a fit, at most. From the right side of the board six or so are enough; from the wrong one no number is."""
 
 RULED_OUT = 4.0
