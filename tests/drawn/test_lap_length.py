@@ -29,7 +29,7 @@ def strip_of(first_ends_mm: float, second_starts_mm: float, *, seen=(-700.0, 700
             edge = np.maximum(edge, there[:, None] * near)
         label = np.maximum(label, there[:, None] * (np.abs(offsets - middle) < WIDTH_MM / 2))
     rows = np.zeros((*edge.shape, 3), np.float32)
-    return Strip(s, STEP_MM, 1.0, 1.0, np.minimum(edge, 1.0), np.full(len(s), 9.0), label, rows)
+    return Strip(s, STEP_MM, 1.0, 1.0, np.minimum(edge, 1.0), label, rows)
 
 
 def lap_of(strip: Strip):

@@ -34,7 +34,6 @@ class Strip:
         px_mm: Size of a full-size pixel across the bar in mm, at the middle of the bar.
         stretch: Width that a bar's outline takes on the layer's plane over its diameter; more than 1 in slanted view.
         edge: (k, m) edge strength, 0 to 1 within each block.
-        contrast: (k,) largest step in grey levels per pixel in each block.
         label: (k, m) probability of the labels that there is a bar of this mat.
         rows: (k, m, 3) brightness, blue-green-red.
     """
@@ -44,7 +43,6 @@ class Strip:
     px_mm: float
     stretch: float
     edge: Map
-    contrast: Floats
     label: Floats
     rows: Map
 
@@ -90,12 +88,10 @@ def _strip(
         return None
     pixels = cv2.remap(image, profiles.x, profiles.y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     rows = _block_means(np.asarray(pixels, np.uint8))[seen]
-    edge, contrast = _edges(rows, profiles.step_mm / profiles.px_mm)
+    edge = _edges(rows, profiles.step_mm / profiles.px_mm)
     middle = slice(BLOCK_STATIONS // 2, None, BLOCK_STATIONS)
     label = _labelled(labels, px_per_cell, profiles.x[middle][seen], profiles.y[middle][seen])
-    return Strip(
-        stations[seen], profiles.step_mm, profiles.px_mm, profiles.stretch, edge, contrast, label, rows
-    )
+    return Strip(stations[seen], profiles.step_mm, profiles.px_mm, profiles.stretch, edge, label, rows)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,15 +179,15 @@ def _stretch(plane: Plane, axes: LayerAxes, px: Floats, across_mm: Floats) -> Fl
     return np.asarray(np.hypot(1.0, (deeper - across_mm) / depth))
 
 
-def _edges(blocks: Map, step_px: float) -> tuple[Map, Floats]:
+def _edges(blocks: Map, step_px: float) -> Map:
     """Edge strength across each block, all channels together, 1 at the strongest edge of the block."""
     # A kernel one row high: blocks stay apart.
     smooth = np.asarray(cv2.GaussianBlur(blocks, (7, 1), 0.88 / step_px), np.float32).reshape(blocks.shape)
     change = smooth[:, 2:] - smooth[:, :-2]
     step = np.zeros(blocks.shape[:2], np.float32)
     step[:, 1:-1] = np.sqrt(np.einsum("kmc,kmc->km", change, change)) / np.float32(2 * step_px)
-    top = percentile(step, 97.0)
-    return np.minimum(step / np.maximum(top, 1.0).astype(np.float32)[:, None], np.float32(1.0)), top
+    top = np.maximum(percentile(step, 97.0), 1.0).astype(np.float32)
+    return np.asarray(np.minimum(step / top[:, None], np.float32(1.0)), np.float32)
 
 
 def edge_pairs(strip: Strip, widths_mm: Floats, columns: range | None = None) -> Map:

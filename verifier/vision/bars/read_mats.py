@@ -251,12 +251,10 @@ def _along(layer: ReadLayer, bar: ReadBar, plane: Plane, own: MatMaps, other: Ma
 
 
 def _on_their_planes(plane: Plane, near: list[ReadLayer], card: Card) -> tuple[ReadLayer, ...]:
-    """Move the layers to the depths that their measured diameters give; twice, for depth and diameter hang together."""
-    for _ in range(2):
-        by_position = {layer.position: layer.diameter_mm for layer in near}
-        depths = plane_depths_mm(card.thickness_mm, by_position.get("upper"), by_position.get("lower"))
-        near = [moved_to(layer, plane, depths[layer.position == "lower"]) for layer in near]
-    return tuple(near)
+    """Move the layers to the depths that their measured diameters give."""
+    by_position = {layer.position: layer.diameter_mm for layer in near}
+    depths = plane_depths_mm(card.thickness_mm, by_position.get("upper"), by_position.get("lower"))
+    return tuple(moved_to(layer, plane, depths[layer.position == "lower"]) for layer in near)
 
 
 def _without_doubles(plane: Plane, near: list[ReadLayer], far: list[ReadLayer]) -> list[ReadLayer]:

@@ -78,6 +78,13 @@ def blobs(
         Patches from top to bottom.
     """
     mask = np.asarray(probability > threshold, np.uint8)
+    # Mostly there is nothing, or something in one corner: the rest need not be looked through.
+    left, top, width, height = cv2.boundingRect(mask)
+    if width == 0:
+        return ()
+    left, right = max(left - join_cells, 0), left + width + join_cells
+    top, bottom = max(top - join_cells, 0), top + height + join_cells
+    mask, probability = mask[top:bottom, left:right], probability[top:bottom, left:right]
     # A bar that runs over a block parts it in two: patches nearer than that are one.
     joined = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((join_cells, join_cells), np.uint8))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(np.asarray(joined, np.uint8), connectivity=8)
@@ -91,6 +98,7 @@ def blobs(
         if len(rows) < least_cells:
             continue
         values = probability[window][own]
+        x, y = x + left, y + top
         centre = ((float(cols.mean()) + x + 0.5) * sx - 0.5, (float(rows.mean()) + y + 0.5) * sy - 0.5)
         box = (x * sx - 0.5, y * sy - 0.5, w * sx, h * sy)
         out.append(Blob(box, centre, float(values.mean()), float(values.max()), len(rows)))
