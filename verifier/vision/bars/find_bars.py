@@ -19,6 +19,12 @@ class FoundLayer:
     axes: LayerAxes
     tracks: tuple[BarTrack, ...]
 
+    @property
+    def lean(self) -> float:
+        """What the labels along its bars say, from 1 (an upper layer) to -1 (a lower one)."""
+        up, low = sum(t.upper_mm for t in self.tracks), sum(t.lower_mm for t in self.tracks)
+        return (up - low) / max(up + low, 1e-9)
+
 
 def find_layers(
     maps: MatMaps,
@@ -59,13 +65,8 @@ def _positions(found: list[FoundLayer]) -> tuple[FoundLayer, ...]:
     """Let the labels along the bars, not single cells, say which family of bars is the upper one."""
     if len(found) < 2:
         return tuple(found)
-
-    def lean(layer: FoundLayer) -> float:
-        up, low = sum(t.upper_mm for t in layer.tracks), sum(t.lower_mm for t in layer.tracks)
-        return (up - low) / max(up + low, 1e-9)
-
     first, second = found
-    if lean(first) < lean(second):
+    if first.lean < second.lean:
         first, second = second, first
     return (
         FoundLayer("upper", first.axes, first.tracks),

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.metrology.order_statistics import percentile
+from verifier.vision.bars.crossings import as_they_cross
 from verifier.vision.bars.find_bars import FoundLayer, find_layers
 from verifier.vision.bars.label_raster import STEP_S_MM
 from verifier.vision.bars.layer_axes import Floats, Map, MatMaps, Plane
@@ -215,12 +216,14 @@ def read_mats(image: NDArray[np.uint8], plane: Plane, found: FoundMats, card: Ca
     if found.far:
         near = [_of_this_mat(layer, plane, found.near_maps, found.far_maps) for layer in near]
         near = [layer for layer in near if layer.bars]
+    near = as_they_cross(image, plane, near, found.near)
     far = [r for f in found.far if (r := read_layer(image, found.far_maps, plane, f)) is not None]
     far = [
         replace(layer, bars=tuple(b for b in _sound(layer) if b.whole >= LEAST_FAR_WHOLE)) for layer in far
     ]
-    far = _without_doubles(plane, near, far)
-    return Mats(_on_their_planes(plane, near, card), tuple(layer for layer in far if len(layer.bars) > 1))
+    far = [layer for layer in _without_doubles(plane, near, far) if len(layer.bars) > 1]
+    far = as_they_cross(image, plane, far, found.far)
+    return Mats(_on_their_planes(plane, near, card), tuple(far))
 
 
 def _seen(found: tuple[FoundLayer, ...]) -> float:
