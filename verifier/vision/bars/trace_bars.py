@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 import cv2
 import numpy as np
@@ -185,11 +186,9 @@ class _Ballot:
 def _followed(evidence: _Evidence, start: Floats) -> Floats | None:
     """The bowed line through the ridge near a first guess, outliers weighted down; None where there is no ridge."""
     raster, curve = evidence.raster, start
-    steps = np.arange(-FOLLOW_ROWS, FOLLOW_ROWS + 1)
-    for turn, near_mm in enumerate(TURNS_MM):
+    for turn, near in enumerate(_nearness()):
         piece, row = evidence.around(curve, -FOLLOW_ROWS, FOLLOW_ROWS)
-        narrow = np.exp(-0.5 * (steps * STEP_N_MM / near_mm) ** 2)
-        mass, moment = np.array([narrow, narrow * steps], np.float32) @ piece
+        mass, moment = near @ piece
         clear = mass > 0.25
         if int(clear.sum()) * STEP_S_MM < 100.0:
             return None
@@ -197,6 +196,14 @@ def _followed(evidence: _Evidence, start: Floats) -> Floats | None:
         weight = np.minimum(mass, 1.0) * clear
         curve = _weighted_bow(raster.powers, centre, weight, curve, BOWED_MM if turn >= 2 else STRAIGHT_MM)
     return curve
+
+
+@cache
+def _nearness() -> tuple[Map, ...]:
+    """For each turn what the rows about a presumed line count (2, rows), and that times how many rows they are away."""
+    rows = np.arange(-FOLLOW_ROWS, FOLLOW_ROWS + 1)
+    narrow = (np.exp(-0.5 * (rows * STEP_N_MM / near_mm) ** 2) for near_mm in TURNS_MM)
+    return tuple(np.array([n, n * rows], np.float32) for n in narrow)
 
 
 def _weighted_bow(powers: Floats, centre: Floats, weight: Map, start: Floats, bow_mm: float) -> Floats:
