@@ -128,9 +128,10 @@ def measure_photo(
     asked = settings or Settings()
     height, width = photo.shape[:2]
     facts = PhotoFacts(name=name, sha256=sha256, width_px=width, height_px=height)
-    grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_BGR2GRAY), np.uint8)
     halves = Halves.of(photo)
-    labels = label_photo(halves)
+    with beside(lambda: label_photo(halves)) as labelled:
+        grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_BGR2GRAY), np.uint8)
+        labels = labelled()
     method = Method(version=METHOD_VERSION, labels=labels.weights, parameters=_parameters(asked, camera))
     search = find_boards(grey, boards, _board_places(labels))
     answer = _answered(_Shot(halves, grey, labels, facts, method), search, camera, print_checks, asked)
