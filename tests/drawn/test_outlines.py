@@ -55,6 +55,14 @@ def test_rims_of_a_round_bar_are_found_as_well_as_stated(width_px, light, deck, 
     assert abs(guess * found.relative - 1.0) < max(0.03, 2 * found.u_relative)
 
 
+@pytest.mark.parametrize("guess_px", [8.0, 12.0, 20.0])
+def test_where_nothing_is_to_be_seen_the_guess_is_not_taken_for_knowledge(guess_px):
+    """Noise alone says nothing of a width; a doubt of a tenth would be what the guess was good for in the training."""
+    rows = (120 + np.random.default_rng(3).normal(0, 6, (30, 81, 3))).astype(np.float32)
+    (found,) = outline_widths([Across(rows, np.full(30, 40.0), guess_px / 0.6, guess_px)])
+    assert found.u_relative > 0.3
+
+
 def test_the_same_rows_give_the_same_width_whatever_is_read_beside_them():
     bar, other = (
         Across(*bar_rows(width_px, light="sun", deck=0.3, steel=0.2, blur_px=1.0), width_px / 0.6, width_px)

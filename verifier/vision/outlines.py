@@ -10,6 +10,7 @@ lines and gaps come from fitted edges.
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -27,6 +28,10 @@ SAMPLES, SPAN = 49, 1.6
 
 TURNS, MOST_STEP = 3, 0.4
 """The first guess may be off by half; the regression was trained on guesses off by a sixth (one standard deviation)."""
+
+GUESS_U, MOST_FROM_GUESS = 0.16, 0.75
+"""Standard deviation of the guesses of the training, relative; and the largest share of what the regression knows of a width that
+may come from the guess, beyond which it would know next to nothing."""
 
 SURER = 0.6
 """Share of the blocks that are used: where bars cross, or something lies on the bar, the regression says it is unsure."""
@@ -128,8 +133,21 @@ def outline_widths(bars: Sequence[Across]) -> tuple[OutlineWidth, ...]:
         steps = [_surer(rims.width[at], rims.spread[at]) for at in blocks]
         total += np.clip(steps, -MOST_STEP, MOST_STEP)
     return tuple(
-        OutlineWidth(float(np.exp(t)), median(rims.spread[at])) for t, at in zip(total, blocks, strict=True)
+        OutlineWidth(float(np.exp(t)), _without_guess(median(rims.spread[at])))
+        for t, at in zip(total, blocks, strict=True)
     )
+
+
+def _without_guess(spread: float) -> float:
+    """The doubt that pixels alone leave.
+
+    The regression learned that its guess is good for ``GUESS_U`` and counts that as knowledge. Once it was asked again at its
+    own answer, the guess is no knowledge of anything, and its share is taken off: 1 / u^2 less 1 / ``GUESS_U``^2.
+    """
+    from_guess = (
+        2.0 * (spread / GUESS_U) ** 2
+    )  # Laplace's distribution has twice the square of its scale as its variance.
+    return spread / math.sqrt(1.0 - min(from_guess, MOST_FROM_GUESS))
 
 
 def _surer(width: Floats, spread: Floats) -> float:
