@@ -119,7 +119,7 @@ def test_a_lap_is_one_bar_line_and_no_narrow_gap():
     one = read(drawing)["upper"]
     offsets = [float(b.fit.across(0.0)) for b in one.bars]
     assert min(np.diff(offsets)) > 100.0
-    lapped = [b for b in one.bars if b.lap_s_mm is not None]
+    lapped = [b for b in one.bars if b.lap_ends is not None]
     assert len(lapped) == 1
     assert abs(float(lapped[0].fit.across(0.0)) - middle.offset_mm - 5.5) < 7.0
 

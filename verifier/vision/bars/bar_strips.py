@@ -54,7 +54,12 @@ class Strip:
 
 
 def cut_strips(
-    image: NDArray[np.uint8], maps: MatMaps, plane: Plane, axes: LayerAxes, tracks: Sequence[BarTrack]
+    image: NDArray[np.uint8],
+    maps: MatMaps,
+    plane: Plane,
+    axes: LayerAxes,
+    tracks: Sequence[BarTrack],
+    stations: int = BLOCK_STATIONS,
 ) -> tuple[Strip | None, ...]:
     """Sample the pixels around bars and turn them into edge strengths.
 
@@ -64,6 +69,7 @@ def cut_strips(
         plane: Metric model of the photo.
         axes: Axes of the bars' layer.
         tracks: Bar lines from the labels, at least one.
+        stations: How many profiles make a block.
 
     Returns:
         The strip of each, None where less than four blocks lie in the photo.
@@ -73,25 +79,25 @@ def cut_strips(
         None
         if profiles is None
         else _strip(image, np.asarray(labels, np.float32), maps.px_per_cell, profiles)
-        for profiles in _profiles(plane, axes, tracks)
+        for profiles in _profiles(plane, axes, tracks, stations)
     )
 
 
 def _strip(
     image: NDArray[np.uint8], labels: Map, px_per_cell: tuple[float, float], profiles: _Profiles
 ) -> Strip | None:
-    stations = profiles.s_mm.reshape(-1, BLOCK_STATIONS).mean(axis=1)
-    seen = np.zeros(len(stations), bool)
+    middles = profiles.s_mm.reshape(-1, profiles.stations).mean(axis=1)
+    seen = np.zeros(len(middles), bool)
     for a, b in profiles.seen_s_mm:
-        seen |= (stations >= a - 8.0) & (stations <= b + 8.0)
+        seen |= (middles >= a - 8.0) & (middles <= b + 8.0)
     if int(seen.sum()) < 4:
         return None
     pixels = cv2.remap(image, profiles.x, profiles.y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    rows = _block_means(np.asarray(pixels, np.uint8))[seen]
+    rows = _block_means(np.asarray(pixels, np.uint8), profiles.stations)[seen]
     edge = _edges(rows, profiles.step_mm / profiles.px_mm)
-    middle = slice(BLOCK_STATIONS // 2, None, BLOCK_STATIONS)
+    middle = slice(profiles.stations // 2, None, profiles.stations)
     label = _labelled(labels, px_per_cell, profiles.x[middle][seen], profiles.y[middle][seen])
-    return Strip(stations[seen], profiles.step_mm, profiles.px_mm, profiles.stretch, edge, label, rows)
+    return Strip(middles[seen], profiles.step_mm, profiles.px_mm, profiles.stretch, edge, label, rows)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +109,7 @@ class _Profiles:
         s_mm: (n,) station of each profile.
         x, y: (n, m) pixels of its samples.
         step_mm, px_mm, stretch: As those of the strip.
+        stations: How many profiles make a block.
     """
 
     seen_s_mm: tuple[tuple[float, float], ...]
@@ -112,9 +119,12 @@ class _Profiles:
     step_mm: float
     px_mm: float
     stretch: float
+    stations: int
 
 
-def _profiles(plane: Plane, axes: LayerAxes, tracks: Sequence[BarTrack]) -> list[_Profiles | None]:
+def _profiles(
+    plane: Plane, axes: LayerAxes, tracks: Sequence[BarTrack], stations: int
+) -> list[_Profiles | None]:
     """The profiles of each bar, straight between knots 40 mm apart; None where there are less than four blocks of them."""
     knots = [_knots(track) for track in tracks]
     across = [track.across(s) for track, s in zip(tracks, knots, strict=True)]
@@ -124,7 +134,7 @@ def _profiles(plane: Plane, axes: LayerAxes, tracks: Sequence[BarTrack]) -> list
     middles = np.array([base[len(base) // 2] for base, _ in of_each])
     stretch = _stretch(plane, axes, middles, np.array([a[len(a) // 2] for a in across]))
     return [
-        _sampled(track, k, base, beside, float(one))
+        _sampled(track, k, base, beside, float(one), stations)
         for track, k, (base, beside), one in zip(tracks, knots, of_each, stretch, strict=True)
     ]
 
@@ -135,13 +145,13 @@ def _knots(track: BarTrack) -> Floats:
 
 
 def _sampled(
-    track: BarTrack, knots: Floats, base: Floats, beside: Floats, stretch: float
+    track: BarTrack, knots: Floats, base: Floats, beside: Floats, stretch: float, stations: int
 ) -> _Profiles | None:
     """The profiles of a bar seen at ``base`` (k, 2) in pixels; ``beside`` it lie points 10 mm across."""
     along_px = float(np.linalg.norm(np.diff(base, axis=0), axis=1).sum())
     px_mm = 10.0 / median(np.linalg.norm(beside - base, axis=1))
-    count = int(along_px / max(STATION_PX, LEAST_STATION_MM / px_mm)) // BLOCK_STATIONS * BLOCK_STATIONS
-    if count < 4 * BLOCK_STATIONS:
+    count = int(along_px / max(STATION_PX, LEAST_STATION_MM / px_mm)) // stations * stations
+    if count < 4 * stations:
         return None
     at = (np.arange(count) + 0.5) / count * (knots[-1] - knots[0]) + knots[0]
     half_mm = 24.0 + 4.0 * px_mm
@@ -151,7 +161,7 @@ def _sampled(
         _fan(np.interp(at, knots, base[:, k]), np.interp(at, knots, (beside - base)[:, k] / 10.0), offsets)
         for k in (0, 1)
     )
-    return _Profiles(track.seen, at, x, y, step_mm, px_mm, stretch)
+    return _Profiles(track.seen, at, x, y, step_mm, px_mm, stretch, stations)
 
 
 def _fan(start: NDArray[np.floating], step: NDArray[np.floating], offsets: NDArray[np.floating]) -> Map:
@@ -160,10 +170,10 @@ def _fan(start: NDArray[np.floating], step: NDArray[np.floating], offsets: NDArr
     return s[:, None] + d[:, None] * o
 
 
-def _block_means(pixels: NDArray[np.uint8]) -> Map:
-    """Means over ``BLOCK_STATIONS`` rows, (k, m, 3). Sums of bytes fit 16 bits, which is five times as quick as floats."""
-    stacked = pixels.reshape(len(pixels) // BLOCK_STATIONS, BLOCK_STATIONS, pixels.shape[1], -1)
-    return np.asarray(stacked.sum(axis=1, dtype=np.uint16) / np.float32(BLOCK_STATIONS), np.float32)
+def _block_means(pixels: NDArray[np.uint8], together: int) -> Map:
+    """Means over ``together`` rows, (k, m, 3). Sums of bytes fit 16 bits, which is five times as quick as floats."""
+    stacked = pixels.reshape(len(pixels) // together, together, pixels.shape[1], -1)
+    return np.asarray(stacked.sum(axis=1, dtype=np.uint16) / np.float32(together), np.float32)
 
 
 def _labelled(labels: Map, px_per_cell: tuple[float, float], x: Map, y: Map) -> Floats:

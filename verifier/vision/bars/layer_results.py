@@ -38,6 +38,17 @@ SURE_MAT_SHARE = 0.72
 gaps would be stated for a plane that it doesn't lie on. Of bars of the mat below taken for near ones in development pictures,
 six of eight were below it, and of near ones four of a hundred."""
 
+LAP_HERE = "Two bars lie side by side here: tape the gap beside the lap, or photograph that place."
+LINES_HERE = "Two lines run side by side here, of two bars or of a bar and its shadow: tape the gap, or photograph that place."
+LAP_END = {
+    "covered": "This end of the lap is covered: clear what lies on it, or tape the lap from end to end.",
+    "unclear": "This end of the lap can't be told from what lies beside it: tape the lap from end to end.",
+}
+"""Why the length of a lap isn't measured, by what is known of its end."""
+
+END_MM = 30.0
+"""So much of a lap is marked at an end that hides its length."""
+
 LAYER_STEP_U_MM = 1.0
 """Standard uncertainty of the step from upper to lower axis plane: ties, ribs, bars that don't touch."""
 
@@ -115,7 +126,7 @@ def _layer(
         if u_mean is None
         else round(COVERAGE_FACTOR_95 * u_mean, 3),
         plane_below_face_mm=round(layer.axes.height_mm, 2),
-        refused=tuple(refused),
+        refused=(*refused, *_hidden_ends(plane, layer)),
     )
 
 
@@ -179,12 +190,9 @@ def bar_results(plane: Plane, layer: ReadLayer, sizes: Sequence[BarSize] | None)
 def _refusal(layer: ReadLayer, gap: GapValue, reach_mm: float) -> tuple[str, str] | None:
     expanded = COVERAGE_FACTOR_95 * gap.standard_uncertainty_mm
     for i in gap.place.bars:
-        lap = layer.bars[i].lap_s_mm
-        if lap is not None and lap[0] - 20.0 <= gap.place.station_mm <= lap[1] + 20.0:
-            return (
-                "lap-here",
-                "Two bars lie side by side here: tape the gap beside the lap, or photograph that place.",
-            )
+        beside = layer.bars[i].beside_s_mm
+        if beside is not None and beside[0] - 20.0 <= gap.place.station_mm <= beside[1] + 20.0:
+            return ("lap-here", LAP_HERE if layer.bars[i].lap_ends is not None else LINES_HERE)
     for i in gap.place.bars:
         if layer.bars[i].mat_share < SURE_MAT_SHARE:
             return (
@@ -250,17 +258,35 @@ def _stretch(plane: Plane, layer: ReadLayer, bars: tuple[int, int], reason: str,
 
 
 def _lap(plane: Plane, layer: ReadLayer, bar: ReadBar) -> Lap | None:
-    if bar.lap_s_mm is None:
+    if bar.beside_s_mm is None or bar.lap_ends is None:
         return None
-    ends = layer.points_px(plane, bar, np.array(bar.lap_s_mm))
+    ends = layer.points_px(plane, bar, np.array(bar.beside_s_mm))
     if bar.lap_u_mm is None:
         return Lap(from_px=_point(ends[0]), to_px=_point(ends[1]))
     return Lap(
         from_px=_point(ends[0]),
         to_px=_point(ends[1]),
-        length_mm=round(bar.lap_s_mm[1] - bar.lap_s_mm[0], 1),
+        length_mm=round(bar.beside_s_mm[1] - bar.beside_s_mm[0], 1),
         expanded_uncertainty_mm=round(COVERAGE_FACTOR_95 * bar.lap_u_mm, 1),
     )
+
+
+def _hidden_ends(plane: Plane, layer: ReadLayer) -> list[RefusedStretch]:
+    """The ends of laps that give no length, each with the reason."""
+    out = []
+    for i, bar in enumerate(layer.bars):
+        if bar.beside_s_mm is None or bar.lap_ends is None:
+            continue
+        for s, why in zip(bar.beside_s_mm, bar.lap_ends, strict=True):
+            if why != "clear":
+                stations = np.array([s - END_MM, s + END_MM, s + END_MM, s - END_MM])
+                beside = np.array([-1.0, -1.0, 1.0, 1.0]) * layer.diameter_mm * 1.5
+                corners = layer.axes.to_px(plane, stations, bar.fit.across(stations) + beside)
+                outline = tuple(_point(p) for p in corners)
+                out.append(
+                    RefusedStretch(outline_px=outline, bars=(i,), reason=f"lap-end-{why}", say=LAP_END[why])
+                )
+    return out
 
 
 def _direction_deg(plane: Plane, layer: ReadLayer) -> float:

@@ -15,7 +15,8 @@ from verifier.vision.bars.bar_strips import Strip, cut_strips
 from verifier.vision.bars.diameters import Outline, silhouette
 from verifier.vision.bars.find_bars import FoundLayer
 from verifier.vision.bars.fit_bars import WIDTHS_MM, EdgeFit, fit_edges, width_votes
-from verifier.vision.bars.laps import find_lap, piece_beside
+from verifier.vision.bars.lap_ends import LapEnd, Why, lap_ends, length_u_mm
+from verifier.vision.bars.laps import LapFound, find_lap, pieces
 from verifier.vision.bars.layer_axes import Floats, LayerAxes, MatMaps, Plane
 from verifier.vision.bars.trace_bars import BarTrack
 from verifier.vision.outlines import MOST_STEP, Across, outline_widths
@@ -32,6 +33,9 @@ OUTLINE_U_PX = 0.08
 """Standard uncertainty of an outline's width from the grid of pixels: two rims, each known to a twentieth of a pixel or so
 after the mean over the rows of a block."""
 
+END_STATIONS = 2
+"""So many profiles make a block where the ends of a lap are looked for."""
+
 LAP_SUSPECTED_MM, LAP_BOW_MM = 0.4, 4.5
 """A line that leaves its blocks in waves larger than this, or bows more over a metre, may run over a lap."""
 
@@ -47,13 +51,13 @@ class ReadBar:
         outline: Width of its outline.
         edges_apart_mm: Distance of the two edges that its line was fitted between, None where they disagreed.
         px_mm: Size of a pixel across the bar in mm.
-        lap_s_mm: Stretch along s where a second bar lies beside it.
-        end_s_mm: Far end of the second bar, beyond the lap.
+        beside_s_mm: Stretch along s where a second line lies beside it: the other bar of its lap or, without one, what may be a bar.
         strength: How much of the bar the labels and the edges show, 0 to 1.
         waviness_mm: How far it waves about its bowed line.
         whole: Seen part of all of its line that could be seen within reach.
         odd_mm: How far apart its edges are against those of its layer: another size, or a shadow edge taken for the bar's
             own; at least the scatter of the layer.
+        lap_ends: What is known of both ends of its lap; None where no lap is told.
         lap_u_mm: Standard uncertainty of the lap's length; None where not both of its ends are clear.
         mat_share: Share of what the labels say of bars along it that says its own mat, not the one below or above.
     """
@@ -64,12 +68,13 @@ class ReadBar:
     outline: Outline
     edges_apart_mm: float | None
     px_mm: float
-    lap_s_mm: tuple[float, float] | None
+    beside_s_mm: tuple[float, float] | None
     strength: float
     waviness_mm: float
     whole: float = 1.0
     odd_mm: float = 0.0
     mat_share: float = 1.0
+    lap_ends: tuple[Why, Why] | None = None
     lap_u_mm: float | None = None
 
 
@@ -96,7 +101,9 @@ class ReadLayer:
         return self.axes.to_px(plane, s, bar.fit.across(s))
 
 
-def read_layer(image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: FoundLayer) -> ReadLayer | None:
+def read_layer(
+    image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: FoundLayer, *, laps: bool = True
+) -> ReadLayer | None:
     """Fit all bars of a layer on the full-size pixels.
 
     Args:
@@ -104,6 +111,7 @@ def read_layer(image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: Fou
         maps: Label maps of the layer's mat.
         plane: Metric model of the photo.
         found: The layer from the labels.
+        laps: Whether to look for laps.
 
     Returns:
         The layer, or None where no bar could be read.
@@ -124,7 +132,8 @@ def read_layer(image: NDArray[np.uint8], maps: MatMaps, plane: Plane, found: Fou
     fitted = []
     for (line, strip), own, prior in zip(pairs, votes, spread, strict=True):
         one = _fitted(line, strip, own, common, prior)
-        piece = _piece_of_lap(cut, one, own, common, prior) if _may_be_lapped(one) else None
+        lapped = laps and _may_be_lapped(one)
+        piece = _piece_of_lap(cut, one, own, common, prior) if lapped else None
         fitted.append(piece or one)
     bars = [_read(one, outline) for one, outline in zip(fitted, _outlines(fitted, common), strict=True)]
     outline = float(np.median([b.outline.width_mm for b in bars]))
@@ -157,25 +166,40 @@ def _with_oddness(bars: Sequence[ReadBar]) -> tuple[ReadBar, ...]:
 
 
 def _piece_of_lap(
-    cut: Callable[[Sequence[BarTrack]], tuple[Strip | None, ...]],
+    cut: Callable[..., tuple[Strip | None, ...]],
     one: _FittedLine,
     votes: Floats,
     common_mm: float,
     prior_mm: float,
 ) -> _FittedLine | None:
     """One of the two bars of a lap instead of a line that drifts from the one to the other."""
-    lap = find_lap(one.strip, one.line.main, one.fit, common_mm)
+    run = one.line.run
+    whole = one.strip if run.seen == one.line.main.seen else cut([run])[0]
+    lap = None if whole is None else find_lap(whole, run, one.fit, common_mm)
     if lap is None:
         return None
-    track = piece_beside(lap, one.line.main, one.seen_s_mm)
-    if track.seen_mm < 150.0:
-        return None
-    (own_strip,) = cut([track])
-    if own_strip is None:
-        return None
-    line = BarLine(track, (lap.from_s_mm, lap.to_s_mm), lap.length_u_mm)
-    piece = _fitted(line, own_strip, votes, common_mm, prior_mm)
-    return piece if piece.fit.from_edges else None
+    ends = _ends_of(cut, run, lap, common_mm)
+    both = pieces(lap, run)
+    for track, own_strip in zip(both, cut(both), strict=True):
+        if own_strip is None:
+            continue
+        piece = _fitted(BarLine(track, track, lap=ends), own_strip, votes, common_mm, prior_mm)
+        if piece.fit.from_edges:
+            return piece
+    return None
+
+
+def _ends_of(
+    cut: Callable[..., tuple[Strip | None, ...]], run: BarTrack, lap: LapFound, width_mm: float
+) -> tuple[LapEnd, LapEnd]:
+    """Both ends of a lap, on short blocks around it."""
+    low = max(run.seen[0][0], lap.from_s_mm - 200.0)
+    high = min(run.seen[-1][1], lap.to_s_mm + 200.0)
+    around = tuple((max(a, low), min(b, high)) for a, b in run.seen if b > low and a < high)
+    (strip,) = cut([replace(run, seen=around)], stations=END_STATIONS)
+    if strip is None:
+        return LapEnd(lap.from_s_mm, None, "covered"), LapEnd(lap.to_s_mm, None, "covered")
+    return lap_ends(strip, lap, width_mm)
 
 
 def _may_be_lapped(one: _FittedLine) -> bool:
@@ -211,7 +235,7 @@ def _fitted(line: BarLine, strip: Strip, votes: Floats, common_mm: float, prior_
 
 
 def _read(one: _FittedLine, outline: Outline) -> ReadBar:
-    fit, track = one.fit, one.line.main
+    fit, track, lap = one.fit, one.line.main, one.line.lap
     return ReadBar(
         fit=fit,
         seen_s_mm=one.seen_s_mm,
@@ -219,8 +243,9 @@ def _read(one: _FittedLine, outline: Outline) -> ReadBar:
         outline=outline,
         edges_apart_mm=median(fit.width_mm) if fit.from_edges and len(fit.width_mm) >= 4 else None,
         px_mm=one.strip.px_mm,
-        lap_s_mm=one.line.lap_s_mm,
-        lap_u_mm=one.line.lap_u_mm,
+        beside_s_mm=one.line.beside_s_mm if lap is None else (lap[0].s_mm, lap[1].s_mm),
+        lap_ends=None if lap is None else (lap[0].why, lap[1].why),
+        lap_u_mm=None if lap is None else length_u_mm(lap),
         strength=track.share * (0.5 + 0.5 * fit.share),
         waviness_mm=waviness_mm(fit),
         whole=track.whole,
@@ -256,11 +281,19 @@ def _pixels_across(one: _FittedLine, guess_mm: float) -> Across:
 
 @dataclass(frozen=True, slots=True)
 class BarLine:
-    """One bar line: its longest bar, where a second one lies beside it, and how well that stretch is known as a length."""
+    """One bar line: its longest bar, the run of all that may belong to it, and where a second one lies beside it.
+
+    Attributes:
+        main: The longest bar.
+        run: The same line along all stretches where this bar or another one beside it is seen.
+        beside_s_mm: Stretch where the labels see a second line beside it, be it a bar, a shadow or one of another mat.
+        lap: Both ends of the stretch where a second bar is known to lie beside it.
+    """
 
     main: BarTrack
-    lap_s_mm: tuple[float, float] | None = None
-    lap_u_mm: float | None = None
+    run: BarTrack
+    beside_s_mm: tuple[float, float] | None = None
+    lap: tuple[LapEnd, LapEnd] | None = None
 
 
 def group_laps(tracks: Sequence[BarTrack]) -> tuple[BarLine, ...]:
@@ -278,22 +311,34 @@ def group_laps(tracks: Sequence[BarTrack]) -> tuple[BarLine, ...]:
             groups[-1].append(track)
         else:
             groups.append([track])
-    lines = []
-    for group in groups:
-        main = max(group, key=lambda t: t.seen_mm)
-        beside = [
-            t for t in group if t is not main and _apart(main, t) > 0.5 * _width(main) and t.seen_mm > 200.0
-        ]
-        lap = None
-        for other in beside:
-            low = max(main.seen[0][0], other.seen[0][0])
-            high = min(main.seen[-1][1], other.seen[-1][1])
-            # A second bar carries on where the first has ended; a band of shadow beside a bar does not.
-            carries_on = max(main.seen[0][0] - other.seen[0][0], other.seen[-1][1] - main.seen[-1][1]) > 100.0
-            if high - low > 60.0 and carries_on:
-                lap = (min(low, lap[0]), max(high, lap[1])) if lap else (low, high)
-        lines.append(BarLine(main, lap))
-    return tuple(lines)
+    return tuple(_bar_line(group) for group in groups)
+
+
+def _bar_line(group: Sequence[BarTrack]) -> BarLine:
+    """The longest track of a group, and the whole run of it and of those that carry on where it has ended."""
+    main = max(group, key=lambda t: t.seen_mm)
+    seen = list(main.seen)
+    beside: list[tuple[float, float]] = []
+    for other in group:
+        # A second bar carries on where the first has ended; a band of shadow beside a bar does not.
+        carries_on = max(main.seen[0][0] - other.seen[0][0], other.seen[-1][1] - main.seen[-1][1]) > 100.0
+        if carries_on and other.seen_mm > 200.0 and _apart(main, other) > 0.5 * _width(main):
+            seen += other.seen
+            beside.append((max(main.seen[0][0], other.seen[0][0]), min(main.seen[-1][1], other.seen[-1][1])))
+    along = [run for run in beside if run[1] - run[0] > 60.0]
+    whole = (min(low for low, _ in along), max(high for _, high in along)) if along else None
+    return BarLine(main, replace(main, seen=_merged(seen)), whole)
+
+
+def _merged(stretches: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    """Stretches in order, those that touch made one."""
+    out: list[tuple[float, float]] = []
+    for low, high in sorted(stretches):
+        if out and low <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], high))
+        else:
+            out.append((low, high))
+    return tuple(out)
 
 
 def _width(track: BarTrack) -> float:
@@ -346,8 +391,10 @@ def moved_to(layer: ReadLayer, plane: Plane, height_mm: float) -> ReadLayer:
     axes = replace(layer.axes, height_mm=height_mm)
     if not layer.bars:
         return replace(layer, axes=axes)
-    # All points of all bars at once: nine along each, and both ends of its lap or, without one, of what is seen of it.
-    stations = np.array([[*np.linspace(*b.seen_s_mm, 9), *(b.lap_s_mm or b.seen_s_mm)] for b in layer.bars])
+    # All points of all bars at once: nine along each, and both ends of what lies beside it or, without that, of what is seen of it.
+    stations = np.array(
+        [[*np.linspace(*b.seen_s_mm, 9), *(b.beside_s_mm or b.seen_s_mm)] for b in layer.bars]
+    )
     across = np.array([b.fit.across(s) for b, s in zip(layer.bars, stations, strict=True)])
     px = layer.axes.to_px(plane, stations.ravel(), across.ravel())
     moved = axes.from_board(plane.to_plane_mm(px, height_mm)).reshape(*stations.shape, 2)
@@ -356,9 +403,9 @@ def moved_to(layer: ReadLayer, plane: Plane, height_mm: float) -> ReadLayer:
 
 
 def _moved_bar(bar: ReadBar, along: Floats, ends: Floats) -> ReadBar:
-    """The bar through points (k, 2) along it on the new plane; ``ends`` (2, 2) are those of its lap, if it has one."""
+    """The bar through points (k, 2) along it on the new plane; ``ends`` (2, 2) are those of what lies beside it, if it has that."""
     c2, c1, c0 = np.polyfit(along[:, 0] / 1000.0, along[:, 1], 2)
     fit = replace(bar.fit, curve=(float(c0), float(c1), float(c2)))
     # The second bar carries on beyond the end of the piece that was read.
-    lap = None if bar.lap_s_mm is None else (float(ends[0, 0]), float(ends[1, 0]))
-    return replace(bar, fit=fit, seen_s_mm=(float(along[0, 0]), float(along[-1, 0])), lap_s_mm=lap)
+    beside = None if bar.beside_s_mm is None else (float(ends[0, 0]), float(ends[1, 0]))
+    return replace(bar, fit=fit, seen_s_mm=(float(along[0, 0]), float(along[-1, 0])), beside_s_mm=beside)

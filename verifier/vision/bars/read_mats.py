@@ -217,7 +217,8 @@ def read_mats(image: NDArray[np.uint8], plane: Plane, found: FoundMats, card: Ca
         near = [_of_this_mat(layer, plane, found.near_maps, found.far_maps) for layer in near]
         near = [layer for layer in near if layer.bars]
     near = as_they_cross(image, plane, near, found.near)
-    far = [r for f in found.far if (r := read_layer(image, found.far_maps, plane, f)) is not None]
+    # Of the mat below nothing is measured, nor are laps told: seen through the meshes a bar ends everywhere.
+    far = [r for f in found.far if (r := read_layer(image, found.far_maps, plane, f, laps=False)) is not None]
     far = [
         replace(layer, bars=tuple(b for b in _sound(layer) if b.whole >= LEAST_FAR_WHOLE)) for layer in far
     ]
