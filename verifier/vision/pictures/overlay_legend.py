@@ -127,6 +127,8 @@ def _layer_rows(measurement: PhotoMeasurement, pen: Pen) -> list[_Row]:
         if usual is not None:
             text += f", likely {usual:g} mm"
             text += "".join(f", {size:g} mm ({n})" for size, n in _other_sizes(layer, usual).items())
+        elif layer.mat != "far":
+            text += ", size not decided"
         rows.append((text, LAYER_COLOURS[layer.position, layer.mat != "far"], dash_px(layer, pen)))
         laps = [b.lap for b in layer.bars if b.lap is not None and b.lap.length_mm is not None]
         if laps:
