@@ -244,7 +244,9 @@ def _of_this_mat(layer: ReadLayer, plane: Plane, own: MatMaps, other: MatMaps) -
 
 
 def _along(layer: ReadLayer, bar: ReadBar, plane: Plane, own: MatMaps, other: MatMaps) -> float:
-    stations = np.arange(*bar.seen_s_mm, STEP_S_MM)
+    # Beyond the part that is measured alone, a bar goes on in its lap.
+    runs = (bar.seen_s_mm,) if bar.lap_ends is None else (bar.seen_s_mm, bar.beside_s_mm or bar.seen_s_mm)
+    stations = np.arange(min(low for low, _ in runs), max(high for _, high in runs), STEP_S_MM)
     cell = (layer.points_px(plane, bar, stations) + 0.5) / np.asarray(own.px_per_cell) - 0.5
     x, y = cell.astype(np.float32).T[:, None, :]
     mine, theirs = (
