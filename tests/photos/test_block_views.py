@@ -53,11 +53,11 @@ class FromAbove:
 
 
 def looked_at(photo: np.ndarray, hint: float):
-    maps = np.zeros((3, 120, 160), np.float32)
-    maps[0, 58:63, 78:83] = hint
+    likely = np.zeros((120, 160), np.float32)
+    likely[58:63, 78:83] = hint
     return see_blocks(
         Halves.of(np.asarray(photo, np.uint8)),
-        Hints(*maps, (10.0, 10.0)),
+        Hints(likely, (10.0, 10.0)),
         FromAbove(),
         direction_rad=0.3,
         depth_mm=0.0,

@@ -348,7 +348,7 @@ def _blocks_seen(scene: _Scene, sought: SoughtMats) -> tuple[SeenBlock, ...]:
     labels = scene.labels
     return see_blocks(
         scene.halves,
-        Hints(labels.of("block"), labels.of("debris"), labels.of("chair"), labels.px_per_cell),
+        Hints(labels.of("block"), labels.px_per_cell),
         sought.plane,
         direction_rad=sought.lowest_rad,
         depth_mm=sought.lowest_depth_mm,
