@@ -30,9 +30,13 @@ as looking at 16; and what it makes of a few stays in the processor's cache."""
 MIDDLE_CELLS = 4.0
 """Cells no farther from a view's middle than this are believed: blocks there are whole in the view."""
 
-MAYBE, MOST_VIEWS, APART_MM = 0.03, 80, 44.0
-"""Where the labels' chance of a block is at least this there may be one; most views of a photo; places nearer to the middle
-of a view than this, along and across, are seen in it."""
+MAYBE, APART_MM = 0.03, 40.0
+"""Where the labels' chance of a block is at least this there may be one; places nearer to the middle of a view than this, along
+and across, are seen in it."""
+
+LIKELY, USUAL_VIEWS, MOST_VIEWS = 0.3, 56, 100
+"""So many views of a photo, or as many as there are places at which the labels see a block with at least this chance, if those
+are more; but at most so many."""
 
 MOST_MM_PER_PX, DARK = 4.5, 0.02
 """A photo's pixel at most so large on the mat, or nothing is to be seen; added to a view's contrast when it is levelled."""
@@ -125,11 +129,13 @@ def _view_middles(hints: Hints, plane: Plane, axes: Floats, depth_mm: float) -> 
     mm = plane.to_plane_mm(px, depth_mm)
     aside = [plane.to_plane_mm(px + step, depth_mm) - mm for step in ([1.0, 0.0], [0.0, 1.0])]
     fine = np.max([np.hypot(*a.T) for a in aside], axis=0) <= MOST_MM_PER_PX
+    likely = int((smooth[rows, columns] >= LIKELY).sum())
+    most = min(max(USUAL_VIEWS, likely), MOST_VIEWS)
     chosen = np.empty((0, 2))
     for place in (mm @ axes.T)[fine]:
         if not (np.abs(chosen - place).max(axis=1, initial=0.0) < APART_MM).any():
             chosen = np.vstack([chosen, place])
-            if len(chosen) == MOST_VIEWS:
+            if len(chosen) == most:
                 break
     return chosen
 
