@@ -1,7 +1,12 @@
-"""The network that finds cover blocks in small views laid out along the bars."""
+"""The network that finds cover blocks in small views laid out along the bars, and the mean of what rounds of training gave.
+
+python -m tests.scenes.block_network ROUND1.pt ROUND2.pt blocks.onnx
+"""
 
 from __future__ import annotations
 
+import argparse
+from collections.abc import Sequence
 from pathlib import Path
 
 import torch
@@ -98,3 +103,35 @@ def export(network: BlockNetwork, path: Path) -> None:
         opset_version=17,
         dynamo=False,
     )
+
+
+def mean_of(rounds: Sequence[Path]) -> BlockNetwork:
+    """The network whose weights are the mean of those of several rounds (Wortsman et al. 2022, from memory).
+
+    Args:
+        rounds: Files of weights, each round begun from the one before it.
+
+    Returns:
+        The network.
+    """
+    states = [torch.load(path, map_location="cpu") for path in rounds]
+    mean = {
+        name: torch.stack([state[name].float() for state in states]).mean(0).to(first.dtype)
+        for name, first in states[-1].items()
+    }
+    network = BlockNetwork()
+    network.load_state_dict(mean)
+    return network.eval()
+
+
+def main() -> None:
+    """Write the mean of rounds."""
+    ask = argparse.ArgumentParser(description=__doc__)
+    ask.add_argument("rounds", type=Path, nargs="+")
+    ask.add_argument("onnx", type=Path)
+    a = ask.parse_args()
+    export(mean_of(a.rounds), a.onnx)
+
+
+if __name__ == "__main__":
+    main()

@@ -10,8 +10,6 @@ from __future__ import annotations
 import argparse
 import math
 import time
-from collections.abc import Callable, Sequence
-from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -69,26 +67,17 @@ def loss_of(y: torch.Tensor, shares: torch.Tensor, cue: torch.Tensor, weight: to
     return entropy.mean() + TRAINING["overlap_share"] * overlap.mean() + TRAINING["cue_share"] * heat.mean()
 
 
-def train(
-    fills: Sequence[Callable[[], Data]],
-    seconds: float,
-    best_rate: float,
-    start_from: Path | None,
-    out: Path,
-    say: Say,
-) -> None:
+def train(data: Data, seconds: float, best_rate: float, start_from: Path | None, out: Path, say: Say) -> None:
     """Train for a given time with one cycle of the learning rate, and keep a running mean of the weights.
 
     Args:
-        fills: Render scenes: radiance, classes and cue, on the device. Each is trained on for its share of the time.
-        seconds: Wall time, rendering not counted.
+        data: Radiance, classes and cue of all scenes, on the device.
+        seconds: Wall time.
         best_rate: Highest learning rate.
         start_from: Weights to begin with.
         out: Folder for weights.
         say: Told of the progress.
     """
-    data = fills[0]()
-    used = 1
     device = data[0].device.type
     torch.manual_seed(TRAINING["seed"])
     network = LabelNetwork().to(device, memory_format=torch.channels_last)
@@ -102,13 +91,6 @@ def train(
     begin, step, running, saved = time.time(), 0, 0.0, 0.0
     while (spent := time.time() - begin) < seconds:
         done = spent / seconds
-        if done * len(fills) >= used:
-            paused = time.time()
-            del data
-            torch.cuda.empty_cache()
-            data = fills[used]()
-            used += 1
-            begin += time.time() - paused
         rate = best_rate * min(1.0, done / 0.04 + 0.02) * (0.5 + 0.5 * math.cos(math.pi * done))
         for group in optimiser.param_groups:
             group["lr"] = max(rate, 1e-6)
@@ -164,16 +146,11 @@ def main() -> None:
             log.write(text + "\n")
             log.flush()
 
+        seeds = range(plan["first_seed"], plan["first_seed"] + plan["scenes"])
         size = (picture["width_px"], picture["height_px"])
         device = "cuda" if torch.cuda.is_available() else "cpu"
-
-        def fill(k: int) -> Data:
-            first = plan["first_seed"] + k * plan["scenes"]
-            seeds = range(first, first + plan["scenes"])
-            return render_for(math.inf, seeds, size, picture["rays_per_px"], device, say)
-
-        fills = [partial(fill, k) for k in range(plan.get("fills", 1))]
-        train(fills, plan["train_seconds"], plan["best_rate"], a.start_from, a.out, say)
+        data = render_for(math.inf, seeds, size, picture["rays_per_px"], device, say)
+        train(data, plan["train_seconds"], plan["best_rate"], a.start_from, a.out, say)
 
 
 if __name__ == "__main__":

@@ -2,7 +2,7 @@
 
     python -m tests.scenes.train_blocks --round 1 --out OUT [--start-from blocks.pt]
 
-Writes OUT/blocks.pt, OUT/blocks.onnx and OUT/log.txt; again during training, so that a stop loses little.
+One round of ``scenes.toml`` a call; ``block_network.py`` writes the mean of the rounds. Writes OUT/blocks.pt, OUT/blocks.onnx and OUT/log.txt; again during training, so that a stop loses little.
 """
 
 from __future__ import annotations
@@ -11,9 +11,8 @@ import argparse
 import math
 import multiprocessing
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 
 import torch
@@ -213,18 +212,13 @@ def loss_of(y: torch.Tensor, told: torch.Tensor, weight: torch.Tensor, boxes: to
 
 
 def train(
-    fills: Sequence[Callable[[], Data]],
-    seconds: float,
-    best_rate: float,
-    start_from: Path | None,
-    out: Path,
-    say: Say,
+    data: Data, seconds: float, best_rate: float, start_from: Path | None, out: Path, say: Say
 ) -> BlockNetwork:
     """Train for a time.
 
     Args:
-        fills: Render windows; those of each are trained on for its share of the time.
-        seconds: Wall time, rendering not counted.
+        data: The windows.
+        seconds: Wall time.
         best_rate: Highest learning rate.
         start_from: Weights to begin with.
         out: Folder for the weights.
@@ -233,8 +227,6 @@ def train(
     Returns:
         The network with the running mean of the weights.
     """
-    data = fills[0]()
-    used = 1
     device = data.radiance.device.type
     torch.manual_seed(PLAN["seed"])
     network = BlockNetwork().to(device, memory_format=torch.channels_last)
@@ -246,13 +238,6 @@ def train(
     begin, step, running, saved = time.time(), 0, 0.0, 0.0
     while (spent := time.time() - begin) < seconds:
         done = spent / seconds
-        if done * len(fills) >= used:
-            paused = time.time()
-            del data
-            torch.cuda.empty_cache()
-            data = fills[used]()
-            used += 1
-            begin += time.time() - paused
         rate = best_rate * min(1.0, done / 0.04 + 0.02) * (0.5 + 0.5 * math.cos(math.pi * done))
         for group in optimiser.param_groups:
             group["lr"] = max(rate, 1e-6)
@@ -313,13 +298,9 @@ def main() -> None:
             log.flush()
 
         device = "cuda" if torch.cuda.is_available() else "cpu"
-
-        def fill(k: int) -> Data:
-            first = plan["first_seed"] + k * PLAN["scenes"]
-            return rendered(range(first, first + PLAN["scenes"]), plan["render_seconds"], device, say)
-
-        fills = [partial(fill, k) for k in range(plan["fills"])]
-        train(fills, plan["train_seconds"], plan["best_rate"], a.start_from, a.out, say)
+        seeds = range(plan["first_seed"], plan["first_seed"] + PLAN["scenes"])
+        data = rendered(seeds, plan["render_seconds"], device, say)
+        train(data, plan["train_seconds"], plan["best_rate"], a.start_from, a.out, say)
 
 
 if __name__ == "__main__":
