@@ -51,7 +51,7 @@ from verifier.vision.quality import exposure, shaken, sharpness
 from verifier.vision.supports.block_views import Hints, SeenBlock, see_blocks
 from verifier.vision.supports.supports import Ground, along_bar, blobs, chairs, cover_blocks, regions
 
-METHOD_VERSION = f"1.19+{name_of_labels()}+{name_of_outlines()}"
+METHOD_VERSION = f"1.20+{name_of_labels()}+{name_of_outlines()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0
