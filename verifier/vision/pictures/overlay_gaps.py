@@ -24,6 +24,9 @@ from verifier.vision.pictures.overlay_signs import (
 )
 from verifier.vision.pictures.overlay_text import Colour, Picture, plate_size, put_text
 
+SIZE_PLACES = np.array([0.12, 0.2, 0.28, 0.36])
+"""Where along a bar its size may stand, best first, and as far from its other end."""
+
 
 def draw_bars(canvas: Picture, layer: Layer, at: Place, pen: Pen, ground: Ground) -> None:
     """Draw the bars of a layer, with laps and with the sizes of those that look like another size than the others.
@@ -46,13 +49,17 @@ def draw_bars(canvas: Picture, layer: Layer, at: Place, pen: Pen, ground: Ground
         draw_line(canvas, a, b, colour, pen.line, dash_px(layer, pen))
         if bar.lap is not None:
             draw_line(canvas, at(bar.lap.from_px), at(bar.lap.to_px), BLACK, pen.line, 2 * pen.line)
-        if bar.nominal_mm is not None and bar.nominal_mm != usual:
-            # A bar that looks like another size than its layer carries that size near both of its ends.
-            for share in (0.12, 0.88):
-                place = (a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
-                size = f"{bar.nominal_mm:g} mm?"
-                put_text(canvas, size, place, pen.text, colour)
-                ground.closed.append(turned_box(place, plate_size(size, pen.text), 0.0))
+    for bar in layer.bars:
+        if far or bar.nominal_mm is None or bar.nominal_mm == usual:
+            continue
+        # A bar that looks like another size than its layer carries that size near both of its ends.
+        start, stop = (np.array(at(point), float) for point in bar.line_px)
+        size = f"{bar.nominal_mm:g} mm?"
+        for shares in (SIZE_PLACES, 1.0 - SIZE_PLACES):
+            places = start + shares[:, None] * (stop - start)
+            taken = ground.take([turned_box((x, y), plate_size(size, pen.text), 0.0) for x, y in places])
+            if taken is not None:
+                put_text(canvas, size, (places[taken][0], places[taken][1]), pen.text, colour)
 
 
 def draw_gaps(canvas: Picture, measurement: PhotoMeasurement, at: Place, pen: Pen, ground: Ground) -> int:

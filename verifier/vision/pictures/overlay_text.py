@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from functools import cache
 
@@ -31,6 +32,10 @@ _SPELT = {
     "≥": ">=",
 }
 """Signs of the trade that the built-in font lacks, spelt in letters that it has."""
+
+_KEPT = "\u00a0"
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=mm\b|m2\b|%)")
+"""The space between a number and its unit, at which no line ends."""
 
 
 def printable(text: str) -> str:
@@ -78,7 +83,7 @@ def wrapped(text: str, size: int, width_px: int) -> list[str]:
     """
     font = _font(size)
     lines = [""]
-    for word in printable(text).split(" "):
+    for word in _NUMBER_AND_UNIT.sub(_KEPT, printable(text)).split(" "):
         joined = f"{lines[-1]} {word}".strip()
         if font.getlength(joined) <= width_px:
             lines[-1] = joined
@@ -89,7 +94,7 @@ def wrapped(text: str, size: int, width_px: int) -> list[str]:
             if lines[-1] and font.getlength(lines[-1] + letter) > width_px:
                 lines.append("")
             lines[-1] += letter
-    return lines
+    return [line.replace(_KEPT, " ") for line in lines]
 
 
 def put_text(
