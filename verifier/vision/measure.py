@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
 
 import cv2
 import numpy as np
@@ -22,34 +21,26 @@ from verifier.photo.exif_block import exif_block
 from verifier.photo.formats import open_photo
 from verifier.photo.pixels import upright_pixels
 from verifier.vision.bars.diameters import Series
-from verifier.vision.bars.layer_axes import Floats, Plane
-from verifier.vision.bars.layer_results import far_layer_result, layer_results
-from verifier.vision.bars.mat_metric import MatMetric
-from verifier.vision.bars.mat_plane import MatShape, bar_points, estimate_shape
-from verifier.vision.bars.read_layers import ReadLayer
-from verifier.vision.bars.read_mats import BarMaps, Card, Mats, SoughtMats, find_mats, read_mats, seek_mats
+from verifier.vision.bars.layer_axes import Floats
 from verifier.vision.beside import beside
 from verifier.vision.halves import Halves
 from verifier.vision.labels import LabelMap, label_photo
 from verifier.vision.learned import name_of_labels, name_of_outlines
 from verifier.vision.markers.find_board import BoardSearch, Box, FoundBoard, find_boards
+from verifier.vision.measure_mat import Scene, measure_mat
 from verifier.vision.metric.calibrate import CameraProfile
 from verifier.vision.metric.camera import CameraPrior, FocalClaims, camera_prior
 from verifier.vision.metric.geometry import PhotoGeometry, photo_geometry
 from verifier.vision.photo_measurement import (
     BoardRecognised,
     BoardSeen,
-    Layer,
     Method,
     PhotoFacts,
     PhotoMeasurement,
-    Region,
     Saying,
-    Support,
 )
 from verifier.vision.quality import exposure, shaken, sharpness
-from verifier.vision.supports.block_views import Hints, SeenBlock, see_blocks
-from verifier.vision.supports.supports import Ground, along_bar, blobs, chairs, cover_blocks, regions
+from verifier.vision.supports.supports import blobs
 
 METHOD_VERSION = f"1.20+{name_of_labels()}+{name_of_outlines()}"
 """Changes whenever the same original may give other numbers."""
@@ -57,9 +48,6 @@ METHOD_VERSION = f"1.20+{name_of_labels()}+{name_of_outlines()}"
 REACH_MM = 850.0
 """Gaps are measured within this distance of the board. Beyond it, an angle of half a degree between board and mat
 outweighs all else."""
-
-CARD_MARGIN_MM = 16.0
-"""White margin of a card around its checkered field, at least; bars can't be seen under it."""
 
 BOARD_MARGIN, LEAST_BOARD_CELLS, MOST_BOARDS = 0.25, 60, 4
 """Margin around what the labels call a board as a share of its longer side; smaller patches are none; so many are searched
@@ -212,66 +200,8 @@ def _answered(
     dark = exposure(*_mat_region(shot.halves, geometry, asked.reach_mm))
     if blurred is not None or dark is not None:
         return _refused(shot, [r for r in (blurred, dark) if r is not None], seen)
-    return _measured(_Scene(shot.halves, geometry, shot.labels, asked), shot.facts, seen, shot.method)
-
-
-@dataclass(frozen=True, slots=True)
-class _Scene:
-    """A photo that can be measured, with all that is needed for it."""
-
-    halves: Halves
-    geometry: PhotoGeometry
-    labels: LabelMap
-    settings: Settings
-
-    @property
-    def photo(self) -> Pixels:
-        return self.halves.pictures[0]
-
-    @property
-    def centre_mm(self) -> tuple[float, float]:
-        x, y = self.geometry.centre_mm
-        return float(x), float(y)
-
-
-def _measured(scene: _Scene, facts: PhotoFacts, seen: BoardSeen, method: Method) -> PhotoMeasurement:
-    metric = MatMetric(scene.geometry)
-    card = _card(scene.geometry)
-    reach = scene.settings.reach_mm
-    height, width = scene.photo.shape[:2]
-    sought = seek_mats(_bar_maps(scene.labels), (width, height), metric, card, reach_mm=reach)
-    with beside(lambda: (_blocks_seen(scene, sought), _regions(scene, metric, card))) as lying_about:
-        found = find_mats(sought)
-        mats = read_mats(scene.photo, metric, found, card)
-        near, far = _layers(scene, metric, mats)
-        ground = Ground(metric, mats.near, found.depth_mm(card), reach, scene.centre_mm)
-        chairs_seen = chairs(scene.labels.of("chair"), scene.labels.px_per_cell, ground)
-        blocks_seen, marked = lying_about()
-        blocks = cover_blocks(blocks_seen, ground, width, height)
-    near = tuple(_with_supports(result, i, mats.near, blocks + chairs_seen) for i, result in enumerate(near))
-    refusals = () if any(layer.bars for layer in near) else (_no_bars(),)
-    return PhotoMeasurement(
-        photo=facts,
-        usable=not refusals,
-        refusals=refusals,
-        board=seen,
-        layers=near + far,
-        cover_blocks=blocks,
-        chairs=chairs_seen,
-        regions=marked,
-        cautions=_cautions(scene, near),
-        reach_mm=reach,
-        centre_mm=scene.centre_mm,
-        mat_to_px=_mat_to_px(metric, scene.centre_mm, near),
-        method=method,
-    )
-
-
-def _regions(scene: _Scene, metric: MatMetric, card: Card) -> tuple[Region, ...]:
-    """What lies about on the mat, for a person to look at."""
-    kinds: tuple[Literal["conduit", "debris", "water"], ...] = ("conduit", "debris", "water")
-    maps = [(kind, scene.labels.of(kind)) for kind in kinds]
-    return regions(maps, scene.labels.px_per_cell, metric, card.thickness_mm + 40.0)
+    scene = Scene(shot.halves, geometry, shot.labels, asked.reach_mm, asked.series)
+    return measure_mat(scene, shot.facts, seen, shot.method)
 
 
 def _parameters(
@@ -319,100 +249,3 @@ def _mat_region(halves: Halves, geometry: PhotoGeometry, reach_mm: float) -> tup
     turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
     circle = np.stack([np.cos(turn), np.sin(turn)], axis=1) * 0.6 * reach_mm + geometry.centre_mm
     return small, np.clip(geometry.to_px(circle, 0.0) * 0.5**times, -1e4, 1e4)
-
-
-def _card(geometry: PhotoGeometry) -> Card:
-    board = geometry.boards[0]
-    outline = board.outline_mm()
-    x, y = geometry.centre_mm
-    width, height = np.ptp(outline, axis=0) * geometry.print_scale.factor
-    margin = 2.0 * CARD_MARGIN_MM
-    return Card(
-        (float(x), float(y)), (float(width) + margin, float(height) + margin), board.definition.thickness_mm
-    )
-
-
-def _bar_maps(labels: LabelMap) -> BarMaps:
-    return BarMaps(
-        labels.of("near_upper"),
-        labels.of("near_lower"),
-        labels.of("far_upper"),
-        labels.of("far_lower"),
-        labels.centre,
-        labels.px_per_cell,
-    )
-
-
-def _blocks_seen(scene: _Scene, sought: SoughtMats) -> tuple[SeenBlock, ...]:
-    """What looks like a cover block: they stand on the deck, under the lowest bars."""
-    labels = scene.labels
-    return see_blocks(
-        scene.halves,
-        Hints(labels.of("block"), labels.px_per_cell),
-        sought.plane,
-        direction_rad=sought.lowest_rad,
-        depth_mm=sought.lowest_depth_mm,
-    )
-
-
-def _layers(scene: _Scene, metric: MatMetric, mats: Mats) -> tuple[tuple[Layer, ...], tuple[Layer, ...]]:
-    """Results of the layers of the near mat, and of those of a mat below."""
-    points = bar_points(metric, mats.near)
-
-    def shape_of(model: MatMetric) -> MatShape:
-        return estimate_shape(model, points, model)
-
-    near = layer_results(
-        metric,
-        mats.near,
-        shape_of,
-        mat="near" if mats.far else "only",
-        centre_mm=scene.centre_mm,
-        reach_mm=scene.settings.reach_mm,
-        series=scene.settings.series,
-    )
-    return near, tuple(far_layer_result(metric, layer) for layer in mats.far)
-
-
-def _with_supports(
-    result: Layer, index: int, layers: Sequence[ReadLayer], carried: Sequence[Support]
-) -> Layer:
-    """Pitches and unsupported lengths of the bars of a layer that carries supports."""
-    mine = [s for s in carried if s.layer == index and s.position_mm is not None and s.confidence >= 0.5]
-    if not mine:
-        return result
-    bars = list(result.bars)
-    for i in range(len(bars)):
-        at = [s.position_mm for s in mine if s.bar == i and s.position_mm is not None]
-        along = along_bar(layers[index], i, at)
-        bars[i] = bars[i].model_copy(
-            update={"support_pitches_mm": along.pitches_mm, "unsupported_mm": along.unsupported_mm}
-        )
-    return result.model_copy(update={"bars": tuple(bars)})
-
-
-def _no_bars() -> Saying:
-    return Saying(
-        reason="no-bars",
-        say="No bars were found around the board. Lay the board on the bars to be measured, with a metre of the mat around it in the picture.",
-    )
-
-
-def _cautions(scene: _Scene, near: Sequence[Layer]) -> tuple[str, ...]:
-    out = []
-    if scene.geometry.print_scale.caution:
-        out.append(scene.geometry.print_scale.caution)
-    if len(near) == 1:
-        out.append("Only one layer was found; a mat has two. Check that the other is there.")
-    if any(layer.mat == "near" for layer in near):
-        out.append("A second mat is seen below; its gaps are not measured. Lay the board on it, or tape it.")
-    return tuple(out)
-
-
-def _mat_to_px(plane: Plane, centre_mm: tuple[float, float], near: Sequence[Layer]) -> tuple[float, ...]:
-    """Homography from the plane of the uppermost bars to pixels, through four places around the board."""
-    depth = next((layer.plane_below_face_mm for layer in near if layer.plane_below_face_mm), 8.0)
-    around = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]]) * 350.0 + centre_mm
-    px = plane.to_px(around, float(depth or 8.0))
-    warp = cv2.getPerspectiveTransform(around.astype(np.float32), px.astype(np.float32))
-    return tuple(float(v) for v in np.asarray(warp).ravel())
