@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.scenes.scene import BLOCK, BOARD, CLASSES, NONE, OVER_RIBS, Scene
+from tests.scenes.scene import BLOCK, BOARD, CLASSES, NONE, OVER_RIBS, Scene, dirty_sheet
 from tests.scenes.windows import projected
 
 Floats = NDArray[np.float64]
@@ -272,15 +272,7 @@ def _press_wires_down(scene: Scene, laid: LaidBoard) -> None:
 
 
 def _draw(scene: Scene, laid: LaidBoard, rng: np.random.Generator) -> None:
-    dirt = scene.material(
-        (0.8, 0.8, 0.8),
-        second=np.array([0.35, 0.28, 0.2]) * rng.uniform(0.5, 1.5),
-        share=rng.uniform(0, 0.5),
-        scale=rng.uniform(15, 70),
-        gloss=rng.uniform(0.0, 0.15),
-        kind=2,
-        seed=int(rng.integers(9999)),
-    )
+    dirt = dirty_sheet(scene, rng, 0.5)
     scene.page = laid.board.page
     (w, h), thick = laid.board.size, laid.board.thickness
     middle = laid.centre - laid.axes[2] * thick / 2

@@ -652,21 +652,26 @@ def _chair(scene, rng, x, y, base, direction, mat) -> None:
                 scene.cylinder(end, out, r, CHAIR, wire)
 
 
+def dirty_sheet(scene: Scene, rng: np.random.Generator, most: float) -> int:
+    """Add the material of a printed sheet of which up to such a share is dirty, and return its number."""
+    return scene.material(
+        (0.8, 0.8, 0.8),
+        second=np.array([0.35, 0.28, 0.2]) * rng.uniform(0.5, 1.5),
+        share=rng.uniform(0, most),
+        scale=rng.uniform(15, 70),
+        gloss=rng.uniform(0.0, 0.15),
+        kind=2,
+        seed=int(rng.integers(9999)),
+    )
+
+
 def _board(scene: Scene, rng: np.random.Generator, top: float) -> None:
     if rng.random() < 0.06:
         return
     paper = str(rng.choice(("A4", "A3", "A5"), p=(0.75, 0.15, 0.10)))
     scene.page = board_page(paper, rng)
     h, w = scene.page.shape[0] / 2, scene.page.shape[1] / 2
-    dirt = scene.material(
-        (0.8, 0.8, 0.8),
-        second=np.array([0.35, 0.28, 0.2]) * rng.uniform(0.5, 1.5),
-        share=rng.uniform(0, 0.6),
-        scale=rng.uniform(15, 70),
-        gloss=rng.uniform(0.0, 0.15),
-        kind=2,
-        seed=int(rng.integers(9999)),
-    )
+    dirt = dirty_sheet(scene, rng, 0.6)
     x, y = rng.normal(0, 170, 2)
     tilt = np.tan(np.radians(rng.uniform(-1.6, 1.6, 2)))
     turn = rng.uniform(0, 2 * math.pi)
