@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import forgery
 import pytest
 from record_world import failing, state_of
 from test_attack_releases import write_release
 
+from verifier.concrete.pour_log import Truck
 from verifier.errors import NotAllowed
+from verifier.pipeline.release.pour_release import release_alarms
 from verifier.pipeline.release.released import release_state_then
 from verifier.record.audit import FAILS, HOLDS, OPEN, audit
 from verifier.record.bundle import write_bundle
@@ -31,6 +33,13 @@ def truck(pour, ticket: str, minutes: int = 0):
     began = pour.tick() + timedelta(minutes=minutes)
     entry["discharge_start_at"] = began.isoformat()
     return pour.ledger.append("pour.log", {"text": ticket, "entry": entry}, pour.device, pour.tick())
+
+
+def delivery(record) -> Truck:
+    """What the page reads of such a record."""
+    entry = record.body["entry"]
+    arrived = {"batch_at": None, "arrived_at": entry["discharge_start_at"]}
+    return Truck(plant="A", mix="M25", volume_m3=6, taken_by="engineer-1", **entry, **arrived)
 
 
 def audited(pour, tmp_path):
@@ -104,16 +113,44 @@ def test_concrete_after_the_end_of_a_release(pour, tmp_path):
 
 
 def test_a_release_slipped_before_the_concrete_by_a_clock_set_back(pour, tmp_path):
-    """NOT an alarm, but not proven that it stood, and the order tells of the clock: what counts is what was recorded first."""
-    truck(pour, "1")
+    """NOT an alarm, but not proven that it stood, and the order tells of the clock: what counts is what was recorded first.
+
+    The page stops the pour over it.
+    """
+    first = truck(pour, "1")
     early = pour.now - timedelta(minutes=30)
     note_clock(pour.ledger, pour.device, early)
     pour.now = early
-    release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
+    given = release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
     outcome = audited(pour, tmp_path)
     assert failing(outcome) == set()
     assert state_of(outcome, IN_FORCE) == OPEN
     assert state_of(outcome, "order") == OPEN
+    (alarm,) = release_alarms(pour.folder, [delivery(first)], pour.now + timedelta(days=1))
+    assert alarm.weight == "stop"
+    assert f"record {given.seq} that decides on the release came into the record only after" in alarm.says
+    assert f"record {first.seq}," in alarm.says
+
+
+@pytest.mark.parametrize("by", ["truck first", "photo first"])
+def test_evidence_slipped_out_of_a_release_by_a_clock_set_back(pour, tmp_path, by):
+    """Alarm: release in force, for evidence that stands in the record before the concrete; the page says it, too.
+
+    Behind the first truck it ends nothing, even where its clock claims a time before.
+    """
+    release(pour.ledger, pour.approval(), pour.person("reviewer-1"), pour.tick())
+    if by == "photo first":
+        pour.add_photo("late.jpg", b"steel looked at again")
+    first = truck(pour, "1")
+    if by == "truck first":
+        early = pour.now - timedelta(minutes=1)
+        note_clock(pour.ledger, pour.device, early)
+        pour.now = early - timedelta(minutes=1)
+        pour.add_photo("late.jpg", b"steel looked at again")
+    placed = datetime.fromisoformat(first.body["entry"]["discharge_start_at"])
+    state = release_state_then(pour.ledger, placed, told_by=first.seq).state
+    assert state == ("stands" if by == "truck first" else "lapsed")
+    assert state_of(audited(pour, tmp_path), IN_FORCE) == (HOLDS if by == "truck first" else FAILS)
 
 
 def checked(pour, *, reasons: list[str] | None = None, conditions: list[str] | None = None):

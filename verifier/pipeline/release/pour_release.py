@@ -59,11 +59,18 @@ def _not_released(folder: Path, first: datetime) -> str:
         return "the record holds no release"
     ledger = Ledger.open(folder)
     try:
-        state = release_state_then(ledger, first)
+        told_by = _told_by(ledger)
+        state = release_state_then(ledger, first, told_by=told_by)
+        by_clock = release_state_then(ledger, first)
     finally:
         ledger.close()
     if state.given_at is None:
-        return "no release was signed before"
+        return (
+            "no release was signed before"
+            if by_clock.record is None
+            else f"record {by_clock.record} that decides on the release came into the record only after record {told_by}, "
+            "which tells of the concrete; what counts is what was recorded first"
+        )
     if state.state == "refused":
         return f"release had been refused by {state.person}"
     if state.state == "lapsed":
@@ -74,3 +81,13 @@ def _not_released(folder: Path, first: datetime) -> str:
         if since:
             return f"the release had ended with: {since[0].say}"
     return ""
+
+
+def _told_by(ledger: Ledger) -> int | None:
+    """Number of the first record that tells of a discharge."""
+    told = (r.seq for r in ledger.records("pour.log") if _discharged(r.body.get("entry")))
+    return next(told, None)
+
+
+def _discharged(entry: object) -> bool:
+    return isinstance(entry, dict) and entry.get("kind") == "truck" and bool(entry.get("discharge_start_at"))

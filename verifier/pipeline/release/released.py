@@ -224,17 +224,20 @@ def overtaken(state: ReleaseState, decision: Decision) -> ReleaseState:
     )
 
 
-def release_state_then(ledger: Ledger, moment: datetime) -> ReleaseState:
+def release_state_then(ledger: Ledger, moment: datetime, *, told_by: int | None = None) -> ReleaseState:
     """Tell whether a release stood at a moment of the past, by what the record held then.
 
     Args:
         ledger: The record.
         moment: When concrete was placed, say.
+        told_by: Number of the record that tells of it first. What stands behind it in the record came later, whatever time
+            it claims: a clock may have been set back. None where no record tells of it.
 
     Returns:
         The state then.
     """
-    return _judged(ledger, [r for r in ledger.records() if r.instant <= moment], moment)
+    held = ledger.records() if told_by is None else ledger.records()[: told_by - 1]
+    return _judged(ledger, [r for r in held if r.instant <= moment], moment)
 
 
 def _judged(ledger: Ledger, records: Sequence[Record], at: datetime) -> ReleaseState:
