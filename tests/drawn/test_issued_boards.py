@@ -91,7 +91,7 @@ def test_a_photo_of_an_issued_board_is_bounded_from_both_sides(act: Act, tmp_pat
     assert outcome.alarms == ()
     facts = {f.topic: f for f in outcome.facts}
     assert facts["time brackets"].state == "not proven", "the clock of a device bounds it, and no authority"
-    assert facts["time brackets"].say.startswith("1 of 1 photos are bounded from both sides, 0 of them")
+    assert facts["time brackets"].say.startswith("Photos bounded in time from both sides: 1 of 1, 0 of them")
     assert facts["boards"].state == "holds"
 
 

@@ -257,7 +257,7 @@ def test_skew_bars_and_starter_bars_are_told(tmp_path: Path) -> None:
     model.bar(10, (2000, 3000, 3060), (1, 1, 0), 1000)
     model.bar(16, (2000, 3000, 3010), (0, 0, 1), 120)
     reading = read_model(model.save(tmp_path))
-    assert any("2 bars run neither along x nor along y" in note for note in reading.notes)
+    assert any("Bars that run neither along x nor along y: 2" in note for note in reading.notes)
 
 
 def test_bars_outside_every_slab_are_told(tmp_path: Path) -> None:

@@ -107,7 +107,7 @@ def test_the_order_as_text_names_what_a_plant_needs():
         "48 m3",
         "24 m3 per hour",
         "2026-06-02 06:00 +0000",
-        "4 samples, 12 specimens",
+        "samples: 4, specimens: 12",
         "plant A",
         "line 125 mm",
     ):

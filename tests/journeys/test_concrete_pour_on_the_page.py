@@ -244,7 +244,7 @@ def test_the_days_after_the_pour_are_written_and_the_record_says_what_lacks(
     kept(cast_long_ago, "form-result-mpa", page)
     settled(page)
     form.get_by_role("button", name="Put it into the record").click()
-    page.get_by_text("Sample A, 3 days: 14.1 MPa").wait_for()
+    page.get_by_text("Sample A, age in days 3: 14.1 MPa").wait_for()
     settled(page)
     assert form.get_by_label("Sample", exact=True).input_value() == "", (
         "what is in the record is no draft any more"

@@ -296,7 +296,7 @@ def test_case_f_days_of_aci_347():
     assert aci347_date(MONDAY, 7, [20, 8, 8, *[20] * 6]) == MONDAY + timedelta(days=9)
     lacking = aci347_date(MONDAY, 7, [20, 20, 10.0])
     assert isinstance(lacking, Refusal)
-    assert lacking.say.startswith("2 of 7 days")
+    assert lacking.say.startswith("Days above 10 C on record: 2 of 7.")
 
 
 @pytest.mark.source("IS 456:2000, 11.3; BS 8110-1:1997, 6.2.6.3, from memory")

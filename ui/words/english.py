@@ -115,7 +115,7 @@ PHOTO_STATE: Final = {
     "not counted": "kept, counts for no spot",
     "damaged": "no longer as recorded",
 }
-MEAN_OF: Final = "mean spacing {value} over {gaps} gaps"
+MEAN_OF: Final = "mean spacing {value} (gaps: {gaps})"
 PLACE: Final = "Place this photo"
 PLACE_SAID: Final = "Place"
 BASIS: Final = {
@@ -138,7 +138,7 @@ INSTRUMENT: Final = "Instrument"
 READING: Final = "Reading, mm"
 READING_AGAIN: Final = "Second reading, mm"
 BARS: Final = "Bars counted"
-OVER_GAPS: Final = "over {count} gaps"
+OVER_GAPS: Final = "(gaps: {count})"
 UNSENT: Final = "Typed, not yet sent: {count}"
 UNDO: Final = "Undo the last one"
 SEND_READINGS: Final = "Send readings"
@@ -159,7 +159,7 @@ ROUNDS_NONE: Final = "This pour walks no inspection round"
 ROUND: Final = "Round"
 ROUND_NUMBER: Final = "Round {number}"
 ROUND_WALKED_BY: Final = "Walked by: {roles}"
-ROUND_PROGRESS: Final = "{there} of {total} items stand · defects: {defects}"
+ROUND_PROGRESS: Final = "items that stand: {there} of {total} · defects: {defects}"
 ROUND_PARTS: Final = "Part of the work"
 ROUND_PART: Final = "{part} ({count})"
 ROUND_DEFECTS: Final = "Defects ({count})"
@@ -174,7 +174,7 @@ ROUND_PART_EMPTY: Final = "Nothing here."
 ROUND_ITEM: Final = "Item"
 ROUND_BACK: Final = "Item before"
 ROUND_ON: Final = "Next item"
-ROUND_ALL: Final = "All {count} items of this part"
+ROUND_ALL: Final = "All items of this part ({count})"
 ROUND_STANDS: Final = {
     "stands": "stands",
     "not looked at": "not looked at",
@@ -1076,7 +1076,7 @@ CLOSE_KEEP: Final = "Put it into the record"
 CLOSE_NOT_KEPT: Final = "Not in the record"
 CURING_TITLE: Final = "Curing"
 CURING_NO_DAYS: Final = "No days on file"
-CURING_DAYS: Final = "{days} days."
+CURING_DAYS: Final = "Days asked for: {days}."
 CURING_NOT_BEGUN: Final = "Not begun"
 CURING_NOT_BEGUN_SAYS: Final = "Days count from the end of the pour in the log."
 CURING_STATE: Final = {
@@ -1094,7 +1094,7 @@ LOOK: Final = {"wet": "It is wet", "dry": "It is dry, put right", "covering torn
 LOOK_SAYS: Final = "Once each shift, once on rest days."
 RESULTS_TITLE: Final = "Results"
 RESULTS_NONE: Final = "No result yet."
-RESULTS_LINE: Final = "Sample {sample}, {days} days: {value}"
+RESULTS_LINE: Final = "Sample {sample}, age in days {days}: {value}"
 RESULTS_GAIN: Final = "usual at this age: {share} % of 28 days, information only"
 RESULTS_LIMITS: Final = "Mean at least {mean} MPa, each at least {each} MPa."
 RESULTS_VERDICT: Final = {"met": "Met", "not met": "Not met", "not yet judged": "Not yet judged"}

@@ -113,7 +113,7 @@ PHOTO_STATE: Final = {
     "not counted": "aufbewahrt, zählt für keine Stelle",
     "damaged": "nicht mehr wie aufgenommen",
 }
-MEAN_OF: Final = "mittlerer Abstand {value} über {gaps} Felder"
+MEAN_OF: Final = "mittlerer Abstand {value} (Felder: {gaps})"
 PLACE: Final = "Dieses Foto zuordnen"
 PLACE_SAID: Final = "Ort"
 BASIS: Final = {
@@ -136,7 +136,7 @@ INSTRUMENT: Final = "Messmittel"
 READING: Final = "Ablesung, mm"
 READING_AGAIN: Final = "Zweite Ablesung, mm"
 BARS: Final = "Gezählte Stäbe"
-OVER_GAPS: Final = "über {count} Felder"
+OVER_GAPS: Final = "(Felder: {count})"
 UNSENT: Final = "Getippt, noch nicht gesendet: {count}"
 UNDO: Final = "Die letzte zurücknehmen"
 SEND_READINGS: Final = "Ablesungen senden"
@@ -159,7 +159,7 @@ ROUNDS_NONE: Final = "Für diese Betonage ist kein Rundgang vorgesehen"
 ROUND: Final = "Rundgang"
 ROUND_NUMBER: Final = "Rundgang {number}"
 ROUND_WALKED_BY: Final = "Gegangen von: {roles}"
-ROUND_PROGRESS: Final = "{there} von {total} Punkten stehen · Mängel: {defects}"
+ROUND_PROGRESS: Final = "Punkte, die stehen: {there} von {total} · Mängel: {defects}"
 ROUND_PARTS: Final = "Teil der Arbeit"
 ROUND_PART: Final = "{part} ({count})"
 ROUND_DEFECTS: Final = "Mängel ({count})"
@@ -174,7 +174,7 @@ ROUND_PART_EMPTY: Final = "Hier ist nichts."
 ROUND_ITEM: Final = "Punkt"
 ROUND_BACK: Final = "Punkt davor"
 ROUND_ON: Final = "Nächster Punkt"
-ROUND_ALL: Final = "Alle {count} Punkte dieses Teils"
+ROUND_ALL: Final = "Alle Punkte dieses Teils ({count})"
 ROUND_STANDS: Final = {
     "stands": "steht",
     "not looked at": "nicht angesehen",
@@ -1092,7 +1092,7 @@ CLOSE_KEEP: Final = "In die Akte schreiben"
 CLOSE_NOT_KEPT: Final = "Nicht in der Akte"
 CURING_TITLE: Final = "Nachbehandlung"
 CURING_NO_DAYS: Final = "Keine Tage hinterlegt"
-CURING_DAYS: Final = "{days} Tage."
+CURING_DAYS: Final = "Verlangte Tage: {days}."
 CURING_NOT_BEGUN: Final = "Nicht begonnen"
 CURING_NOT_BEGUN_SAYS: Final = "Gezählt wird vom Ende des Betonierens im Protokoll."
 CURING_STATE: Final = {
@@ -1114,7 +1114,7 @@ LOOK: Final = {
 LOOK_SAYS: Final = "Einmal je Schicht, an Ruhetagen einmal."
 RESULTS_TITLE: Final = "Ergebnisse"
 RESULTS_NONE: Final = "Noch kein Ergebnis."
-RESULTS_LINE: Final = "Probe {sample}, {days} Tage: {value}"
+RESULTS_LINE: Final = "Probe {sample}, Alter in Tagen {days}: {value}"
 RESULTS_GAIN: Final = "üblich in diesem Alter: {share} % von 28 Tagen, nur zur Kenntnis"
 RESULTS_LIMITS: Final = "Mittel mindestens {mean} MPa, jedes mindestens {each} MPa."
 RESULTS_VERDICT: Final = {

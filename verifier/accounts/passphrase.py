@@ -12,6 +12,7 @@ from argon2.exceptions import InvalidHashError, VerificationError
 from argon2.profiles import RFC_9106_LOW_MEMORY
 
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 LEAST: Final = 15
 """Characters of a passphrase that stands alone. Source: NIST SP 800-63B-4 (2025), 3.1.1.2, from memory."""
@@ -53,7 +54,7 @@ def hashed(name: str, passphrase: str) -> str:
     """
     text = plain(passphrase)
     wrong = (
-        f"The passphrase has {len(text)} characters; {LEAST} to {MOST} are needed."
+        f"The passphrase has {counted(len(text), 'character')}; {LEAST} to {MOST} are needed."
         if not LEAST <= len(text) <= MOST
         else "The passphrase holds the person's own name."
         if name.casefold() in text.casefold()

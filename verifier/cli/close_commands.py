@@ -177,7 +177,7 @@ def _tell(seen: ClosingState) -> None:
         answer(f"Curing: {seen.curing_need.say}")
     else:
         answer(
-            f"Curing: {seen.curing_need.days:g} days ({seen.curing_need.source}). {seen.curing_need.note}".rstrip()
+            f"Curing, days asked for: {seen.curing_need.days:g} ({seen.curing_need.source}). {seen.curing_need.note}".rstrip()
         )
     if seen.curing is not None:
         word = "done" if seen.curing.done else f"until {seen.curing.ends_at.astimezone():%Y-%m-%d %H:%M}"

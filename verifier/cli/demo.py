@@ -26,6 +26,7 @@ from verifier.pipeline.decision.check import Check, check
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.sealing.recording import record_check
 from verifier.record.keys import DeviceSigner, device_signer
+from verifier.wording import counted
 
 PAGE_STARTS_S = 2.0
 IDLE_VARIABLE = "VERIFIER_IDLE_MINUTES"
@@ -95,7 +96,7 @@ def _show(console: Console, checked: Check) -> None:
     conforming = sum(f.verdict == "conforming" for f in checked.findings)
     if bad:
         console.print(findings_table(bad, every=False, width=console.width))
-    console.print(Text(f"{conforming} findings conform."))
+    console.print(Text(f"{counted(conforming, 'finding conforms', 'findings conform')}."))
     for f in bad:
         for consequence in f.consequences if f.verdict == "non_conforming" else ():
             console.print(Text(f"{f.place}, {f.requirement.rule}: {consequence.words}"))

@@ -23,6 +23,7 @@ from verifier.cli.options import (
     write_out,
 )
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 if TYPE_CHECKING:
     from verifier.pipeline.concreting.orders import Order
@@ -164,7 +165,7 @@ def mix(  # noqa: PLR0913 - every option of a command is an argument
         answer("\n".join(found.lines))
         if bags_on_site is not None:
             answer(
-                f"In the store: {bags_on_site} bags{f'; {found.mix.bags - bags_on_site} are missing' if short else ', enough'}."
+                f"In the store: {counted(bags_on_site, 'bag')}{f'; missing: {found.mix.bags - bags_on_site}' if short else ', enough'}."
             )
     raise typer.Exit(NO_GO if short or found.fault else 0)
 
@@ -254,7 +255,7 @@ def _tell_order(folder: Path, found: Order | None) -> None:
         else "not confirmed"
     )
     loads = math.ceil(sheet.volume_m3 / sheet.truck_m3 - 1e-9)
-    answer(f"Order: {sheet.volume_m3:g} m3 of {sheet.grade} in {loads} loads, {sent}, {said}.")
+    answer(f"Order: {sheet.volume_m3:g} m3 of {sheet.grade} in {counted(loads, 'load')}, {sent}, {said}.")
     if found.changed:
         answer("STOP order.toml has changed since it was sent: send it again.")
     words = {"hold": "STOP", "condition": "condition", "note": "note"}

@@ -204,7 +204,7 @@ def _acceptances(accept: list[str], reason: list[str], *, refuse: bool) -> list[
     wanted = 1 if refuse else len(accept)
     if (refuse and accept) or len(reason) != wanted or not all(text.strip() for text in reason):
         raise BadInput(
-            f"{wanted} written reasons are needed, {len(reason)} were given."
+            f"Written reasons needed: {wanted}; given: {len(reason)}."
             if not (refuse and accept)
             else "A refusal accepts nothing.",
             where="--reason",

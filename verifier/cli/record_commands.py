@@ -12,6 +12,7 @@ import typer
 from verifier.cli.options import NO_GO, AsJson, At, Folder, answer, app, moment_of
 from verifier.cli.people_commands import KeyFile, PassphraseFile, own_key_of
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 
 @app.command()
@@ -168,9 +169,13 @@ def seal(  # noqa: PLR0913 - every option of a command is an argument
     asked = Asked(element, photo) if element is not None or photo is not None else None
     sealed = seal_folder(folder, out, moment, asked=asked)
     shown = (
-        f"{sealed.shown} records" if asked is None else f"a part, {sealed.shown} of {sealed.records} records"
+        counted(sealed.shown, "record")
+        if asked is None
+        else f"a part, {sealed.shown} of {sealed.records} records"
     )
-    answer(f"Wrote {sealed.path}: {shown}, {sealed.files} files, {sealed.size_bytes / 1e6:.1f} MB.")
+    answer(
+        f"Wrote {sealed.path}: {shown}, {counted(sealed.files, 'file')}, {sealed.size_bytes / 1e6:.1f} MB."
+    )
     answer("Its head, to be kept by somebody outside:")
     answer(sealed.checkpoint.rstrip("\n"))
 

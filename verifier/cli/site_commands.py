@@ -41,7 +41,9 @@ def rounds(
 
     if take_list is not None:
         taken = room.take_list(folder, take_list)
-        answer(f"List in use: {taken.title}, {len(taken.item)} items, version {taken.version[:12]}.")
+        answer(
+            f"List in use: {taken.title}, {counted(len(taken.item), 'item')}, version {taken.version[:12]}."
+        )
         return
     found = room.rounds_of(folder)
     if write_list is not None:
@@ -49,7 +51,7 @@ def rounds(
 
         write_out(write_list, to_sheet(found.checklist))
         answer(
-            f"Wrote {write_list}: {len(found.checklist.item)} items, version {found.checklist.version[:12]}."
+            f"Wrote {write_list}: {counted(len(found.checklist.item), 'item')}, version {found.checklist.version[:12]}."
         )
         return
     if number is not None:
@@ -286,7 +288,9 @@ def checked_fields(model: Any, **fields: Any) -> Any:
 
 def _tell_round(found: Rounds, state: RoundState) -> None:
     signed = f"signed by {state.signed_by}" if state.signed_by else state.not_signed_because
-    answer(f"\nRound {state.number}, {state.title}: {len(state.open)} open of {state.items} items; {signed}.")
+    answer(
+        f"\nRound {state.number}, {state.title}: {counted(state.items, 'item')}, open: {len(state.open)}; {signed}."
+    )
     for hold in state.holds_not_released:
         answer(f"  HOLD {hold.item} {found.checklist.find(hold.item).item}: {hold.why} (for: {hold.who})")
     for one in sorted(state.open, key=lambda o: o.word == "not looked at"):

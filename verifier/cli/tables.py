@@ -18,6 +18,7 @@ from verifier.release.reason import Reason
 from verifier.rules.coverage import Coverage
 from verifier.rules.finding import Finding
 from verifier.vision.photo_measurement import PhotoMeasurement
+from verifier.wording import counted
 
 # Shape and word tell a verdict; colour only helps (Okabe-Ito: blue, vermilion, reddish purple, grey).
 MARKS = {
@@ -262,7 +263,7 @@ def print_check(console: Console, checked: Check, *, every: bool) -> None:
     console.print(findings_table(checked.findings, every=every, width=console.width))
     conforming = sum(f.verdict == "conforming" for f in checked.findings)
     if conforming and not every:
-        console.print(Text(f"and {conforming} conforming findings (--all lists them)"))
+        console.print(Text(f"and {counted(conforming, 'conforming finding')} (listed by --all)"))
     for a in checked.agreements:
         console.print(Text(a.words, style="" if a.agrees else MARKS["non_conforming"][2]))
     console.print(coverage_table(checked.coverage))

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import BaseModel, Field, ValidationError
 
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 Known = Literal["read", "from memory", "disagreement noted", "common practice"]
 """``read``: a page that quotes the clause was read; ``from memory``: open the standard before relying on it."""
@@ -58,7 +59,7 @@ def read_data(package: str, name: str, model: type[Data]) -> Data:
     except ValidationError as error:
         first = error.errors()[0]
         raise BadInput(
-            f"{first['msg']} ({error.error_count()} faults in all).",
+            f"{first['msg']} ({counted(error.error_count(), 'fault')} in all).",
             where=f"{name}, {'.'.join(map(str, first['loc']))}",
             todo="Restore the data file of the installed version, or correct this key.",
         ) from error

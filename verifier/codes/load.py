@@ -12,6 +12,7 @@ from pydantic import ValidationError
 
 from verifier.codes.code import Code
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 Units = Literal["mm", "inch"]
 
@@ -61,7 +62,7 @@ def load_code(title: str, *, units: Units = "mm") -> Code:
     except ValidationError as error:
         first = error.errors()[0]
         raise BadInput(
-            f"{first['msg']} ({error.error_count()} faults in all).",
+            f"{first['msg']} ({counted(error.error_count(), 'fault')} in all).",
             where=f"{name}, {'.'.join(map(str, first['loc']))}",
             todo="Restore the data file of the installed version, or correct this key.",
         ) from error

@@ -174,13 +174,13 @@ def missing_to_close(closing: Closing, volume_limit_percent: float) -> tuple[ToC
         (
             closing.samples_made >= closing.samples_planned > 0,
             "samples",
-            f"{closing.samples_made} of {closing.samples_planned} planned samples were made",
+            f"samples made: {closing.samples_made} of {closing.samples_planned} planned",
             "laboratory",
         ),
         (
             closing.results_in >= closing.samples_made,
             "results",
-            f"{closing.results_in} of {closing.samples_made} results at 28 days are in",
+            f"results at 28 days: {closing.results_in} of {closing.samples_made} are in",
             "laboratory",
         ),
         (

@@ -45,7 +45,7 @@ def sample_result_mpa(specimens_mpa: Sequence[float]) -> float | None:
     rule = cube_figures().is456
     if len(specimens_mpa) != rule.specimens:
         raise BadInput(
-            f"A sample has {rule.specimens} cubes, {len(specimens_mpa)} are given.",
+            f"A sample has {rule.specimens} cubes, given: {len(specimens_mpa)}.",
             where="cubes",
             todo="Give all of them.",
         )

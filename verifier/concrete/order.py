@@ -9,6 +9,7 @@ from pydantic import AwareDatetime, BaseModel, Field, StringConstraints, model_v
 
 from verifier.concrete.pour_plan import RoundTrip
 from verifier.concrete.supply import supply_figures
+from verifier.wording import counted
 
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Line = Annotated[str, StringConstraints(strip_whitespace=True, max_length=200, pattern=r"^[^\x00-\x1f]*$")]
@@ -173,7 +174,7 @@ def order_rows(sheet: OrderSheet) -> tuple[tuple[str, str], ...]:
         ("Washing place", sheet.washing_place),
         (
             "Sampling",
-            f"{sheet.samples_planned} samples, {sheet.specimens_planned} specimens, by {sheet.sampling_by}",
+            f"samples: {sheet.samples_planned}, specimens: {sheet.specimens_planned}, by {sheet.sampling_by}",
         ),
         ("Sampling rule", sheet.sampling_rule),
         ("Present", ", ".join(sheet.people_present)),
@@ -195,7 +196,7 @@ def _placing_text(placing: Placing) -> str:
         f"hose {placing.hose_m:g} m" if placing.hose_m else "",
         f"line {placing.line_diameter_mm:g} mm" if placing.line_diameter_mm else "",
         f"second way: {placing.second_way}" if placing.second_way else "",
-        f"{placing.vibrators} vibrators and {placing.spare_vibrators} spare",
+        f"{counted(placing.vibrators, 'vibrator')} and {placing.spare_vibrators} spare",
         f"lights: {placing.lights}" if placing.lights else "",
     ]
     return ", ".join(p for p in parts if p)

@@ -89,7 +89,7 @@ def order_points(
                 "hold",
                 "samples",
                 says,
-                f"Plan {samples_asked} samples ({sheet.sampling_rule}) and their moulds.",
+                f"Plan {counted(samples_asked, 'sample')} ({sheet.sampling_rule}) and the moulds.",
             )
         )
     if not sheet.people_present:

@@ -10,6 +10,7 @@ from verifier.drawing.by_code import faults_by_code
 from verifier.drawing.elements import Beam, Layer, Slab, crosses
 from verifier.drawing.fault import Fault
 from verifier.drawing.geometry import area_m2, boxes_overlap, crossing_edges, holds_box
+from verifier.wording import counted
 
 
 def faults_of_slab(slab: Slab, code: Code | None) -> list[Fault]:
@@ -173,7 +174,9 @@ def _layer(slab: Slab, layer: Layer, at: str) -> list[Fault]:
     elif bars.count is not None and (bars.count - 1) * bars.spacing_mm > room_mm + 0.5:
         most = int(room_mm // bars.spacing_mm) + 1
         wrong = f"needs {(bars.count - 1) * bars.spacing_mm:.0f} mm, and {room_mm:.0f} mm are there"
-        faults.append(Fault(f"{at}.callout", bars.text, wrong, f"at most {most} bars at this spacing"))
+        faults.append(
+            Fault(f"{at}.callout", bars.text, wrong, f"at most {counted(most, 'bar')} at this spacing")
+        )
     w, h = slab.extent_m
     longest_mm = 1000 * (w if slab.runs_along(layer) == "x" else h)
     if layer.bent_up is not None and layer.layer.startswith("T"):

@@ -156,7 +156,7 @@ def _layers(
         else:
             mats["B" if bar.axis.middle[2] < middle_m else "T"][along].append(bar)
     if skew:
-        notes.append(f"{skew} bars run neither along x nor along y; left out.")
+        notes.append(f"Bars that run neither along x nor along y: {skew}; left out.")
     layers: list[dict[str, Any]] = []
     covers: dict[str, float] = {}
     for mat, by_direction in mats.items():

@@ -223,5 +223,5 @@ def aci347_date(pour_end: datetime, days: int, daily_air_c: Sequence[float]) -> 
             return pour_end + timedelta(days=number)
     return Refusal(
         "days-not-reached",
-        f"{counted} of {days} days above 10 C are on record. Go on with the temperature log, or show the strength.",
+        f"Days above 10 C on record: {counted} of {days}. Go on with the temperature log, or show the strength.",
     )

@@ -15,6 +15,7 @@ from verifier.record import merkle
 from verifier.record.approval import HeldHead
 from verifier.record.canonical import utc_text
 from verifier.record.checkpoint import Head, read_head
+from verifier.wording import counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +88,7 @@ class KeptHeads:
             last = max((k.head for k in kept), key=lambda h: h.size)
             if not merkle.consistent(last.size, last.root, head.size, head.root, proof):
                 raise RecordDamaged(
-                    f"The head over {head.size} records does not continue the head over {last.size} kept here: "
+                    f"The head over {counted(head.size, 'record')} does not continue the head over {last.size} kept here: "
                     "records were cut, changed or replaced.",
                     where=head.origin,
                     todo="Do not release. Keep both heads and ask for the record that the earlier one belongs to.",

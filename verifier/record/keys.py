@@ -18,6 +18,7 @@ from cryptography.hazmat.primitives.serialization import (
 
 from verifier.errors import BadInput, NotAllowed
 from verifier.record.public_keys import key_id, public_from_ssh, public_ssh
+from verifier.wording import counted
 
 PASSPHRASE_LEAST = 8
 """Least length of a passphrase (OWASP ASVS 5.0, 6.2.1)."""
@@ -134,7 +135,7 @@ def make_person_key(path: Path, passphrase: str, *, rounds: int = 24) -> bytes:
     """
     if len(passphrase) < PASSPHRASE_LEAST:
         raise BadInput(
-            f"The passphrase has {len(passphrase)} characters; {PASSPHRASE_LEAST} are needed.",
+            f"The passphrase has {counted(len(passphrase), 'character')}; {PASSPHRASE_LEAST} are needed.",
             where=str(path),
             todo="Take a few unrelated words.",
         )

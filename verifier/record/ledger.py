@@ -180,7 +180,7 @@ class Ledger:
         size = len(self._records) if size is None else size
         if not 0 < size <= len(self._records):
             raise BadInput(
-                f"The record holds {len(self._records)} entries, so there is no head over {size}.",
+                f"The record ends with number {len(self._records)}, so there is no head over {size}.",
                 where=str(self.store.path),
                 todo="Compare the number with the print it comes from.",
             )

@@ -27,6 +27,7 @@ from verifier.report.sheet import (
     Table,
 )
 from verifier.rules.finding import Finding
+from verifier.wording import counted
 
 PICTURES_AT_MOST = 24
 """So many findings are shown with their picture, worst first; the bundle holds the rest."""
@@ -239,4 +240,4 @@ def _released_by(records: Sequence[Record]) -> str:
 
 
 def _held(held: Mapping[str, Any]) -> str:
-    return f"The head over {held['size']} entries is held outside by {held['holder']} ({held['kept']})."
+    return f"The head over {counted(held['size'], 'entry', 'entries')} is held outside by {held['holder']} ({held['kept']})."

@@ -11,6 +11,7 @@ from typing import Literal
 from xml.sax.saxutils import escape
 
 from verifier.metrology.budget import result_text
+from verifier.wording import counted
 
 Verdict = Literal["conforming", "non_conforming", "inconclusive", "missing"]
 
@@ -183,5 +184,5 @@ def gap_chart(
         width,
         height,
         body,
-        f"{len(readings)} gaps; farthest from the drawing {worst.value:.1f} {limits.unit}",
+        f"{counted(len(readings), 'gap')}; farthest from the drawing {worst.value:.1f} {limits.unit}",
     )

@@ -141,7 +141,7 @@ def plan(
             touches.append(_touch(e.mark, c.spot.name, box, width, height))
     body += _scale_bar(scale, width, height)
     there = sum(s.verdict != "missing" for e in elements for s in e.spots)
-    said = f"{there} of {sum(len(e.spots) for e in elements)} spots are there"
+    said = f"spots there: {there} of {sum(len(e.spots) for e in elements)}"
     return Plan(_whole(width, height, body, said), tuple(touches), crowded)
 
 

@@ -26,6 +26,7 @@ from verifier.rules.lengths import (
 )
 from verifier.rules.requirement import Requirement, Source
 from verifier.rules.spacing import OpenPoint, agreed, by_code, count_requirement, drawn, spacing_requirements
+from verifier.wording import counted
 
 EDGE_SOURCE = Source(
     kind="project",
@@ -148,7 +149,11 @@ def _count_across(slab: Slab, layer: Layer) -> Requirement:
     given = layer.callout.count is not None
     number = slab.bars_across(layer)
     asked = count_requirement(
-        slab.mark, layer.layer, number, f"{number} bars of {layer.layer} across", layer.callout.text
+        slab.mark,
+        layer.layer,
+        number,
+        f"{counted(number, 'bar')} of {layer.layer} across",
+        layer.callout.text,
     )
     return asked.model_copy(update={"when_measured": not given})
 

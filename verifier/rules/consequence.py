@@ -109,7 +109,8 @@ def consequences_of(
     spacing = section.spacing_mm
     if measurand is Measurand.SINGLE_GAP:
         spacing = _widest_run(measurements)
-        what = f" over the widest {min(RUN_OF_GAPS, len(measurements))} neighbouring gaps"
+        run = min(RUN_OF_GAPS, len(measurements))
+        what = " over the widest gap" if run == 1 else f" over the widest {run} neighbouring gaps"
     elif measurand is Measurand.MEAN_SPACING:
         spacing = max(m.value for m in measurements)
     elif measurand is Measurand.BAR_DIAMETER:

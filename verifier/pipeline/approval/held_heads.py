@@ -18,6 +18,7 @@ from verifier.record.checkpoint import read_head, sign_head
 from verifier.record.heads import KeptHeads, notes_in
 from verifier.record.keys import DeviceSigner, device_signer
 from verifier.record.ledger import Ledger
+from verifier.wording import counted
 
 _SHORT = re.compile(
     r"(\d{1,9})[-\s]+([A-Z2-7]{4})[-\s]*([A-Z2-7]{4})[-\s]*([A-Z2-7]{4})[-\s]*([A-Z2-7]{4})", re.ASCII
@@ -159,7 +160,7 @@ def _continues(ledger: Ledger, note: str) -> None:
     known = head.size <= len(ledger.records())
     if not known or ledger.head(head.size).root != head.root:
         raise RecordDamaged(
-            f"This record does not continue the head over {head.size} records in your file.",
+            f"This record does not continue the head over {counted(head.size, 'record')} in your file.",
             where="head",
             todo="Records were cut, changed or replaced since: do not release. Keep the file, and ask for the record that it "
             "belongs to.",

@@ -24,6 +24,7 @@ from verifier.pipeline.concreting.after_pour import ENTRY, Post, after_of, signa
 from verifier.pipeline.people.acting import Act, open_record, record_event
 from verifier.pipeline.people.permissions import Action, demand
 from verifier.record.keys import PersonSigner
+from verifier.wording import counted
 
 ROLE_OF_POST: dict[Post, tuple[str, ...]] = {
     "contractor's engineer": ("site_engineer", "quality_engineer"),
@@ -182,7 +183,7 @@ def close_record(folder: Path, missing: Sequence[ToClose], act: Act, own_key: Pe
 def _about(entry: AfterEntry) -> str:
     match entry:
         case Result():
-            return f"result of sample {entry.sample} at {entry.age_days} days"
+            return f"result of sample {entry.sample} at {counted(entry.age_days, 'day')}"
         case Struck():
             return f"struck: {entry.part}"
         case StrengthShown():

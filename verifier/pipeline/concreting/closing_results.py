@@ -23,6 +23,7 @@ from verifier.concrete.cubes import (
 from verifier.concrete.doubt import strength_part
 from verifier.drawing.pour import Pour
 from verifier.errors import BadInput
+from verifier.wording import counted
 
 FULL_AGE_DAYS = 28
 IDENTITY_MOST = 6
@@ -130,7 +131,10 @@ def _sample(result: Result, code: str, made: Collection[str], ended: datetime | 
         mean, why = None, "the log of the pour knows no sample of this name"
     elif ended is not None and result.at < ended + timedelta(days=result.age_days - 1):
         days = (result.at - ended) / timedelta(days=1)
-        mean, why = None, f"written {days:.1f} days after the pour, so it can't be {result.age_days} days old"
+        mean, why = (
+            None,
+            f"written {days:.1f} days after the pour, so it can't be {counted(result.age_days, 'day')} old",
+        )
     return SampleResult(
         sample=result.sample,
         age_days=result.age_days,

@@ -28,7 +28,7 @@ class MixPlan(BaseModel, frozen=True, extra="forbid"):
         m, bag = self.mix, self.mix.per_bag
         return (
             f"{m.volume_m3:.2f} m3 of {self.grade}, with waste.",
-            f"Cement {m.bags} bags, sand {m.sand_to_measure_m3:.2f} m3 as it lies, stone {m.stone_m3:.2f} m3, "
+            f"Cement {counted(m.bags, 'bag')}, sand {m.sand_to_measure_m3:.2f} m3 as it lies, stone {m.stone_m3:.2f} m3, "
             f"water {m.water_to_add_l:.0f} L to add.",
             f"One bag: sand {bag.sand_to_measure_l:.1f} L, stone {bag.stone_l:.1f} L, water {bag.water_to_add_l:.1f} L; "
             f"{bag.yield_m3 * 1000:.0f} L of concrete.",

@@ -64,7 +64,7 @@ def _claimed_by_names(photos: Sequence[PhotoEntry]) -> tuple[Reason, ...]:
     names = [p.original.name for p in photos if p.original.placement.basis == "file name"]
     if not names:
         return ()
-    says = f"Element and spot of {len(names)} photos are read from their file names: {_some(names)}."
+    says = f"Element and spot of {counted(len(names), 'photo')} are read from file names: {_some(names)}."
     return (_know("photo/file-names", says, "See on the photos that the names are right.", ", ".join(names)),)
 
 

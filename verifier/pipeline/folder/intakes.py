@@ -14,6 +14,7 @@ from verifier.photo.intake import Intake, KnownPhoto, take_in
 from verifier.photo.place import SiteLimits
 from verifier.photo.time_checks import Window
 from verifier.record.ledger import Ledger
+from verifier.wording import counted
 
 STEEL_LIES_OPEN = timedelta(days=14)
 """How long before the planned start photos may have been taken. Common practice, no source."""
@@ -70,7 +71,7 @@ def recorded_intakes(ledger: Ledger, pour: Pour) -> dict[str, Intake]:
             found[str(body["sha256"])] = Intake.model_validate_json(data)
         except ValidationError as error:
             raise RecordDamaged(
-                f"What was observed about {body.get('name')} can't be read ({error.error_count()} faults).",
+                f"What was observed about {body.get('name')} can't be read ({counted(error.error_count(), 'fault')}).",
                 where=str(ledger.store.path),
                 todo="Use the version of this program that wrote it, or add the photo again.",
             ) from error

@@ -70,7 +70,7 @@ def _not_begun(rounds: Rounds) -> Reason:
         room="rounds",
         weight="stops",
         kind="not-done",
-        says=f"Nobody has begun the inspection rounds: {len(rounds.checklist.item)} items, and no hold point is released "
+        says=f"Nobody has begun the inspection rounds: {counted(len(rounds.checklist.item), 'item')}, and no hold point is released "
         f"({', '.join(holds)}).",
         clears="Walk them and record each answer.",
         command="verifier answer FOLDER ITEM; what is open: verifier rounds FOLDER",

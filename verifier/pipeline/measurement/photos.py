@@ -19,6 +19,7 @@ from verifier.pipeline.measurement.measuring import Job, Progress, Settings, mea
 from verifier.pipeline.measurement.values import measurements_of
 from verifier.record.ledger import Ledger, Record
 from verifier.vision.photo_measurement import PhotoMeasurement, Saying
+from verifier.wording import counted
 
 State = Literal["counted", "superseded", "refused", "unplaced", "not counted", "damaged"]
 
@@ -172,7 +173,7 @@ def recorded_measurement(ledger: Ledger, record: Record) -> PhotoMeasurement:
         return PhotoMeasurement.model_validate_json(data)
     except ValidationError as error:
         raise RecordDamaged(
-            f"The measurement of {record.body.get('name')} can't be read ({error.error_count()} faults).",
+            f"The measurement of {record.body.get('name')} can't be read ({counted(error.error_count(), 'fault')}).",
             where=str(ledger.store.path),
             todo="Use the version of this program that wrote it, or add the photo again.",
         ) from error

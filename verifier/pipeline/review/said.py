@@ -230,7 +230,7 @@ def reasons_of_review(review: Review) -> tuple[Reason, ...]:
         room="evidence",
         weight="caution",
         kind="to-know",
-        says=f"Remarks without an answer: {len(waiting)} (records {numbers}).",
+        says=f"Remarks without an answer: {len(waiting)} (in the record under {numbers}).",
         clears="Read them and answer them.",
     )
     return (*stops, remarks)

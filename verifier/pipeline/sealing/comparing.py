@@ -15,6 +15,7 @@ from verifier.record import merkle
 from verifier.record.checkpoint import read_head
 from verifier.record.records import Record
 from verifier.record.timeline import Difference, difference
+from verifier.wording import counted
 
 _SHORT = re.compile(r"(\d{1,9})-([A-Z2-7]{4}(?:-[A-Z2-7]{4}){3})")
 
@@ -55,7 +56,7 @@ def difference_of(place: Path, states: Sequence[str]) -> tuple[State, State, Dif
     """
     of = told(place)
     named = [_state(of, given) for given in states]
-    now = State(f"{place}, {len(of.records)} records", of.records, of.head.size)
+    now = State(f"{place}, {counted(len(of.records), 'record')}", of.records, of.head.size)
     pair = [*named, now][:2] if len(named) < 2 else named
     old, new = sorted(pair, key=lambda state: state.size)
     return old, new, difference(old.records, new.records, of.places)
@@ -71,7 +72,7 @@ def _state(of: Told, given: str) -> State:
                 where=given,
                 todo="Compare two states of one pour.",
             )
-        return State(f"{given}, {len(other.records)} records", other.records, other.head.size)
+        return State(f"{given}, {counted(len(other.records), 'record')}", other.records, other.head.size)
     if given.isdecimal():
         return _first(of, int(given), f"records 1 to {given}")
     short = _SHORT.fullmatch(given.strip())
@@ -82,7 +83,7 @@ def _state(of: Told, given: str) -> State:
         return _agreed(state, text == short[2].replace("-", ""), given)
     if path.is_file():
         head = read_head(path.read_text(encoding="utf-8", errors="replace"))
-        state = _first(of, head.size, f"head in {path.name}, {head.size} records")
+        state = _first(of, head.size, f"head in {path.name}, {counted(head.size, 'record')}")
         same = head.origin == of.head.origin and head.root == _root(of, head.size)
         return _agreed(state, same, given)
     raise BadInput(
@@ -117,7 +118,7 @@ def _first(of: Told, size: int, says: str) -> State:
         )
     if not 0 <= size <= len(of.records):
         raise BadInput(
-            f"There is no state of {size} records: the record holds {len(of.records)} entries.",
+            f"There is no state of {counted(size, 'record')}: the record holds {len(of.records)}.",
             where=str(of.place),
             todo=f"Give a number from 0 to {len(of.records)}.",
         )
@@ -131,7 +132,7 @@ def _root(of: Told, size: int) -> bytes:
 def _agreed(state: State, same: bool, given: str) -> State:
     if not same:
         raise BadInput(
-            f"This head contradicts the record: the first {state.size} records here have another root.",
+            f"This head contradicts the record: up to record {state.size} it has another root here.",
             where=given,
             todo="One of the two was rewritten, or the head is of another record. Keep both and run the audit.",
         )

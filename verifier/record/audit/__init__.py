@@ -146,7 +146,7 @@ def _replay_fact(shown: Shown, replay: Replay | None) -> Fact:
     if not by_original:
         return Fact("replay", OPEN, "The records shown hold no measurement on a photo.")
     if left and not faults:
-        say = f"{len(left)} results were made by another version of the method; measure them again with that version."
+        say = f"Results made by another version of the method: {len(left)}; measure again with that version."
         return Fact("replay", OPEN, say, tuple(left))
     say = f"Originals measured again: {len(by_original)}. Every printed digit is the same."
     return fact("replay", faults + left if faults else [], say, "Measuring again gives other values.")

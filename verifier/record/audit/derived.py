@@ -38,7 +38,7 @@ def derived_fact(shown: Shown) -> Fact:
         ):
             faults.append(f"{name}: {drawn} measures nothing on that original")
     say = (
-        f"{len(names)} pictures are named as drawn from originals and measurements of this record; "
-        "they are for reading and prove nothing."
+        f"Pictures named as drawn from originals and measurements of this record: {len(names)}; "
+        "such a picture is for reading and proves nothing."
     )
     return fact("derived pictures", faults, say, "A derived picture is not tied to this record.")

@@ -103,7 +103,7 @@ class Persons:
         if not claimed:
             return Fact("claimed persons", HOLDS, "No record rests on a merely claimed person.")
         details = tuple(
-            f"{name}: {count} records signed by {signer}, person only claimed"
+            f"{name}, person only claimed; records signed by {signer}: {count}"
             for (name, signer), count in claimed.items()
         )
         return Fact(

@@ -88,7 +88,7 @@ class Shown:
             return fact(
                 "chain",
                 faults,
-                f"All {len(self.records)} records follow one another.",
+                f"Records: {len(self.records)}, each where it belongs in the chain.",
                 "The chain is broken.",
             )
         total = self.head.size if self.head else 0
@@ -96,7 +96,7 @@ class Shown:
         return Fact(
             "chain",
             OPEN,
-            f"{len(self.records)} of {total} records are shown; the others can't be judged here.",
+            f"Records shown: {len(self.records)} of {total}; the others can't be judged here.",
             (f"this bundle does not hold records {missing}",),
         )
 
@@ -131,7 +131,7 @@ class Shown:
         return fact(
             "originals",
             faults,
-            f"All {len(named)} originals named are here, unchanged.",
+            f"Originals named: {len(named)}, all here and unchanged.",
             "Originals are amiss.",
         )
 
@@ -151,9 +151,7 @@ class Shown:
                 faults.append(f"record {record['seq']}: no key {record['by'][:16]} in this record")
             elif not sound(public, unbase64(record["sig"]), signed_part(record["line"])):
                 faults.append(f"record {record['seq']}: its signature is not sound")
-        return fact(
-            "signatures", faults, f"All {len(self.records)} signatures are sound.", "Signatures fail."
-        )
+        return fact("signatures", faults, f"Signatures: {len(self.records)}, all sound.", "Signatures fail.")
 
     def head_fact(self, keys: Mapping[str, bytes]) -> Fact:
         """Say whether the head is the one over these records, and signed.
@@ -173,7 +171,7 @@ class Shown:
             faults.append(
                 "a signature under the head is not a sound one of an enrolled key that is not revoked"
             )
-        say = f"The head over {self.head.size} records is theirs, and signed."
+        say = f"The head is the one over these records ({self.head.size}), and signed."
         return fact("head", faults, say, "The head and the records do not agree.")
 
     def seal_fact(self, keys: Mapping[str, bytes]) -> Fact:
@@ -238,7 +236,7 @@ class Shown:
                 faults.append(f"the proof for record {seq} is none")
         for size in self._numbers("data/proofs/consistency-", ".txt"):
             if not self._grew(size, root_over(self.leaves[:size])):
-                faults.append(f"the proof for the head over {size} records is none")
+                faults.append(f"the proof for the head up to record {size} is none")
         return faults
 
     def _proof_faults(self, head: Head) -> list[str]:

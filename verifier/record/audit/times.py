@@ -249,7 +249,7 @@ def bracket_fact(brackets: Sequence[Bracket]) -> Fact:
     stamped = sum(b.stamped for b in brackets)
     state = HOLDS if stamped == len(brackets) else OPEN
     say = (
-        f"{closed} of {len(brackets)} photos are bounded from both sides, {stamped} of them by time stamps of an authority "
+        f"Photos bounded in time from both sides: {closed} of {len(brackets)}, {stamped} of them by time stamps of an authority "
         "that you trust; that a board is seen in a photo is what the record says, unless it is measured again."
     )
     return Fact("time brackets", state, say, details)
