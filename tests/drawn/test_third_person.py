@@ -10,8 +10,10 @@ from pathlib import Path
 
 import pytest
 from test_pour_folder import LATER as AT
+from test_pour_folder import photo
 from test_release_ceremony import PASSPHRASE, Run, clock, drawn, kinds, pour, run
 
+from verifier.pipeline.intake.adding import add_photos
 from verifier.pipeline.people.acting import Act
 from verifier.pipeline.review.reviewing import About, Remark, say
 from verifier.pipeline.sealing.disclosing import proof_of
@@ -210,3 +212,23 @@ def test_foreign_words_are_set_as_they_are(run: Run, pour: Path, tmp_path: Path)
     code, _, err = run("timeline", pour, "--pdf", tmp_path / "story.pdf")
     assert code == 0, err
     assert text in read(tmp_path / "story.pdf")
+
+
+def test_the_story_of_a_pour_in_inches_says_both(run: Run, pour: Path, tmp_path: Path) -> None:
+    """As release, order and card do. The name of a file stays as it was received; 1 in = 25.4 mm exactly (NIST SP 811)."""
+    about = About(element="S1")
+    toml = (pour / "pour.toml").read_text(encoding="utf-8")
+    add_photos(
+        pour, [photo(tmp_path, "s1-spot2 203 mm.jpg")], Act("engineer-1", AT, device_signer()), workers=1
+    )
+    say(pour, Remark(text="Gap 2 is 203.2 mm.", about=about), Act("reviewer-1", AT, device_signer()))
+    assert run("timeline", pour, "--pdf", tmp_path / "mm.pdf")[0] == 0
+    assert "(8.00 in)" not in read(tmp_path / "mm.pdf")
+    (pour / "pour.toml").write_text(toml.replace("[pour]", '[pour]\nunits = "inch"', 1), encoding="utf-8")
+    say(pour, Remark(text="Gap 3 is 101.6 mm.", about=about), Act("reviewer-1", AT, device_signer()))
+    assert run("timeline", pour, "--pdf", tmp_path / "in.pdf")[0] == 0
+    told_now = read(tmp_path / "in.pdf")
+    assert "Gap 2 is 203.2 mm (8.00 in)." in told_now
+    assert "Gap 3 is 101.6 mm (4.00 in)." in told_now
+    assert "spot2 203 mm.jpg" in told_now
+    assert "(7.99 in)" not in told_now

@@ -17,7 +17,6 @@ ELSEWHERE = (
     "report",
     "pipeline/papers",
     "pipeline/concreting/order_draft.py",
-    "pipeline/sealing/story.py",
     "board/printing.py",
     "record/howto.py",
     "vision/pictures",

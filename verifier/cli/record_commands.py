@@ -46,7 +46,7 @@ def timeline(
         _tell_difference(place, diff, as_json=as_json)
         return
     if pdf is not None:
-        from verifier.pipeline.sealing.story import write_story
+        from verifier.pipeline.papers.story import write_story
 
         answer(f"Wrote {write_story(place, pdf, moment_of(None))}.")
         return

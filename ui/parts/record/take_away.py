@@ -12,9 +12,9 @@ import streamlit as st
 from ui import words
 from ui.parts import plain, pour, tables
 from ui.parts.record.record import Record
+from verifier.pipeline.papers.story import story_of
 from verifier.pipeline.sealing.disclosing import Asked, proof_of, seal_folder
 from verifier.pipeline.sealing.originals import OriginalTold
-from verifier.pipeline.sealing.story import story_of
 
 _ZIP, _TEXT, _PDF = "application/zip", "text/plain", "application/pdf"
 _SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 
 from verifier.errors import BadInput
 from verifier.pipeline.measurement.pictures import thumbnail_of
+from verifier.pipeline.papers.inches import beside
 from verifier.pipeline.sealing.disclosing import audit_now
 from verifier.pipeline.sealing.originals import Fits, OriginalTold, bar_of, originals_of
 from verifier.pipeline.sealing.recording import audit_bundle, head_of
@@ -92,6 +93,8 @@ def story_of(place: Path, at: datetime, *, audited: Audit | None = None) -> byte
 
 def _sheet(of: Told, found: Audit, note: str, at: datetime) -> StorySheet:
     events, originals = events_of(of), originals_of(of)
+    inches = of.pour is not None and of.pour.pour.units == "inch"
+    said = beside if inches else str
     zone = of.pour.pour.planned_start.tzinfo if of.pour is not None else None
     axis = axis_of(bar_of(o) for o in originals)
     drawn = {f.topic for f in found.facts if f.topic == "derived pictures" and f.state == OPEN}
@@ -107,7 +110,7 @@ def _sheet(of: Told, found: Audit, note: str, at: datetime) -> StorySheet:
         questions=tuple(
             Question(
                 asks=asks,
-                facts=tuple(_fact(facts[t]) for t in topics if t in facts),
+                facts=tuple(_fact(facts[t], said) for t in topics if t in facts),
             )
             for asks, topics in QUESTIONS.values()
             if any(t in facts for t in topics)
@@ -116,15 +119,15 @@ def _sheet(of: Told, found: Audit, note: str, at: datetime) -> StorySheet:
         axis=time_scale(axis, _ends(axis, zone or UTC)) if axis is not None else "",
         originals=tuple(_original(o, axis, zone or UTC) for o in originals),
         people=_people(events),
-        events=tuple(_event(e, zone or UTC) for e in events),
+        events=tuple(_event(e, zone or UTC, said) for e in events),
         pictures={sha256: data for sha256, data in pictures.items() if data is not None},
     )
 
 
-def _fact(fact: Fact) -> FactLine:
+def _fact(fact: Fact, said: Callable[[str], str]) -> FactLine:
     """A fact with what stands behind it; brackets stand with their photos."""
     details = () if fact.topic == "time brackets" and fact.state != FAILS else fact.details
-    return FactLine(topic=fact.topic, state=fact.state, say=fact.say, details=details)
+    return FactLine(topic=fact.topic, state=fact.state, say=said(fact.say), details=tuple(map(said, details)))
 
 
 def _part(of: Told) -> str:
@@ -203,9 +206,11 @@ def _people(events: Sequence[Event]) -> tuple[PersonLine, ...]:
     )
 
 
-def _event(e: Event, zone: tzinfo) -> EventLine:
+def _event(e: Event, zone: tzinfo, said: Callable[[str], str]) -> EventLine:
+    """One line; the name of a file stays as it was received."""
+    about = e.about if e.original else said(e.about)
     return EventLine(
-        seq=e.seq, at=_when(e.at, zone), who=e.who, how_known=e.how_known, what=e.what, about=e.about
+        seq=e.seq, at=_when(e.at, zone), who=e.who, how_known=e.how_known, what=e.what, about=about
     )
 
 
