@@ -19,13 +19,16 @@ STYLE = """<style>
 [data-testid="stPageLink"] a {min-height: 3rem; padding: .4rem .8rem; border: 1px solid #c9ced6; border-radius: .3rem}
 [data-testid="stPageLink"] p {font-weight: 600}
 .stButton button, .stFormSubmitButton button, .stDownloadButton button {min-height: 3rem}
-[data-testid="stNumberInput"] input, [data-baseweb="select"] > div {min-height: 3rem}
+[data-testid="stSelectbox"] [role="group"], [data-testid="stNumberInputContainer"] {min-height: 3rem}
+[data-testid="stSelectbox"] input {text-overflow: ellipsis}
+[data-testid="stNumberInputContainer"] button {min-width: 3rem}
+[data-testid="stExpander"] summary {min-height: 3rem; align-items: center}
 [data-testid="stFileUploaderDropzone"] button, [data-testid="stButtonGroup"] button {min-height: 3rem}
 [data-testid="stFileUploaderDropzoneInstructions"] {display: none}
 [data-testid="stTextInput"] input {min-height: 3rem}
 [data-testid="stButtonGroup"] button {border: 1px solid #c9ced6 !important; border-radius: .3rem !important; margin: 0 .25rem .25rem 0 !important}
 [data-testid="stButtonGroup"] button[aria-checked="true"] {border: 2px solid #00507d !important}
-[data-testid="stTextInput"] button {min-width: 2.5rem; min-height: 2.5rem}
+[data-testid="stTextInput"] button {min-width: 3rem; min-height: 3rem}
 [data-testid="stTextInput"]:has(input:focus) button {visibility: hidden}
 [data-testid="stWidgetLabel"] * {color: #1c1f24 !important}
 h1 {font-size: 1.6rem !important; padding: .2rem 0 0 0 !important; margin: 0 !important}

@@ -106,7 +106,7 @@ def _card(record: Record, original: OriginalTold, bar: TimeBar, axis: TimeAxis |
             _claims(original.claims)
             if original.remarks:
                 st.html(
-                    f'<details style="font-size:.9rem;color:{QUIET}"><summary style="min-height:2rem;padding:.35rem 0">'
+                    f'<details style="font-size:.9rem;color:{QUIET}"><summary style="min-height:3rem;padding:.7rem 0">'
                     f"{plain.safe(words.ORIGINAL_REMARKS)}</summary>{plain.safe(words.said(' '.join(original.remarks)))}</details>"
                 )
         with st.expander(words.ORIGINAL_TAKE):

@@ -66,7 +66,7 @@ def _row(fact: Fact) -> str:
         opened = " open" if fact.state == FAILS else ""
         said = words.FACT_DETAILS.format(count=len(fact.details))
         details = (
-            f'<details{opened} style="font-size:.9rem;color:{QUIET}"><summary style="min-height:2rem;cursor:pointer;padding:.35rem 0">'
+            f'<details{opened} style="font-size:.9rem;color:{QUIET}"><summary style="min-height:3rem;cursor:pointer;padding:.7rem 0">'
             f'{plain.safe(said)}</summary><ul style="margin:0;padding-left:1.2rem">{items}</ul></details>'
         )
     return (

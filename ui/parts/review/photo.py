@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import streamlit as st
@@ -253,9 +254,8 @@ def _observations(entry: PhotoEntry) -> None:
     plain.paragraph(words.OBSERVED_SAYS, quiet=True)
     for o in observations:
         limit = f", {words.LIMIT} {_figure(o.limit)} {words.said(o.unit)}" if o.limit is not None else ""
-        found = (
-            "" if _figure(o.value) in o.says.split() else f"{_figure(o.value)} {words.said(o.unit)}{limit}. "
-        )
+        said_already = _figure(o.value) in re.findall(r"[\w.-]*\w", o.says)
+        found = "" if said_already else f"{_figure(o.value)} {words.said(o.unit)}{limit}. "
         shape: Verdict = "inconclusive" if o.weight == "warning" else "missing"
         plain.verdict_line(
             shape,

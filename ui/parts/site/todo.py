@@ -40,7 +40,7 @@ UNFOLDED = 8
 def jump() -> None:
     """Offer the way down to the two things that are done most; on a desk they stand beside it anyway."""
     links = "".join(
-        f'<a href="{target}" target="_self" style="flex:1;text-align:center;padding:.8rem .4rem;border:1px solid #00507d;'
+        f'<a href="{target}" target="_self" style="flex:1;display:flex;align-items:center;justify-content:center;text-align:center;padding:.8rem .4rem;border:1px solid #00507d;'
         f'border-radius:.3rem;color:#00507d;text-decoration:none;font-weight:600">{escape(said)}</a>'
         for target, said in words.JUMP
     )

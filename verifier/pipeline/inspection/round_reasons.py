@@ -74,7 +74,7 @@ def _not_begun(rounds: Rounds) -> Reason:
         f"({', '.join(holds)}).",
         clears="Walk them and record each answer.",
         command="verifier answer FOLDER ITEM; what is open: verifier rounds FOLDER",
-        owner="those of the rounds",
+        owner="those who walk the rounds",
         about=tuple(holds),
         finer=-2.0,
     )
