@@ -8,7 +8,7 @@ marker is enough to find a board, and one that merely looks like a marker finds 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -129,14 +129,12 @@ def find_boards(
     """
     names = sorted({d.dictionary for d in definitions}) or ["DICT_5X5_1000"]
     best: list[GrownBoard] = []
-    for effort, seen_in in enumerate(_pictures(grey, places)):
+    for seen_in, soft in _pictures(grey, places):
         hits: list[GrownBoard] = []
         read: list[Quad] = []
         for name in names:
             quads = [quad for view in seen_in for quad in view.quads(name)]
-            hits += _hits(
-                grey, quads, name, [d for d in definitions if d.dictionary == name], soft=effort > 1
-            )
+            hits += _hits(grey, quads, name, [d for d in definitions if d.dictionary == name], soft=soft)
             read += [q for q in quads if q.id is not None]
         if hits:
             refusals = _contradictions(grey, hits, read)
@@ -175,21 +173,40 @@ class _View:
         return [Quad(quad.px + self.corner_px, quad.id) for quad in found]
 
 
-def _pictures(grey: Grey, places: Sequence[Box]) -> Iterator[list[_View]]:
-    """The photo in the forms that are searched, quickest first."""
-    yield [view for box in places if (view := _place(grey, box)) is not None]
+def _pictures(grey: Grey, places: Sequence[Box]) -> Iterator[tuple[list[_View], bool]]:
+    """The photo in the forms that are searched, quickest first, and whether markers that can't be read are guessed there."""
+    presumed = [view for box in places if (view := _place(grey, box)) is not None]
+    yield presumed, False
+    if presumed:
+        yield [harder for view in presumed for harder in _harder(view)], True
     long_side = max(grey.shape)
     scale = min(1.0, FIRST_SEARCH_PX / long_side)
-    yield [_View(grey if scale == 1.0 else _resized(grey, scale), scale)]
+    yield [_View(grey if scale == 1.0 else _resized(grey, scale), scale)], False
     if scale < 1.0:
-        yield [_View(grey, 1.0)]
-    yield [_View(cv2.createCLAHE(3.0, (8, 8)).apply(grey).astype(np.uint8, copy=False), 1.0)]
-    if long_side <= 2 * FIRST_SEARCH_PX:
-        # Light that spills from white to black closes the cells: darken, enlarge, sharpen.
+        yield [_View(grey, 1.0)], True
+    for view in _harder(_View(grey, 1.0)):
+        yield [view], True
+
+
+def _harder(view: _View) -> list[_View]:
+    """A picture made ready for hard light: contrast spread in each part of it; and darkened, enlarged and sharpened, for light
+    that spills from white to black closes the cells.
+    """  # noqa: D205 - one sentence that doesn't fit one line
+    spread = cv2.createCLAHE(3.0, (8, 8)).apply(view.picture).astype(np.uint8, copy=False)
+    made = [replace(view, picture=spread, quick_from_px=None)]
+    if max(view.picture.shape) <= 2 * FIRST_SEARCH_PX:
         curve = (255.0 * (np.arange(256) / 255.0) ** 2.2).astype(np.uint8)
-        large = _resized(curve[grey], 2.0)
+        large = _resized(curve[view.picture], 2.0)
         sharpened = cv2.addWeighted(large, 2.5, cv2.GaussianBlur(large, (0, 0), 3.0), -1.5, 0)
-        yield [_View(sharpened.astype(np.uint8, copy=False), 2.0)]
+        made.append(
+            replace(
+                view,
+                picture=sharpened.astype(np.uint8, copy=False),
+                scale=2.0 * view.scale,
+                quick_from_px=None,
+            )
+        )
+    return made
 
 
 def _place(grey: Grey, box: Box) -> _View | None:
