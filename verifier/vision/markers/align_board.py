@@ -7,6 +7,7 @@ markers, carry the metric model.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -33,7 +34,9 @@ SAMPLES_A_ROW = 1024
 """Places are handed to OpenCV in rows of this length: it takes no longer ones than 32767."""
 
 STEPS, FEW_STEPS = 5, 3
-OVERSAMPLING = 2.0
+OVERSAMPLING = 1.5
+"""Resolution of the drawing against that of the photo. Each pixel of it is exact, so a finer one gains nothing."""
+
 MAX_SHIFT_SHARE = 0.2
 """A patch that moves further than this share of its half side has lost its place."""
 
@@ -173,7 +176,7 @@ def _pieces(
 
 @lru_cache(maxsize=8)
 def drawn(definition: BoardDefinition, px_per_mm: float) -> tuple[NDArray[np.float32], Floats]:
-    """Draw a board without blur.
+    """Draw a board without blur: each pixel as light as the share of it that is white.
 
     Args:
         definition: The board.
@@ -183,33 +186,60 @@ def drawn(definition: BoardDefinition, px_per_mm: float) -> tuple[NDArray[np.flo
         (h, w) brightness from 0 to 1 on white ground, and the place in board mm of its top-left edge.
     """
     corners = definition.corners_mm().reshape(-1, 2)
-    polygons: list[tuple[Floats, float]] = []
+    fields = [
+        (quad, pattern_of(definition.dictionary, marker_id))
+        for marker_id, quad in zip(definition.ids, definition.corners_mm(), strict=True)
+    ]
     if definition.chessboard:
         (columns, rows), side = definition.chessboard.squares, definition.chessboard.square_mm
         corners = np.r_[corners, [[0, 0], [columns * side, rows * side]]]
-        square = np.array([[0.0, 0.0], [side, 0.0], [side, side], [0.0, side]])
-        polygons += [
-            (square + np.array([c * side, r * side]), 0.0)
-            for r in range(rows)
-            for c in range(columns)
-            if (r + c) % 2 == 0
-        ]
-    for marker_id, quad in zip(definition.ids, definition.corners_mm(), strict=True):
-        pattern = pattern_of(definition.dictionary, marker_id)
-        polygons.append((quad, 0.0))
-        step = (quad[1] - quad[0]) / len(pattern), (quad[3] - quad[0]) / len(pattern)
-        cell = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
-        for row, column in np.argwhere(pattern > 0.5):
-            places = cell + np.array([column, row])
-            polygons.append((quad[0] + places[:, :1] * step[0] + places[:, 1:] * step[1], 1.0))
+        black = [(c, r) for r in range(rows) for c in range(columns) if (r + c) % 2 == 0]
+        fields += [((_UNIT + place) * side, np.zeros((1, 1))) for place in black]
     margin = 0.1 * float(np.ptp(corners, axis=0).max())
     origin = corners.min(axis=0) - margin
     width, height = np.ceil((np.ptp(corners, axis=0) + 2 * margin) * px_per_mm).astype(int)
     picture = np.ones((height, width), np.float32)
-    for polygon, value in polygons:
-        points = np.round(((polygon - origin) * px_per_mm - 0.5) * 256).astype(np.int32)
-        cv2.fillConvexPoly(picture, points, value, cv2.LINE_8, 8)
+    for quad, cells in fields:
+        _blacken(picture, (quad - origin) * px_per_mm, cells)
     return picture, origin
+
+
+_UNIT = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
+
+FINER = 8
+"""So many times finer is a marker drawn that does not lie along the axes of its board."""
+
+
+def _blacken(picture: Singles, quad_px: Floats, cells: Floats) -> None:
+    """Take away what the black cells of a field cover of each pixel.
+
+    Args:
+        picture: (h, w) to draw in.
+        quad_px: (4, 2) corners of the field in it, from its own top-left one clockwise.
+        cells: (n, n) cells of the field, 0 black and 1 white.
+    """
+    (left, top), (right, bottom) = quad_px.min(axis=0), quad_px.max(axis=0)
+    x0, y0, x1, y1 = int(left), int(top), math.ceil(right), math.ceil(bottom)
+    if np.abs(quad_px - (left, top) - _UNIT * (right - left, bottom - top)).max() < 1e-3:
+        edges = np.linspace(0.0, 1.0, len(cells) + 1)
+        down = _shares(top - y0 + edges * (bottom - top), y1 - y0)
+        along = _shares(left - x0 + edges * (right - left), x1 - x0)
+        black = np.asarray(down @ (1.0 - cells) @ along.T, np.float32)
+    else:
+        size = ((x1 - x0) * FINER, (y1 - y0) * FINER)
+        source = (_UNIT * len(cells) - 0.5).astype(np.float32)
+        target = ((quad_px - (x0, y0)) * FINER - 0.5).astype(np.float32)
+        warp = cv2.getPerspectiveTransform(source, target)
+        fine = cv2.warpPerspective(1.0 - cells, warp, size, flags=cv2.INTER_NEAREST)
+        average = cv2.resize(fine, None, fx=1 / FINER, fy=1 / FINER, interpolation=cv2.INTER_AREA)
+        black = np.asarray(average, np.float32)
+    picture[y0:y1, x0:x1] -= black
+
+
+def _shares(edges: Floats, count: int) -> Floats:
+    """Share (count, n) of each pixel that lies between one edge (n + 1,) and the next, along one axis."""
+    pixel = np.arange(count)[:, None]
+    return np.asarray(np.clip(np.minimum(edges[1:], pixel + 1) - np.maximum(edges[:-1], pixel), 0.0, None))
 
 
 @dataclass(frozen=True, slots=True)
