@@ -19,7 +19,7 @@ from verifier.vision.bars.trace_bars import BarTrack
 PROFILE_PX, STATION_PX, BLOCK_STATIONS = 0.6, 3.0, 8
 """Sampling across and along a bar in full-size pixels, and how many profiles make a block."""
 
-LEAST_PROFILE_MM, LEAST_STATION_MM = 0.4, 3.0
+LEAST_PROFILE_MM, LEAST_STATION_MM = 0.4, 2.0
 """Sampling is no finer than this where pixels are very small: ribs are 5 to 8 mm apart and half a millimetre high, and the
 blur of the lens is wider."""
 

@@ -24,8 +24,8 @@ from verifier.vision.markers.why_no_board import board_twice, why_no_board
 FIRST_SEARCH_PX = 1800
 """Long side of the picture that is searched first, at most."""
 
-PLACE_SEARCH_PX = 1000
-"""Long side of a presumed place of a board as it is searched, at most; a board that fills it still shows markers of 70 px."""
+PLACE_SEARCH_PX = 800
+"""Long side of a presumed place of a board as it is searched, at most; a board that fills it still shows markers of 55 px."""
 
 LEAST_SIDE_PX = 9.0
 """Sides of markers that are looked for in a presumed place, at least, in pixels of the picture searched."""
