@@ -1,17 +1,20 @@
-"""The network that finds cover blocks in small views laid out along the bars, and the mean of what rounds of training gave.
+"""The networks that find cover blocks in small views laid out along the bars.
 
-python -m tests.scenes.block_network ROUND1.pt ROUND2.pt blocks.onnx
+python -m tests.scenes.block_network SIZE blocks-SIZE.pt blocks.onnx
 """
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import torch
 from torch import nn
 
+from tests.scenes.render import CONFIGURATION
+
+SIZES = CONFIGURATION["blocks"]["sizes"]
 PATCH_PX, CELL_PX, MM_PER_PX = 96, 8, 1.6
 USUAL_PX = 24.0
 """Side of a block of usual size in a view; sizes are told against it."""
@@ -32,15 +35,26 @@ class _Step(nn.Module):
         return x + self.second(self.first(x))
 
 
+@dataclass(frozen=True)
+class Widths:
+    """Channels of a network of blocks at half the size of a view, a quarter, an eighth (its cells) and a sixteenth."""
+
+    half: int = 24
+    quarter: int = 32
+    cell: int = 80
+    around: int = 112
+
+
 class BlockNetwork(nn.Module):
     """Views (n, 3, 96, 96), levelled, to (n, 5, 12, 12): logit of a block's middle, way to the middle, log of its sides."""
 
-    def __init__(self) -> None:
+    def __init__(self, widths: Widths | None = None) -> None:
         super().__init__()
-        fine, cell, wide = 32, 80, 112
+        chosen = widths or Widths()
+        fine, cell, wide = chosen.quarter, chosen.cell, chosen.around
         self.near = nn.Sequential(
-            _conv(3, 24, stride=2),
-            _conv(24, fine, stride=2),
+            _conv(3, chosen.half, stride=2),
+            _conv(chosen.half, fine, stride=2),
             _Step(fine),
             _conv(fine, cell, stride=2),
             _Step(cell),
@@ -105,32 +119,16 @@ def export(network: BlockNetwork, path: Path) -> None:
     )
 
 
-def mean_of(rounds: Sequence[Path]) -> BlockNetwork:
-    """The network whose weights are the mean of those of several rounds (Wortsman et al. 2022, from memory).
-
-    Args:
-        rounds: Files of weights, each round begun from the one before it.
-
-    Returns:
-        The network.
-    """
-    states = [torch.load(path, map_location="cpu") for path in rounds]
-    mean = {
-        name: torch.stack([state[name].float() for state in states]).mean(0).to(first.dtype)
-        for name, first in states[-1].items()
-    }
-    network = BlockNetwork()
-    network.load_state_dict(mean)
-    return network.eval()
-
-
 def main() -> None:
-    """Write the mean of rounds."""
+    """Write ONNX."""
     ask = argparse.ArgumentParser(description=__doc__)
-    ask.add_argument("rounds", type=Path, nargs="+")
+    ask.add_argument("size", choices=SIZES)
+    ask.add_argument("weights", type=Path)
     ask.add_argument("onnx", type=Path)
     a = ask.parse_args()
-    export(mean_of(a.rounds), a.onnx)
+    network = BlockNetwork(Widths(**SIZES[a.size]))
+    network.load_state_dict(torch.load(a.weights, map_location="cpu"))
+    export(network, a.onnx)
 
 
 if __name__ == "__main__":

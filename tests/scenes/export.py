@@ -1,6 +1,6 @@
 """Write trained weights as ONNX and hold what OpenCV makes of it to what PyTorch makes of it.
 
-python -m tests.scenes.export labels.pt labels.onnx
+python -m tests.scenes.export SIZE labels-SIZE.pt labels.onnx
 """
 
 from __future__ import annotations
@@ -11,7 +11,10 @@ from pathlib import Path
 import numpy as np
 import torch
 
-from tests.scenes.network import LabelNetwork
+from tests.scenes.network import LabelNetwork, Sizes
+from tests.scenes.render import CONFIGURATION
+
+TRAINING = CONFIGURATION["training"]
 
 
 def export(network: LabelNetwork, path: Path) -> None:
@@ -27,7 +30,7 @@ def export(network: LabelNetwork, path: Path) -> None:
         str(path),
         input_names=["picture"],
         output_names=["labels"],
-        dynamic_axes={"picture": {2: "h", 3: "w"}, "labels": {2: "h2", 3: "w2"}},
+        dynamic_axes={"picture": {2: "h", 3: "w"}, "labels": {2: "h4", 3: "w4"}},
         opset_version=17,
         dynamo=False,
     )
@@ -58,10 +61,11 @@ def difference(network: LabelNetwork, path: Path, *, height: int = 192, width: i
 def main() -> None:
     """Export and compare."""
     ask = argparse.ArgumentParser(description=__doc__)
+    ask.add_argument("size", choices=TRAINING["sizes"])
     ask.add_argument("weights", type=Path)
     ask.add_argument("onnx", type=Path)
     a = ask.parse_args()
-    network = LabelNetwork()
+    network = LabelNetwork(Sizes(**TRAINING["sizes"][a.size]))
     network.load_state_dict(torch.load(a.weights, map_location="cpu"))
     export(network, a.onnx)
     print(f"largest difference {difference(network, a.onnx):.2e}")

@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import torch
 
+from tests.scenes.pupils import drawers
 from tests.scenes.scene import Scene, draw_scene
 from tests.scenes.trace import DeviceTracer, trace_here
 
@@ -46,8 +47,7 @@ def rendered(
         Seed, radiance (3, h, w) half precision, classes (h/2, w/2, 9), cue (h/2, w/2) in 255ths, on the device.
     """
     trace = DeviceTracer().trace if device == "cuda" else trace_here
-    workers = max(1, multiprocessing.cpu_count() - 2)
-    with multiprocessing.get_context("spawn").Pool(workers) as pool:
+    with multiprocessing.get_context("spawn").Pool(drawers()) as pool:
         jobs = ((seed, *size) for seed in seeds)
         for seed, scene in pool.imap_unordered(_packed, jobs, chunksize=4):
             r, c, q = (torch.as_tensor(a, device=device) for a in trace(scene, samples=samples, seed=seed))

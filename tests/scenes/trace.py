@@ -125,7 +125,10 @@ class DeviceTracer:
 
     def __init__(self) -> None:
         import cupy
+        import torch
 
+        # CuPy keeps a current device of its own.
+        cupy.cuda.Device(torch.cuda.current_device()).use()
         self.cp = cupy
         module = cupy.RawModule(code=SOURCE.read_text(), options=("--use_fast_math", "-std=c++17"))
         self.render, self.label, self.render_windows = (

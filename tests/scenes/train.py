@@ -1,14 +1,15 @@
-"""Render scenes on the device and train the label network on them, one round of ``scenes.toml`` a call.
+"""Render scenes on the device and train the label networks of ``scenes.toml`` on them.
 
-    python -m tests.scenes.train --round 1 --out OUT [--start-from labels.pt]
+    python -m tests.scenes.train --out OUT
+    torchrun --nproc-per-node 2 -m tests.scenes.train --out OUT
 
-Writes OUT/labels.pt, OUT/labels.onnx and OUT/log.txt; writes them again during training, so that a stop loses little.
+Writes OUT/labels-SIZE.pt for each size, and OUT/log-0.txt; writes them again during training, so that a stop loses little.
+``export.py`` makes ONNX of them.
 """
 
 from __future__ import annotations
 
 import argparse
-import math
 import time
 from pathlib import Path
 
@@ -16,9 +17,9 @@ import numpy as np
 import torch
 import torch.nn.functional as nnf
 
-from tests.scenes.export import export
-from tests.scenes.network import LabelNetwork
+from tests.scenes.network import LabelNetwork, Sizes, by_cell
 from tests.scenes.phone import photographed
+from tests.scenes.pupils import Place, Pupil, leave, own_place, share_done
 from tests.scenes.render import CONFIGURATION, Say, render_for
 from tests.scenes.scene import CLASSES
 
@@ -67,90 +68,78 @@ def loss_of(y: torch.Tensor, shares: torch.Tensor, cue: torch.Tensor, weight: to
     return entropy.mean() + TRAINING["overlap_share"] * overlap.mean() + TRAINING["cue_share"] * heat.mean()
 
 
-def train(data: Data, seconds: float, best_rate: float, start_from: Path | None, out: Path, say: Say) -> None:
-    """Train for a given time with one cycle of the learning rate, and keep a running mean of the weights.
+def train(data: Data, out: Path, place: Place, say: Say) -> None:
+    """Train networks of all sizes side by side, on the same pictures, for a given time.
 
     Args:
         data: Radiance, classes and cue of all scenes, on the device.
-        seconds: Wall time.
-        best_rate: Highest learning rate.
-        start_from: Weights to begin with.
         out: Folder for weights.
+        place: Where this process trains.
         say: Told of the progress.
     """
-    device = data[0].device.type
-    torch.manual_seed(TRAINING["seed"])
-    network = LabelNetwork().to(device, memory_format=torch.channels_last)
-    if start_from:
-        network.load_state_dict(torch.load(start_from, map_location=device))
-    ema = torch.optim.swa_utils.get_ema_multi_avg_fn(TRAINING["mean_of_weights"])
-    mean = torch.optim.swa_utils.AveragedModel(network, multi_avg_fn=ema, use_buffers=True)
-    optimiser = torch.optim.AdamW(network.parameters(), lr=best_rate, weight_decay=TRAINING["weight_decay"])
-    weight = torch.tensor(TRAINING["class_weights"], device=device)
-    rng = np.random.default_rng(TRAINING["seed"] + 4)
-    begin, step, running, saved = time.time(), 0, 0.0, 0.0
-    while (spent := time.time() - begin) < seconds:
-        done = spent / seconds
-        rate = best_rate * min(1.0, done / 0.04 + 0.02) * (0.5 + 0.5 * math.cos(math.pi * done))
-        for group in optimiser.param_groups:
-            group["lr"] = max(rate, 1e-6)
-        index = torch.as_tensor(rng.integers(0, len(data[0]), TRAINING["batch"]), device=device)
+    torch.manual_seed(TRAINING["seed"] + place.rank)
+    pupils = {
+        name: Pupil(LabelNetwork(Sizes(**sizes)), place, TRAINING)
+        for name, sizes in TRAINING["sizes"].items()
+    }
+    seconds = TRAINING["train_seconds"]
+    weight = torch.tensor(TRAINING["class_weights"], device=place.device)
+    rng = np.random.default_rng(TRAINING["seed"] + 4 + place.rank)
+    begin, step, saved = time.time(), 0, 0.0
+    running = dict.fromkeys(pupils, 0.0)
+    while (done := share_done(time.time() - begin, seconds, place)) < 1.0:
+        index = torch.as_tensor(rng.integers(0, len(data[0]), TRAINING["batch"]), device=place.device)
         x, shares, cue = batch_of(data, index, int(rng.integers(4)), bool(rng.integers(2)))
-        with torch.autocast(device, dtype=torch.bfloat16):
-            y = network(x.contiguous(memory_format=torch.channels_last))
-        loss = loss_of(y, shares, cue, weight)
-        optimiser.zero_grad(set_to_none=True)
-        loss.backward()
-        torch.nn.utils.clip_grad_norm_(network.parameters(), 2.0)
-        optimiser.step()
-        mean.update_parameters(network)
         step += 1
-        running = loss.item() if step == 1 else 0.99 * running + 0.01 * loss.item()
+        for name, pupil in pupils.items():
+            loss = loss_of(by_cell(pupil.told(x)), shares, cue, weight)
+            pupil.learn(loss, done)
+            if step % 20 == 0:
+                running[name] += 0.05 * (loss.item() - running[name])
         if step % 200 == 0:
-            say(f"step {step}, {spent:.0f} s, loss {running:.4f}, rate {rate:.5f}")
-        if spent - saved > 100:
-            saved = spent
-            save(mean.module, out)
-    say(f"{step} steps of {TRAINING['batch']} pictures, loss {running:.4f}")
-    save(mean.module, out)
+            told = ", ".join(f"{name} {value:.4f}" for name, value in running.items())
+            say(f"step {step}, {done:.3f} of the time, loss {told}")
+        if done * seconds - saved > 100:
+            saved = done * seconds
+            save(pupils, out, place)
+    say(f"{step} steps of {place.count} x {TRAINING['batch']} pictures")
+    save(pupils, out, place)
 
 
-def save(network: torch.nn.Module, out: Path) -> None:
-    """Write weights and ONNX.
+def save(pupils: dict[str, Pupil], out: Path, place: Place) -> None:
+    """Write the weights of the first process.
 
     Args:
-        network: The network.
+        pupils: Networks by the names of their sizes.
         out: Folder for the files.
+        place: Where this process trains.
     """
-    state = {k: t.detach().float().cpu() for k, t in network.state_dict().items()}
-    torch.save(state, out / "labels.pt")
-    copy = LabelNetwork()
-    copy.load_state_dict(state)
-    export(copy, out / "labels.onnx")
+    if place.rank == 0:
+        for name, pupil in pupils.items():
+            torch.save(pupil.state(), out / f"labels-{name}.pt")
 
 
 def main() -> None:
-    """Render and train one round."""
+    """Render and train."""
     ask = argparse.ArgumentParser(description=__doc__)
-    ask.add_argument("--round", type=int, default=1)
-    ask.add_argument("--start-from", type=Path)
     ask.add_argument("--out", type=Path, required=True)
     a = ask.parse_args()
     a.out.mkdir(parents=True, exist_ok=True)
-    plan, picture = CONFIGURATION["round"][a.round - 1], CONFIGURATION["picture"]
-
-    with (a.out / "log.txt").open("a") as log:
+    picture = CONFIGURATION["picture"]
+    place = own_place()
+    with (a.out / f"log-{place.rank}.txt").open("a") as log:
 
         def say(text: str) -> None:
             print(text, flush=True)
             log.write(text + "\n")
             log.flush()
 
-        seeds = range(plan["first_seed"], plan["first_seed"] + plan["scenes"])
+        first = TRAINING["first_seed"] + place.rank * TRAINING["scenes"]
+        seeds = range(first, first + TRAINING["scenes"])
         size = (picture["width_px"], picture["height_px"])
-        device = "cuda" if torch.cuda.is_available() else "cpu"
-        data = render_for(math.inf, seeds, size, picture["rays_per_px"], device, say)
-        train(data, plan["train_seconds"], plan["best_rate"], a.start_from, a.out, say)
+        data = render_for(TRAINING["render_seconds"], seeds, size, picture["rays_per_px"], place.device, say)
+        train(data, a.out, place, say)
+    leave(place)
 
 
 if __name__ == "__main__":

@@ -1,8 +1,10 @@
-"""Render windows about blocks and about what looks like one, and train the network that tells them apart.
+"""Render windows about blocks and about what looks like one, and train the networks that tell them apart.
 
-    python -m tests.scenes.train_blocks --round 1 --out OUT [--start-from blocks.pt]
+    python -m tests.scenes.train_blocks --out OUT
+    torchrun --nproc-per-node 2 -m tests.scenes.train_blocks --out OUT
 
-One round of ``scenes.toml`` a call; ``block_network.py`` writes the mean of the rounds. Writes OUT/blocks.pt, OUT/blocks.onnx and OUT/log.txt; again during training, so that a stop loses little.
+Writes OUT/blocks-SIZE.pt for each size of ``scenes.toml``, and OUT/log-0.txt; again during training, so that a stop loses
+little. ``block_network.py`` makes ONNX of them.
 """
 
 from __future__ import annotations
@@ -18,8 +20,9 @@ from pathlib import Path
 import torch
 import torch.nn.functional as nnf
 
-from tests.scenes.block_network import CELL_PX, MM_PER_PX, PATCH_PX, USUAL_PX, BlockNetwork, export, levelled
+from tests.scenes.block_network import CELL_PX, MM_PER_PX, PATCH_PX, USUAL_PX, BlockNetwork, Widths, levelled
 from tests.scenes.phone import photographed
+from tests.scenes.pupils import Place, Pupil, drawers, leave, own_place, share_done
 from tests.scenes.render import CONFIGURATION
 from tests.scenes.trace import DeviceTracer, trace_windows_here
 from tests.scenes.windows import NEAREST, SIDE_PX, Chosen, windows_of
@@ -47,8 +50,7 @@ class Data:
 
 
 def _chosen(seeds: range) -> Iterator[Chosen]:
-    workers = max(1, multiprocessing.cpu_count() - 2)
-    with multiprocessing.get_context("spawn").Pool(workers) as pool:
+    with multiprocessing.get_context("spawn").Pool(drawers()) as pool:
         for one in pool.imap_unordered(windows_of, seeds, chunksize=2):
             if one is not None:
                 yield one
@@ -211,96 +213,73 @@ def loss_of(y: torch.Tensor, told: torch.Tensor, weight: torch.Tensor, boxes: to
     return (focal.sum() + 0.4 * (off * told).sum()) / count
 
 
-def train(
-    data: Data, seconds: float, best_rate: float, start_from: Path | None, out: Path, say: Say
-) -> BlockNetwork:
-    """Train for a time.
+def train(data: Data, out: Path, place: Place, say: Say) -> None:
+    """Train networks of all sizes side by side, on the same views, for a time.
 
     Args:
         data: The windows.
-        seconds: Wall time.
-        best_rate: Highest learning rate.
-        start_from: Weights to begin with.
         out: Folder for the weights.
+        place: Where this process trains.
         say: Told of the progress.
-
-    Returns:
-        The network with the running mean of the weights.
     """
-    device = data.radiance.device.type
-    torch.manual_seed(PLAN["seed"])
-    network = BlockNetwork().to(device, memory_format=torch.channels_last)
-    if start_from:
-        network.load_state_dict(torch.load(start_from, map_location=device))
-    ema = torch.optim.swa_utils.get_ema_multi_avg_fn(PLAN["mean_of_weights"])
-    mean = torch.optim.swa_utils.AveragedModel(network, multi_avg_fn=ema, use_buffers=True)
-    optimiser = torch.optim.AdamW(network.parameters(), lr=1e-3, weight_decay=PLAN["weight_decay"])
-    begin, step, running, saved = time.time(), 0, 0.0, 0.0
-    while (spent := time.time() - begin) < seconds:
-        done = spent / seconds
-        rate = best_rate * min(1.0, done / 0.04 + 0.02) * (0.5 + 0.5 * math.cos(math.pi * done))
-        for group in optimiser.param_groups:
-            group["lr"] = max(rate, 1e-6)
-        index = torch.randint(0, len(data), (PLAN["batch"],), device=device)
+    torch.manual_seed(PLAN["seed"] + place.rank)
+    pupils = {
+        name: Pupil(BlockNetwork(Widths(**widths)), place, PLAN) for name, widths in PLAN["sizes"].items()
+    }
+    seconds = PLAN["train_seconds"]
+    running = dict.fromkeys(pupils, 0.0)
+    begin, step, saved = time.time(), 0, 0.0
+    while (done := share_done(time.time() - begin, seconds, place)) < 1.0:
+        index = torch.randint(0, len(data), (PLAN["batch"],), device=place.device)
         views, *wanted = batch_of(data, index)
-        with torch.autocast(device, dtype=torch.bfloat16):
-            y = network(levelled(views).contiguous(memory_format=torch.channels_last))
-        loss = loss_of(y, *wanted)
-        optimiser.zero_grad(set_to_none=True)
-        loss.backward()
-        torch.nn.utils.clip_grad_norm_(network.parameters(), 2.0)
-        optimiser.step()
-        mean.update_parameters(network)
+        seen = levelled(views)
         step += 1
-        if step % 100 == 0:
-            running = loss.item() if running == 0 else 0.9 * running + 0.1 * loss.item()
+        for name, pupil in pupils.items():
+            loss = loss_of(pupil.told(seen), *wanted)
+            pupil.learn(loss, done)
+            if step % 20 == 0:
+                running[name] += 0.05 * (loss.item() - running[name])
         if step % 500 == 0:
-            say(f"step {step}, {spent:.0f} s, loss {running:.4f}, rate {rate:.5f}")
-        if spent - saved > 90:
-            saved = spent
-            save(mean.module, out)
-    say(f"{step} steps of {PLAN['batch']} views, loss {running:.4f}")
-    return save(mean.module, out)
+            told = ", ".join(f"{name} {value:.4f}" for name, value in running.items())
+            say(f"step {step}, {done:.3f} of the time, loss {told}")
+        if done * seconds - saved > 90:
+            saved = done * seconds
+            save(pupils, out, place)
+    say(f"{step} steps of {place.count} x {PLAN['batch']} views")
+    save(pupils, out, place)
 
 
-def save(network: torch.nn.Module, out: Path) -> BlockNetwork:
-    """Write weights and ONNX.
+def save(pupils: dict[str, Pupil], out: Path, place: Place) -> None:
+    """Write the weights of the first process.
 
     Args:
-        network: The network.
+        pupils: Networks by the names of their sizes.
         out: Folder for the files.
-
-    Returns:
-        A copy on the processor.
+        place: Where this process trains.
     """
-    state = {k: t.detach().float().cpu() for k, t in network.state_dict().items()}
-    torch.save(state, out / "blocks.pt")
-    copy = BlockNetwork()
-    copy.load_state_dict(state)
-    export(copy.eval(), out / "blocks.onnx")
-    return copy
+    if place.rank == 0:
+        for name, pupil in pupils.items():
+            torch.save(pupil.state(), out / f"blocks-{name}.pt")
 
 
 def main() -> None:
-    """Render and train one round."""
+    """Render and train."""
     ask = argparse.ArgumentParser(description=__doc__)
-    ask.add_argument("--round", type=int, default=1)
-    ask.add_argument("--start-from", type=Path)
     ask.add_argument("--out", type=Path, required=True)
     a = ask.parse_args()
     a.out.mkdir(parents=True, exist_ok=True)
-    plan = PLAN["round"][a.round - 1]
-    with (a.out / "log.txt").open("a") as log:
+    place = own_place()
+    with (a.out / f"log-{place.rank}.txt").open("a") as log:
 
         def say(text: str) -> None:
             print(text, flush=True)
             log.write(text + "\n")
             log.flush()
 
-        device = "cuda" if torch.cuda.is_available() else "cpu"
-        seeds = range(plan["first_seed"], plan["first_seed"] + PLAN["scenes"])
-        data = rendered(seeds, plan["render_seconds"], device, say)
-        train(data, plan["train_seconds"], plan["best_rate"], a.start_from, a.out, say)
+        first = PLAN["first_seed"] + place.rank * PLAN["scenes"]
+        data = rendered(range(first, first + PLAN["scenes"]), PLAN["render_seconds"], place.device, say)
+        train(data, a.out, place, say)
+    leave(place)
 
 
 if __name__ == "__main__":

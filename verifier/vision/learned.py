@@ -70,7 +70,8 @@ def _network(name: str) -> tuple[cv2.dnn.Net, Lock]:
 @cache
 def name_of_labels() -> str:
     """Name of the weights that labels and blocks come from: the first 16 hex digits of their SHA-256."""
-    return hashlib.sha256(learned("labels.onnx") + learned("blocks.onnx")).hexdigest()[:16]
+    weights = (learned(name) for name in ("labels.onnx", "blocks.onnx", "blocks_closer.onnx"))
+    return hashlib.sha256(b"".join(weights)).hexdigest()[:16]
 
 
 @cache

@@ -22,7 +22,6 @@ from verifier.photo.formats import open_photo
 from verifier.photo.pixels import upright_pixels
 from verifier.vision.bars.diameters import Series
 from verifier.vision.bars.layer_axes import Floats
-from verifier.vision.beside import beside
 from verifier.vision.halves import Halves
 from verifier.vision.labels import LabelMap, label_photo
 from verifier.vision.learned import name_of_labels, name_of_outlines
@@ -42,7 +41,7 @@ from verifier.vision.photo_measurement import (
 from verifier.vision.quality import exposure, shaken, sharpness
 from verifier.vision.supports.supports import blobs
 
-METHOD_VERSION = f"1.20+{name_of_labels()}+{name_of_outlines()}"
+METHOD_VERSION = f"1.21+{name_of_labels()}+{name_of_outlines()}"
 """Changes whenever the same original may give other numbers."""
 
 REACH_MM = 850.0
@@ -117,9 +116,8 @@ def measure_photo(
     height, width = photo.shape[:2]
     facts = PhotoFacts(name=name, sha256=sha256, width_px=width, height_px=height)
     halves = Halves.of(photo)
-    with beside(lambda: label_photo(halves)) as labelled:
-        grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_BGR2GRAY), np.uint8)
-        labels = labelled()
+    grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_BGR2GRAY), np.uint8)
+    labels = label_photo(halves)
     method = Method(version=METHOD_VERSION, labels=labels.weights, parameters=_parameters(asked, camera))
     search = find_boards(grey, boards, _board_places(labels))
     answer = _answered(_Shot(halves, grey, labels, facts, method), search, camera, print_checks, asked)

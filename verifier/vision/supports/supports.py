@@ -22,7 +22,7 @@ SMALL_MM, LARGE_MM = 30.0, 60.0
 EVEN_MEAN, EVEN_PEAK = 0.70, 0.92
 """Mean and highest probability of a patch of labels at which as many turn out right as not; found on rendered photos."""
 
-COUNTS_FROM = 0.82
+COUNTS_FROM = 0.75
 """Chance of a block from which it counts (confidence one half): a block that is not there hides a bar without support, one
 that is missed only sends somebody to look. Of those told on drawn photos at least nine in ten are then right."""
 
