@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
-from core_sentences import CORE, sentences
+from core_sentences import CORE, counted_things, sentences
 
 import ui
 from ui.words import LANGUAGES
@@ -99,7 +99,7 @@ def test_a_pair_has_the_same_gaps_and_is_said_one_way(language: str) -> None:
 
 def numbers(text: str) -> list[str]:
     """Every number, without those of the gaps, powers of units and what stands inside a name."""
-    bare = re.sub(r"\{\d+(![sr])?\}|(?<=m)[23]\b|(?<=yd)3", " ", text)
+    bare = re.sub(r"\{\d+(![sra])?\}|(?<=m)[23]\b|(?<=yd)3", " ", text)
     return sorted(re.findall(r"(?<![\w.])\d+(?:[.,]\d+)*", bare))
 
 
@@ -117,9 +117,23 @@ def test_every_pair_is_found_among_all_others(language: str) -> None:
     assert book is not None
     for room, pairs in pairs_of(language).items():
         for english, other in pairs.items():
-            fills = [f"Q{n}" for n in range(len(gaps(english)))]
-            told = re.sub(r"\{(\d+)(?:![rs])?\}", r"{\1}", other)
+            fills = [str(n) if f"{{{n}!a}}" in other else f"Q{n}" for n in range(len(gaps(english)))]
+            told = re.sub(r"\{(\d+)(?:![rsa])?\}", r"{\1}", other)
             assert book.told(english.format(*fills)) == told.format(*fills), f"{room}: {english}"
+
+
+@pytest.mark.parametrize("language", OTHER)
+def test_only_a_number_counts_things(language: str) -> None:
+    """ "{0} record" is one of three records and not the end of "engineer of record"."""
+    pairs = {english: other for room in pairs_of(language).values() for english, other in room.items()}
+    assert [one for one in sorted(counted_things()) if one in pairs and "{0!a}" not in pairs[one]] == []
+
+
+def test_people_of_a_round_are_named_in_german() -> None:
+    book = catalogue("de")
+    assert book is not None
+    said = book.told("independent inspector or engineer of record")
+    assert said == "unabhängiger Prüfer oder Tragwerksplaner"
 
 
 def test_the_core_writes_sentences_that_can_be_collected() -> None:
@@ -141,6 +155,7 @@ BOOK = Catalogue(
         "{0} says: '{1}'.": "{0!s} sagt: '{1!s}'.",
         "{0} sent it back: {1}": "{0!s} hat es zurückgegeben: {1!r}",
         "in braces {{{0}}}": "in Klammern {{{0}}}",
+        "{0} record": "{0!a} Eintrag",
     }
 )
 
@@ -160,6 +175,7 @@ BOOK = Catalogue(
         ("upper layer says: 'upper layer'.", "upper layer sagt: 'upper layer'."),
         ("Ann sent it back: No. Take it again.", "Ann hat es zurückgegeben: No. Take it again."),
         ("in braces {4}", "in Klammern {4}"),
+        ("1 record", "1 Eintrag"),
         ("upper layer\n  3 items\n", "obere Lage\n  3 Punkte\n"),
         ("S1 (upper layer), B2 is missing.", "S1 (obere Lage), B2 fehlt."),
     ],
@@ -173,6 +189,7 @@ def test_a_sentence_is_said_in_the_other_language(english: str, other: str) -> N
     [
         "",
         " ",
+        "engineer of record",
         "IMG_0001.jpg",
         "nothing known",
         "Take it again. And something that nobody knows.",

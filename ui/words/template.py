@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 WORD: Final = re.compile(r"[A-Za-z]{2,}")
+NUMBER: Final = re.compile(r"\d+(\.\d+)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,8 +20,10 @@ class Template:
         fixed: The English text before, between and after the gaps.
         gaps: The number of each gap, in the order of the English sentence.
         other: The other language, with the same gaps. One written ``{0!s}`` is a name and never looked up; one written
-            ``{0!r}`` holds a person's own words, which may look like a sentence of ours and are shown as they stand.
+            ``{0!r}`` holds a person's own words, which may look like a sentence of ours and are shown as they stand; one
+            written ``{0!a}`` is a number, so that "3 records" is one and "engineer of record" is not.
         own: Gaps that hold a person's own words.
+        counts: Gaps that hold a number.
         weight: How many letters are fixed: a sentence is taken for the template that fixes most of it.
     """
 
@@ -28,6 +31,7 @@ class Template:
     gaps: tuple[int, ...]
     other: str
     own: frozenset[int]
+    counts: frozenset[int]
     weight: int
 
     def fills(self, text: str, known: Container[str] = ()) -> dict[int, str] | None:
@@ -58,7 +62,9 @@ class Template:
         end = len(text) - len(rest[-1])
         if end < at or not text.endswith(rest[-1]):
             return None
-        return found if found.setdefault(self.gaps[-1], text[at:end]) == text[at:end] else None
+        if found.setdefault(self.gaps[-1], text[at:end]) != text[at:end]:
+            return None
+        return found if all(NUMBER.fullmatch(found[gap]) for gap in self.counts) else None
 
 
 def template(english: str, other: str) -> Template:
@@ -77,8 +83,10 @@ def template(english: str, other: str) -> Template:
         if name is not None:
             gaps.append(int(name))
             fixed.append("")
-    own = frozenset(int(name) for _, name, _, kept in string.Formatter().parse(other) if name and kept == "r")
-    return Template(tuple(fixed), tuple(gaps), other, own, sum(len(part) for part in fixed))
+    kept = {int(name): how for _, name, _, how in string.Formatter().parse(other) if name}
+    own = frozenset(gap for gap, how in kept.items() if how == "r")
+    counts = frozenset(gap for gap, how in kept.items() if how == "a")
+    return Template(tuple(fixed), tuple(gaps), other, own, counts, sum(len(part) for part in fixed))
 
 
 def fixed_words(made: Template) -> Sequence[str]:
