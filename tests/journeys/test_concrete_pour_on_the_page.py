@@ -85,7 +85,7 @@ def fits(page: Any, size: tuple[int, int]) -> None:
     assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
     small = page.evaluate(
         "[...document.querySelectorAll('.log-entry button, .log-entry input, .log-entry select, .stButton button,"
-        " summary, [data-testid=stSelectbox] [role=group], [data-testid=stNumberInputContainer]')]"
+        " summary, [data-testid=stSelectbox] [role=group], [data-testid=stNumberInputContainer], [data-testid=stTextInputRootElement]')]"
         ".filter(e => e.offsetParent && e.offsetHeight < 48).map(e => e.outerHTML.slice(0, 90))"
     )
     assert small == []

@@ -25,7 +25,9 @@ STYLE = """<style>
 [data-testid="stExpander"] summary {min-height: 3rem; align-items: center}
 [data-testid="stFileUploaderDropzone"] button, [data-testid="stButtonGroup"] button {min-height: 3rem}
 [data-testid="stFileUploaderDropzoneInstructions"] {display: none}
-[data-testid="stTextInput"] input {min-height: 3rem}
+[data-testid="stTextInput"] input {min-height: calc(3rem - 2px)}
+[data-testid="stTextInputRootElement"], [data-testid="stDateInputField"], [data-testid="stTimeInputTimeDisplay"] {min-height: 3rem}
+[data-testid="stDateInputCalendarButton"] {min-width: 2.8rem; min-height: 2.8rem}
 [data-testid="stButtonGroup"] button {border: 1px solid #c9ced6 !important; border-radius: .3rem !important; margin: 0 .25rem .25rem 0 !important}
 [data-testid="stButtonGroup"] button[aria-checked="true"] {border: 2px solid #00507d !important}
 [data-testid="stTextInput"] button {min-width: 3rem; min-height: 3rem}
