@@ -26,10 +26,15 @@ def truth():
 
 
 @pytest.fixture(scope="module")
-def laps():
+def layers():
+    """Layers as measured."""
+    return measure_file((LAPS / "site_0302.jpg").read_bytes(), "site_0302.jpg").layers
+
+
+@pytest.fixture(scope="module")
+def laps(layers):
     """Laps as measured."""
-    measured = measure_file((LAPS / "site_0302.jpg").read_bytes(), "site_0302.jpg")
-    return [bar.lap for layer in measured.layers for bar in layer.bars if bar.lap is not None]
+    return [bar.lap for layer in layers for bar in layer.bars if bar.lap is not None]
 
 
 def line_of(lap, truth):
@@ -80,3 +85,14 @@ def test_the_lap_under_the_board_has_no_length(laps, truth):
     for lap in laps:
         if line_of(lap, truth) in {("upper", 10), ("upper", 11)}:
             assert lap.length_mm is None
+
+
+def test_a_gap_that_is_not_measured_is_marked_between_its_bars_and_not_beyond_their_ends(layers):
+    marked = [np.array(one.outline_px) for layer in layers for one in layer.refused if len(one.bars) == 2]
+    assert marked
+    for first_a, last_a, last_b, first_b in marked:
+        along, across = last_a + last_b - first_a - first_b, first_b + last_b - first_a - last_a
+        assert abs(along @ across) < 0.3 * np.linalg.norm(along) * np.linalg.norm(across)
+        assert np.ptp(
+            [np.linalg.norm(last_a - first_a), np.linalg.norm(last_b - first_b)]
+        ) < 0.3 * np.linalg.norm(along)

@@ -49,6 +49,9 @@ LAP_END = {
 END_MM = 30.0
 """So much of a lap is marked at an end that hides its length."""
 
+LEAST_STRETCH_MM = 60.0
+"""A gap that isn't measured is marked along this much at least."""
+
 LAYER_STEP_U_MM = 1.0
 """Standard uncertainty of the step from upper to lower axis plane: ties, ribs, bars that don't touch."""
 
@@ -250,9 +253,12 @@ def _gap(gap: GapValue) -> Gap:
 
 
 def _stretch(plane: Plane, layer: ReadLayer, bars: tuple[int, int], reason: str, say: str) -> RefusedStretch:
+    """What lies between two bars along all of it where both are seen, or from where one ends to where the other begins."""
     first, second = (layer.bars[i] for i in bars)
-    a = layer.points_px(plane, first, np.array(first.seen_s_mm))
-    b = layer.points_px(plane, second, np.array(second.seen_s_mm))
+    (low_a, high_a), (low_b, high_b) = first.seen_s_mm, second.seen_s_mm
+    both = np.sort([max(low_a, low_b), min(high_a, high_b)])
+    both += np.array([-0.5, 0.5]) * max(0.0, LEAST_STRETCH_MM - float(np.ptp(both)))
+    a, b = (layer.points_px(plane, bar, both) for bar in (first, second))
     outline = tuple(_point(p) for p in (a[0], a[1], b[1], b[0]))
     return RefusedStretch(outline_px=outline, bars=bars, reason=reason, say=say)
 
