@@ -6,7 +6,7 @@ import pytest
 
 from verifier.board.definition import DICTIONARIES, BoardDefinition, Marker
 from verifier.board.standing import PAPERS, standing_board
-from verifier.vision.markers.align_board import drawn
+from verifier.vision.markers.draw_board import drawn
 
 FINE = 16
 DICTIONARY = "DICT_5X5_1000"

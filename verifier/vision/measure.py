@@ -25,7 +25,8 @@ from verifier.vision.bars.layer_axes import Floats
 from verifier.vision.halves import Halves
 from verifier.vision.labels import LabelMap, label_photo
 from verifier.vision.learned import name_of_labels, name_of_outlines
-from verifier.vision.markers.find_board import BoardSearch, Box, FoundBoard, find_boards
+from verifier.vision.markers.find_board import BoardSearch, FoundBoard, find_boards
+from verifier.vision.markers.search_pictures import Box
 from verifier.vision.measure_mat import Scene, measure_mat
 from verifier.vision.metric.calibrate import CameraProfile
 from verifier.vision.metric.camera import CameraPrior, FocalClaims, camera_prior

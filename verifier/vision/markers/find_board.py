@@ -7,8 +7,8 @@ marker is enough to find a board, and one that merely looks like a marker finds 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -18,17 +18,9 @@ from verifier.board.standing import PAPERS, STANDING_NUMBERS, standing_board, st
 from verifier.errors import Refusal
 from verifier.vision.markers.corners import Floats, Grey, mapped, marker_matches
 from verifier.vision.markers.grow_board import GrownBoard, grow
-from verifier.vision.markers.marker_quads import Quad, find_quads, pattern_of, read_softly, sure_ones
+from verifier.vision.markers.marker_quads import Quad, pattern_of, read_softly, sure_ones
+from verifier.vision.markers.search_pictures import Box, pictures
 from verifier.vision.markers.why_no_board import board_twice, why_no_board
-
-FIRST_SEARCH_PX = 1800
-"""Long side of the picture that is searched first, at most."""
-
-PLACE_SEARCH_PX = 800
-"""Long side of a presumed place of a board as it is searched, at most; a board that fills it still shows markers of 55 px."""
-
-LEAST_SIDE_PX = 9.0
-"""Sides of markers that are looked for in a presumed place, at least, in pixels of the picture searched."""
 
 ENOUGH_SEEN = 0.5
 """Share of a board's markers from which on no harder search is made for the others."""
@@ -108,10 +100,6 @@ class BoardSearch:
     recognised: tuple[FoundBoard, ...] = ()
 
 
-Box = tuple[float, float, float, float]
-"""Left, top, right and lower edge in full-size pixels."""
-
-
 def find_boards(
     grey: Grey, definitions: Sequence[BoardDefinition] = (), places: Sequence[Box] = ()
 ) -> BoardSearch:
@@ -129,7 +117,7 @@ def find_boards(
     """
     names = sorted({d.dictionary for d in definitions}) or ["DICT_5X5_1000"]
     best: list[GrownBoard] = []
-    for seen_in, soft in _pictures(grey, places):
+    for seen_in, soft in pictures(grey, places):
         hits: list[GrownBoard] = []
         read: list[Quad] = []
         for name in names:
@@ -156,74 +144,6 @@ def _fuller(first: list[GrownBoard], second: list[GrownBoard]) -> list[GrownBoar
         if hit.definition.ids not in kept or hit.seen.sum() > kept[hit.definition.ids].seen.sum():
             kept[hit.definition.ids] = hit
     return list(kept.values())
-
-
-@dataclass(frozen=True, slots=True)
-class _View:
-    """A picture to search: its size against the full-size photo, and where in that its top left corner lies."""
-
-    picture: Grey
-    scale: float
-    corner_px: tuple[float, float] = (0.0, 0.0)
-    quick_from_px: float | None = None
-
-    def quads(self, dictionary: str) -> list[Quad]:
-        """Quadrilaterals in it, in full-size pixels."""
-        found = find_quads(self.picture, self.scale, dictionary, quick_from_px=self.quick_from_px)
-        return [Quad(quad.px + self.corner_px, quad.id) for quad in found]
-
-
-def _pictures(grey: Grey, places: Sequence[Box]) -> Iterator[tuple[list[_View], bool]]:
-    """The photo in the forms that are searched, quickest first, and whether markers that can't be read are guessed there."""
-    presumed = [view for box in places if (view := _place(grey, box)) is not None]
-    yield presumed, False
-    if presumed:
-        yield [harder for view in presumed for harder in _harder(view)], True
-    long_side = max(grey.shape)
-    scale = min(1.0, FIRST_SEARCH_PX / long_side)
-    yield [_View(grey if scale == 1.0 else _resized(grey, scale), scale)], False
-    if scale < 1.0:
-        yield [_View(grey, 1.0)], True
-    for view in _harder(_View(grey, 1.0)):
-        yield [view], True
-
-
-def _harder(view: _View) -> list[_View]:
-    """A picture made ready for hard light: contrast spread in each part of it; and darkened, enlarged and sharpened, for light
-    that spills from white to black closes the cells.
-    """  # noqa: D205 - one sentence that doesn't fit one line
-    spread = cv2.createCLAHE(3.0, (8, 8)).apply(view.picture).astype(np.uint8, copy=False)
-    made = [replace(view, picture=spread, quick_from_px=None)]
-    if max(view.picture.shape) <= 2 * FIRST_SEARCH_PX:
-        curve = (255.0 * (np.arange(256) / 255.0) ** 2.2).astype(np.uint8)
-        large = _resized(curve[view.picture], 2.0)
-        sharpened = cv2.addWeighted(large, 2.5, cv2.GaussianBlur(large, (0, 0), 3.0), -1.5, 0)
-        made.append(
-            replace(
-                view,
-                picture=sharpened.astype(np.uint8, copy=False),
-                scale=2.0 * view.scale,
-                quick_from_px=None,
-            )
-        )
-    return made
-
-
-def _place(grey: Grey, box: Box) -> _View | None:
-    """The part of the photo around a presumed board; None where nothing of it lies in the photo."""
-    height, width = grey.shape
-    left, top = max(int(box[0]), 0), max(int(box[1]), 0)
-    part = grey[top : min(int(box[3]) + 1, height), left : min(int(box[2]) + 1, width)]
-    if min(part.shape, default=0) < 2 * LEAST_SIDE_PX:
-        return None
-    scale = min(1.0, PLACE_SEARCH_PX / max(part.shape))
-    picture = np.ascontiguousarray(part) if scale == 1.0 else _resized(part, scale)
-    return _View(picture, scale, (float(left), float(top)), LEAST_SIDE_PX)
-
-
-def _resized(grey: Grey, scale: float) -> Grey:
-    how = cv2.INTER_AREA if scale < 1 else cv2.INTER_CUBIC
-    return cv2.resize(grey, None, fx=scale, fy=scale, interpolation=how).astype(np.uint8, copy=False)
 
 
 def _hits(
