@@ -12,8 +12,9 @@ from verifier.metrology.measurement import COVERAGE_FACTOR_95, Component
 from verifier.vision.bars.diameters import BarSize, Series, bar_sizes, diameter_of
 from verifier.vision.bars.gaps import GapValue, LayerGaps, Shape, measure_gaps
 from verifier.vision.bars.layer_axes import Floats, Plane
+from verifier.vision.bars.layer_planes import LIFT_U_MM
 from verifier.vision.bars.mat_metric import MatMetric
-from verifier.vision.bars.read_layers import LIFT_U_MM, ReadBar, ReadLayer
+from verifier.vision.bars.read_layers import ReadBar, ReadLayer
 from verifier.vision.photo_measurement import (
     Bar,
     Gap,

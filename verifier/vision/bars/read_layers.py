@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verifier.metrology.order_statistics import median, percentile
+from verifier.vision.bars.bar_lines import UNKNOWN_DIAMETER_MM, BarLine, group_laps
 from verifier.vision.bars.bar_strips import Strip, cut_strips
 from verifier.vision.bars.diameters import Outline, silhouette
 from verifier.vision.bars.find_bars import FoundLayer
@@ -20,14 +21,6 @@ from verifier.vision.bars.laps import LapFound, find_lap, pieces
 from verifier.vision.bars.layer_axes import Floats, LayerAxes, MatMaps, Plane
 from verifier.vision.bars.trace_bars import BarTrack
 from verifier.vision.outlines import MOST_STEP, Across, outline_widths
-
-LIFT_MM, LIFT_U_MM = 1.5, 1.0
-"""The card rests on ribs, ties and the highest of the bars, not on the axis plane plus half a diameter."""
-
-LAP_APART_MM = 30.0
-"""Two bars of a layer nearer than this are one bar line with a lap, not a gap (least clear distances are larger)."""
-
-UNKNOWN_DIAMETER_MM = 10.0
 
 OUTLINE_U_PX = 0.08
 """Standard uncertainty of an outline's width from the grid of pixels: two rims, each known to a twentieth of a pixel or so
@@ -277,135 +270,3 @@ def _pixels_across(one: _FittedLine, guess_mm: float) -> Across:
     middle = off / strip.step_mm + (strip.rows.shape[1] - 1) / 2
     apparent = guess_mm * strip.stretch
     return Across(strip.rows, middle, apparent / strip.step_mm, apparent / strip.px_mm)
-
-
-@dataclass(frozen=True, slots=True)
-class BarLine:
-    """One bar line: its longest bar, the run of all that may belong to it, and where a second one lies beside it.
-
-    Attributes:
-        main: The longest bar.
-        run: The same line along all stretches where this bar or another one beside it is seen.
-        beside_s_mm: Stretch where the labels see a second line beside it, be it a bar, a shadow or one of another mat.
-        lap: Both ends of the stretch where a second bar is known to lie beside it.
-    """
-
-    main: BarTrack
-    run: BarTrack
-    beside_s_mm: tuple[float, float] | None = None
-    lap: tuple[LapEnd, LapEnd] | None = None
-
-
-def group_laps(tracks: Sequence[BarTrack]) -> tuple[BarLine, ...]:
-    """Put tracks that run side by side into one bar line.
-
-    Args:
-        tracks: Tracks of one layer, in order across.
-
-    Returns:
-        Bar lines in order across. A second track that is too short or too close to be a bar of its own is dropped.
-    """
-    groups: list[list[BarTrack]] = []
-    for track in sorted(tracks, key=lambda t: t.curve[0]):
-        if groups and _apart(groups[-1][-1], track) < LAP_APART_MM:
-            groups[-1].append(track)
-        else:
-            groups.append([track])
-    return tuple(_bar_line(group) for group in groups)
-
-
-def _bar_line(group: Sequence[BarTrack]) -> BarLine:
-    """The longest track of a group, and the whole run of it and of those that carry on where it has ended."""
-    main = max(group, key=lambda t: t.seen_mm)
-    seen = list(main.seen)
-    beside: list[tuple[float, float]] = []
-    for other in group:
-        # A second bar carries on where the first has ended; a band of shadow beside a bar does not.
-        carries_on = max(main.seen[0][0] - other.seen[0][0], other.seen[-1][1] - main.seen[-1][1]) > 100.0
-        if carries_on and other.seen_mm > 200.0 and _apart(main, other) > 0.5 * _width(main):
-            seen += other.seen
-            beside.append((max(main.seen[0][0], other.seen[0][0]), min(main.seen[-1][1], other.seen[-1][1])))
-    along = [run for run in beside if run[1] - run[0] > 60.0]
-    whole = (min(low for low, _ in along), max(high for _, high in along)) if along else None
-    return BarLine(main, replace(main, seen=_merged(seen)), whole)
-
-
-def _merged(stretches: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
-    """Stretches in order, those that touch made one."""
-    out: list[tuple[float, float]] = []
-    for low, high in sorted(stretches):
-        if out and low <= out[-1][1]:
-            out[-1] = (out[-1][0], max(out[-1][1], high))
-        else:
-            out.append((low, high))
-    return tuple(out)
-
-
-def _width(track: BarTrack) -> float:
-    return track.width_mm if math.isfinite(track.width_mm) else UNKNOWN_DIAMETER_MM
-
-
-def _apart(a: BarTrack, b: BarTrack) -> float:
-    """Least distance across of two tracks over the stretch that both are near."""
-    low, high = max(a.seen[0][0], b.seen[0][0]), min(a.seen[-1][1], b.seen[-1][1])
-    if high < low:
-        low, high = high, low
-    s = np.linspace(low, high, 9)
-    return float(np.min(np.abs(a.across(s) - b.across(s))))
-
-
-def plane_depths_mm(
-    thickness_mm: float, upper_diameter_mm: float | None, lower_diameter_mm: float | None
-) -> tuple[float, float]:
-    """Depth of the upper and lower axis planes below the printed face.
-
-    The upper one lies card + d/2 below the face, the lower one card + d_upper + d_lower/2; both a little deeper,
-    because the card rests on ribs, ties and the highest of the bars.
-
-    Args:
-        thickness_mm: Thickness of the card or plate with the printed face.
-        upper_diameter_mm: Of the upper bars; ``UNKNOWN_DIAMETER_MM`` where None.
-        lower_diameter_mm: Of the lower bars; ``UNKNOWN_DIAMETER_MM`` where None.
-
-    Returns:
-        Upper and lower depth in mm.
-    """
-    upper = UNKNOWN_DIAMETER_MM if upper_diameter_mm is None else upper_diameter_mm
-    lower = UNKNOWN_DIAMETER_MM if lower_diameter_mm is None else lower_diameter_mm
-    top = thickness_mm + LIFT_MM
-    return top + upper / 2, top + upper + lower / 2
-
-
-def moved_to(layer: ReadLayer, plane: Plane, height_mm: float) -> ReadLayer:
-    """The same image lines on a plane of another depth.
-
-    Args:
-        layer: Layer as read.
-        plane: Metric model with which it was read.
-        height_mm: Depth of the new axis plane below the printed face.
-
-    Returns:
-        The layer with axes, lines, seen stretches and laps on that plane; widths, scatter and the layer's diameter stay as
-        read.
-    """
-    axes = replace(layer.axes, height_mm=height_mm)
-    if not layer.bars:
-        return replace(layer, axes=axes)
-    # All points of all bars at once: nine along each, and both ends of what lies beside it or, without that, of what is seen of it.
-    stations = np.array(
-        [[*np.linspace(*b.seen_s_mm, 9), *(b.beside_s_mm or b.seen_s_mm)] for b in layer.bars]
-    )
-    across = np.array([b.fit.across(s) for b, s in zip(layer.bars, stations, strict=True)])
-    px = layer.axes.to_px(plane, stations.ravel(), across.ravel())
-    moved = axes.from_board(plane.to_plane_mm(px, height_mm)).reshape(*stations.shape, 2)
-    bars = tuple(_moved_bar(b, m[:9], m[9:]) for b, m in zip(layer.bars, moved, strict=True))
-    return replace(layer, axes=axes, bars=bars)
-
-
-def _moved_bar(bar: ReadBar, along: Floats, ends: Floats) -> ReadBar:
-    """The bar through points (k, 2) along it on the new plane; ``ends`` (2, 2) are those of what lies beside it, if it has that."""
-    c2, c1, c0 = np.polyfit(along[:, 0] / 1000.0, along[:, 1], 2)
-    fit = replace(bar.fit, curve=(float(c0), float(c1), float(c2)))
-    # The second bar carries on beyond the end of the piece that was read.
-    beside = None if bar.beside_s_mm is None else (float(ends[0, 0]), float(ends[1, 0]))
-    return replace(bar, fit=fit, seen_s_mm=(float(along[0, 0]), float(along[-1, 0])), beside_s_mm=beside)

@@ -15,7 +15,8 @@ from verifier.vision.bars.find_bars import FoundLayer, find_layers
 from verifier.vision.bars.label_raster import STEP_S_MM
 from verifier.vision.bars.layer_axes import Floats, Map, MatMaps, Plane
 from verifier.vision.bars.layer_directions import Directions, layer_directions
-from verifier.vision.bars.read_layers import ReadBar, ReadLayer, moved_to, plane_depths_mm, read_layer
+from verifier.vision.bars.layer_planes import moved_to, plane_depths_mm
+from verifier.vision.bars.read_layers import ReadBar, ReadLayer, read_layer
 
 FAR_DEPTHS_MM = (130.0, 140.0)
 """Depth at which the lower mat is sought. Lines stay lines at any depth; nothing is measured there."""
