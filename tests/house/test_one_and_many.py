@@ -65,12 +65,7 @@ NEVER_ONE = {
     "a line that people signed, which must be found as it was": {
         "head held outside: {0} records, root {1}",
     },
-    "still to be mended": {
-        "The board was found well in {0} photos; {1} are needed. Take more, from all sides and with the board in all "
-        "parts of the picture.",
-        "profile of {0} from {1} photos, {2} x {3} px",
-        "{0}{1} layer: {2} bars",
-    },
+    "eight at least": {"profile of {0} from {1} photos, {2} x {3} px"},
 }
 """Sentences in which several may stand behind a number, and why."""
 

@@ -21,6 +21,7 @@ from verifier.errors import BadInput, Refusal, faults_of
 from verifier.vision.markers.corners import Grey
 from verifier.vision.markers.find_board import FoundBoard, find_boards
 from verifier.vision.metric.camera import CameraPrior, FocalClaims
+from verifier.wording import counted
 
 LEAST_PHOTOS = 8
 LEAST_POINTS = 12
@@ -236,7 +237,7 @@ def calibrate_views(
     if len(usable) < LEAST_PHOTOS:
         return Refusal(
             "too-few-photos",
-            f"The board was found well in {len(usable)} photos; {LEAST_PHOTOS} are needed. Take more, from all sides and with the board in all parts of the picture.",
+            f"The board was found well in {counted(len(usable), 'photo')}; {LEAST_PHOTOS} are needed. Take more, from all sides and with the board in all parts of the picture.",
         )
     plane = [np.c_[v.points_mm, np.zeros(len(v.points_mm))].astype(np.float32) for v in usable]
     seen = [v.points_px.astype(np.float32) for v in usable]

@@ -23,6 +23,7 @@ from verifier.vision.pictures.overlay_signs import (
     usual_size,
 )
 from verifier.vision.pictures.overlay_text import Colour, Picture, put_text, wrapped
+from verifier.wording import counted
 
 _Row = tuple[str, Colour, int | str | None]
 """Text, its colour, and the sample beside it: length of a dash, name of a shape, number of a reason, or none."""
@@ -116,7 +117,7 @@ def _layer_rows(measurement: PhotoMeasurement, pen: Pen) -> list[_Row]:
     rows: list[_Row] = []
     for layer in measurement.layers:
         mat = {"only": "", "near": "top mat, ", "far": "mat below, "}[layer.mat]
-        text = f"{mat}{layer.position} layer: {len(layer.bars)} bars"
+        text = f"{mat}{layer.position} layer: {counted(len(layer.bars), 'bar')}"
         if layer.mean_spacing_mm is not None and layer.mean_spacing_expanded_uncertainty_mm is not None:
             text += (
                 f", mean {layer.mean_spacing_mm:.1f} ± {layer.mean_spacing_expanded_uncertainty_mm:.1f} mm"
