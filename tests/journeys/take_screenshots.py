@@ -163,7 +163,7 @@ def _sent(photo: Path) -> Callable[[Any], None]:
     def send(page: Any) -> None:
         page.set_input_files(".st-key-photo-files-0 input[type=file]", photo)
         page.get_by_role("button", name="Send photos").click()
-        page.get_by_text("All 1 answered").evaluate("e => e.scrollIntoView({block: 'center'})")
+        page.get_by_text("All answered: 1").evaluate("e => e.scrollIntoView({block: 'center'})")
 
     return send
 

@@ -169,7 +169,7 @@ def test_forty_photos_from_a_phone(
         "could not be measured: take it again"
     ).first.wait_for()  # answers come before the last is done
     page.reload()  # in the middle: nothing sent is lost by it
-    page.get_by_text("All 40 answered").wait_for()
+    page.get_by_text("All answered: 40").wait_for()
     assert page.get_by_text("not in the record yet").count() == 0, page.inner_text("body")
     page.get_by_text("counts for S1, spot 3").wait_for()
     page.get_by_text("not taken; the other photos went on").wait_for()

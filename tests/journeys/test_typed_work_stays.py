@@ -96,7 +96,7 @@ def test_photos_chosen_and_not_sent_stay_and_can_be_left_out(serve: Serve, visit
     settled(page)
     keep(page, "phone-photos-chosen-listed")
     other.get_by_role("button", name="Send photos (3)").click()
-    other.get_by_text("All 2 answered").wait_for()
+    other.get_by_text("All answered: 2").wait_for()
     settled(other)
     assert other.get_by_text("Chosen, not sent").count() == 0
     sent = [photo.name for photo in evidence_in(pour, ("S1", "S2")).photos[7:]]

@@ -691,7 +691,7 @@ NOT_LINKED_SAYS: Final = (
 )
 NO_LOG_IN: Final = "Auf dieser Seite meldet sich niemand an: Sie ist nur auf diesem Rechner offen, und Namen sind wie gewählt."
 SEND_COUNT: Final = "Fotos senden ({count})"
-SENT_ALL: Final = "Alle {count} beantwortet"
+SENT_ALL: Final = "Alle beantwortet: {count}"
 SENT_CLEAR: Final = "Liste leeren"
 SEND_HELD: Final = "noch nicht in der Akte; es bleibt hier aufgehoben"
 SEND_AGAIN: Final = "Diese noch einmal versuchen"
