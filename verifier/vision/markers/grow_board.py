@@ -258,9 +258,12 @@ def _fits(matrix: MatLike | None, mm: Floats, px: Floats, tolerance_px: float) -
 
 
 def _square_px(to_px: Floats, at_mm: Floats, side_mm: float) -> Floats:
-    """Smaller side of a square in the photo, at each place (n, 2)."""
+    """Smaller side of a square in the photo, at each place (n, 2); NaN on the vanishing line of a wild guess."""
     here = mapped(to_px, at_mm)
-    sides = [np.hypot(*(mapped(to_px, at_mm + step) - here).T) for step in ([side_mm, 0.0], [0.0, side_mm])]
+    with np.errstate(invalid="ignore"):
+        sides = [
+            np.hypot(*(mapped(to_px, at_mm + step) - here).T) for step in ([side_mm, 0.0], [0.0, side_mm])
+        ]
     return np.asarray(np.minimum(*sides))
 
 
