@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 import multiprocessing
 import os
-from collections.abc import Mapping
+import time
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -128,17 +129,51 @@ class Pupil:
         return {k: t.detach().float().cpu() for k, t in self._mean.module.state_dict().items()}
 
 
-def share_done(spent_s: float, whole_s: float, place: Place) -> float:
-    """Share of the training time that is used up, as the first process's clock says, so that all end with the same step.
+def train_side_by_side(
+    pupils: Mapping[str, Pupil],
+    examples: Callable[[], tuple[torch.Tensor, Callable[[torch.Tensor], torch.Tensor]]],
+    seconds: float,
+    kept_as: str,
+    say: Callable[[str], None],
+) -> None:
+    """Train networks on the same examples for a given time, and write the running means of their weights every 100 s.
 
     Args:
-        spent_s: Time spent by the own clock.
-        whole_s: Time to train.
-        place: The place of this process.
-
-    Returns:
-        The share.
+        pupils: Networks by the names of their sizes.
+        examples: Draws new ones: what the networks are given, and the loss of what they say of it.
+        seconds: Wall time.
+        kept_as: Path of the weights without size and ending; the first process writes them.
+        say: Told of the progress.
     """
+    place = next(iter(pupils.values())).place
+    running = dict.fromkeys(pupils, 0.0)
+    begin, step, saved = time.time(), 0, 0.0
+    while (done := _share_done(time.time() - begin, seconds, place)) < 1.0:
+        x, loss_of = examples()
+        step += 1
+        for name, pupil in pupils.items():
+            loss = loss_of(pupil.told(x))
+            pupil.learn(loss, done)
+            if step % 20 == 0:
+                running[name] += 0.05 * (loss.item() - running[name])
+        if step % 500 == 0:
+            told = ", ".join(f"{name} {value:.4f}" for name, value in running.items())
+            say(f"step {step}, {done:.3f} of the time, loss {told}")
+        if done * seconds - saved > 100:
+            saved = done * seconds
+            _keep(pupils, kept_as, place)
+    say(f"{step} steps on each of {place.count}")
+    _keep(pupils, kept_as, place)
+
+
+def _keep(pupils: Mapping[str, Pupil], kept_as: str, place: Place) -> None:
+    if place.rank == 0:
+        for name, pupil in pupils.items():
+            torch.save(pupil.state(), f"{kept_as}-{name}.pt")
+
+
+def _share_done(spent_s: float, whole_s: float, place: Place) -> float:
+    """Share of the time to train that is used up, as the first process's clock says, so that all end with the same step."""
     if place.count == 1:
         return spent_s / whole_s
     told = torch.tensor([spent_s / whole_s], device=place.device, dtype=torch.float64)

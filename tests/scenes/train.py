@@ -10,7 +10,7 @@ Writes OUT/labels-SIZE.pt for each size, and OUT/log-0.txt; writes them again du
 from __future__ import annotations
 
 import argparse
-import time
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -19,7 +19,7 @@ import torch.nn.functional as nnf
 
 from tests.scenes.network import LabelNetwork, Sizes, by_cell
 from tests.scenes.phone import photographed
-from tests.scenes.pupils import Place, Pupil, leave, own_place, share_done
+from tests.scenes.pupils import Place, Pupil, leave, own_place, train_side_by_side
 from tests.scenes.render import CONFIGURATION, Say, render_for
 from tests.scenes.scene import CLASSES
 
@@ -82,41 +82,15 @@ def train(data: Data, out: Path, place: Place, say: Say) -> None:
         name: Pupil(LabelNetwork(Sizes(**sizes)), place, TRAINING)
         for name, sizes in TRAINING["sizes"].items()
     }
-    seconds = TRAINING["train_seconds"]
     weight = torch.tensor(TRAINING["class_weights"], device=place.device)
     rng = np.random.default_rng(TRAINING["seed"] + 4 + place.rank)
-    begin, step, saved = time.time(), 0, 0.0
-    running = dict.fromkeys(pupils, 0.0)
-    while (done := share_done(time.time() - begin, seconds, place)) < 1.0:
+
+    def examples() -> tuple[torch.Tensor, Callable[[torch.Tensor], torch.Tensor]]:
         index = torch.as_tensor(rng.integers(0, len(data[0]), TRAINING["batch"]), device=place.device)
         x, shares, cue = batch_of(data, index, int(rng.integers(4)), bool(rng.integers(2)))
-        step += 1
-        for name, pupil in pupils.items():
-            loss = loss_of(by_cell(pupil.told(x)), shares, cue, weight)
-            pupil.learn(loss, done)
-            if step % 20 == 0:
-                running[name] += 0.05 * (loss.item() - running[name])
-        if step % 200 == 0:
-            told = ", ".join(f"{name} {value:.4f}" for name, value in running.items())
-            say(f"step {step}, {done:.3f} of the time, loss {told}")
-        if done * seconds - saved > 100:
-            saved = done * seconds
-            save(pupils, out, place)
-    say(f"{step} steps of {place.count} x {TRAINING['batch']} pictures")
-    save(pupils, out, place)
+        return x, lambda y: loss_of(by_cell(y), shares, cue, weight)
 
-
-def save(pupils: dict[str, Pupil], out: Path, place: Place) -> None:
-    """Write the weights of the first process.
-
-    Args:
-        pupils: Networks by the names of their sizes.
-        out: Folder for the files.
-        place: Where this process trains.
-    """
-    if place.rank == 0:
-        for name, pupil in pupils.items():
-            torch.save(pupil.state(), out / f"labels-{name}.pt")
+    train_side_by_side(pupils, examples, TRAINING["train_seconds"], str(out / "labels"), say)
 
 
 def main() -> None:

@@ -22,7 +22,7 @@ import torch.nn.functional as nnf
 
 from tests.scenes.block_network import CELL_PX, MM_PER_PX, PATCH_PX, USUAL_PX, BlockNetwork, Widths, levelled
 from tests.scenes.phone import photographed
-from tests.scenes.pupils import Place, Pupil, drawers, leave, own_place, share_done
+from tests.scenes.pupils import Place, Pupil, drawers, leave, own_place, train_side_by_side
 from tests.scenes.render import CONFIGURATION
 from tests.scenes.trace import DeviceTracer, trace_windows_here
 from tests.scenes.windows import NEAREST, SIDE_PX, Chosen, windows_of
@@ -226,40 +226,13 @@ def train(data: Data, out: Path, place: Place, say: Say) -> None:
     pupils = {
         name: Pupil(BlockNetwork(Widths(**widths)), place, PLAN) for name, widths in PLAN["sizes"].items()
     }
-    seconds = PLAN["train_seconds"]
-    running = dict.fromkeys(pupils, 0.0)
-    begin, step, saved = time.time(), 0, 0.0
-    while (done := share_done(time.time() - begin, seconds, place)) < 1.0:
+
+    def examples() -> tuple[torch.Tensor, Callable[[torch.Tensor], torch.Tensor]]:
         index = torch.randint(0, len(data), (PLAN["batch"],), device=place.device)
         views, *wanted = batch_of(data, index)
-        seen = levelled(views)
-        step += 1
-        for name, pupil in pupils.items():
-            loss = loss_of(pupil.told(seen), *wanted)
-            pupil.learn(loss, done)
-            if step % 20 == 0:
-                running[name] += 0.05 * (loss.item() - running[name])
-        if step % 500 == 0:
-            told = ", ".join(f"{name} {value:.4f}" for name, value in running.items())
-            say(f"step {step}, {done:.3f} of the time, loss {told}")
-        if done * seconds - saved > 90:
-            saved = done * seconds
-            save(pupils, out, place)
-    say(f"{step} steps of {place.count} x {PLAN['batch']} views")
-    save(pupils, out, place)
+        return levelled(views), lambda y: loss_of(y, *wanted)
 
-
-def save(pupils: dict[str, Pupil], out: Path, place: Place) -> None:
-    """Write the weights of the first process.
-
-    Args:
-        pupils: Networks by the names of their sizes.
-        out: Folder for the files.
-        place: Where this process trains.
-    """
-    if place.rank == 0:
-        for name, pupil in pupils.items():
-            torch.save(pupil.state(), out / f"blocks-{name}.pt")
+    train_side_by_side(pupils, examples, PLAN["train_seconds"], str(out / "blocks"), say)
 
 
 def main() -> None:
